@@ -1,0 +1,92 @@
+# twolimb: `make help` lists the targets.
+
+PREFIX ?= /usr/local
+DESTDIR ?=
+CC = gcc
+BUILD = build
+OPT = -O2 -g
+WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Werror
+PACKAGES = libjpeg libexif gsl erfa cairo libcjson
+
+CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L $(OPT) $(WARN) $(SANITIZE) -Iinclude -Isrc \
+         $(shell pkg-config --cflags $(PACKAGES) 2>/dev/null)
+LDLIBS = $(shell pkg-config --libs $(PACKAGES) 2>/dev/null) -lpthread -lm
+
+LIB = $(BUILD)/libtwolimb.a
+PROGRAM = $(BUILD)/twolimb
+LIB_SRC = $(filter-out src/main.c src/command_%.c,$(wildcard src/*.c src/*/*.c))
+PROGRAM_SRC = src/main.c $(wildcard src/command_*.c)
+TEST_SRC = $(wildcard tests/test_*.c)
+TOOL_SRC = $(wildcard tests/tool_*.c)
+object = $(patsubst %.c,$(BUILD)/%.o,$(1))
+TESTS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
+TOOLS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(TOOL_SRC))
+
+.PHONY: all help setup demo check install uninstall sanitize bench accuracy tables clean
+.SECONDARY:
+
+all: $(PROGRAM) ## build the library and the program (libraries must be there: make setup)
+
+help: ## list the targets
+	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## /\1\t/' | expand -t 12
+
+setup: ## install the Debian packages that are missing
+	@.ci/setup
+
+demo: setup ## install what is missing, build, analyse the demo pictures, say where the page is
+	@$(MAKE) --no-print-directory all
+	@$(PROGRAM) analyse fixtures/demo $$(cat fixtures/demo/options) -o $(BUILD)/demo
+
+check: setup ## the same set-up, then all tests
+	@$(MAKE) --no-print-directory all test-programs
+	@tests/run $(TESTS)
+
+.PHONY: test-programs
+test-programs: $(TESTS) $(TOOLS)
+
+install: all ## install program, library and headers below PREFIX (and DESTDIR)
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/twolimb
+	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/twolimb
+	install -m 644 $(LIB) $(DESTDIR)$(PREFIX)/lib/libtwolimb.a
+	install -m 644 include/twolimb/*.h $(DESTDIR)$(PREFIX)/include/twolimb
+
+uninstall: ## take away what install put there
+	rm -f $(DESTDIR)$(PREFIX)/bin/twolimb $(DESTDIR)$(PREFIX)/lib/libtwolimb.a
+	rm -rf $(DESTDIR)$(PREFIX)/include/twolimb
+
+sanitize: setup ## all tests under AddressSanitizer and UndefinedBehaviorSanitizer
+	@$(MAKE) --no-print-directory BUILD=$(BUILD)/sanitize OPT='-O1 -g -fno-omit-frame-pointer' \
+	    SANITIZE='-fsanitize=address,undefined -fno-sanitize-recover=all' all test-programs sanitize-run
+.PHONY: sanitize-run
+sanitize-run:
+	@TWOLIMB_BUILD=$(BUILD) tests/run $(TESTS)
+
+bench: setup ## processor time of an analysis over that of a plain full decode of the same files
+	@$(MAKE) --no-print-directory all test-programs
+	@$(BUILD)/tests/tool_bench fixtures/demo
+
+accuracy: setup ## errors on simulated frames and series against their truth
+	@$(MAKE) --no-print-directory all test-programs
+	@$(BUILD)/tests/tool_accuracy
+
+tables: ## make the Moon's coefficient table again (needs node and npm)
+	src/sky/tables/make_tables
+
+clean: ## remove everything built
+	rm -rf $(BUILD)
+
+$(LIB): $(call object,$(LIB_SRC))
+	@rm -f $@
+	ar rcs $@ $^
+
+$(PROGRAM): $(call object,$(PROGRAM_SRC)) $(LIB)
+	$(CC) $(SANITIZE) -o $@ $^ $(LDLIBS)
+
+$(BUILD)/tests/%: $(BUILD)/tests/%.o $(LIB)
+	$(CC) $(SANITIZE) -o $@ $^ $(LDLIBS) -lcmocka
+
+$(BUILD)/%.o: %.c
+	@mkdir -p $(@D)
+	$(CC) $(CFLAGS) -MMD -MP -c -o $@ $<
+
+-include $(shell find $(BUILD) -name '*.d' 2>/dev/null)

@@ -1,0 +1,25 @@
+/*
+ * twolimb/analyse.h - the whole flow: pictures to a measured, timed series.
+ */
+#ifndef TWOLIMB_ANALYSE_H
+#define TWOLIMB_ANALYSE_H
+
+#include "twolimb/report.h"
+
+typedef struct tl_analyse_options {
+    tl_track_options track; /* site, zone, date, holding, mirror */
+    const tl_times *times;  /* or NULL */
+    int jobs;               /* threads; 0: one per processor */
+    /* Called after each frame, from any thread but never twice at once; may be NULL. */
+    void (*progress)(void *context, size_t done, size_t total, const char *path);
+    void *progress_context;
+} tl_analyse_options;
+
+/*
+ * Read, measure and time the pictures. One bad file never stops the others: it
+ * gets a row with its reason. TL_ERR_MEMORY is the only failure.
+ */
+tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *options,
+                     tl_sequence *sequence);
+
+#endif

@@ -1,0 +1,124 @@
+/*
+ * twolimb/frame.h - stage 1: a picture file to linear light, camera time, place.
+ *
+ * Originals are only ever opened for reading.
+ */
+#ifndef TWOLIMB_FRAME_H
+#define TWOLIMB_FRAME_H
+
+#include <stdint.h>
+
+#include "twolimb/base.h"
+
+/*
+ * Pixels in linear light. `sample` holds width*height*channels values row by
+ * row, channels interleaved (1: luminance, 3: red green blue), 0..65535 with
+ * 65535 = the file's full scale. The sRGB transfer curve (IEC 61966-2-1) has
+ * been undone. Owner: whoever holds the struct; freed by tl_image_free.
+ */
+typedef struct tl_image {
+    int width, height; /* after Orientation, 1..TL_IMAGE_MAX_SIDE */
+    int channels;      /* 1 or 3 */
+    uint16_t *sample;
+} tl_image;
+
+/* Limits against files that lie about their size. */
+enum { TL_IMAGE_MAX_SIDE = 30000 };
+#define TL_IMAGE_MAX_PIXELS 200000000L
+
+typedef enum tl_time_source {
+    TL_TIME_NONE,
+    TL_TIME_TABLE,       /* from the user's --times file */
+    TL_TIME_EXIF_SUBSEC, /* DateTimeOriginal with SubSecTimeOriginal */
+    TL_TIME_EXIF,        /* DateTimeOriginal alone: truncated, half a second added */
+    TL_TIME_NAME         /* a time stamp in the file name */
+} tl_time_source;
+
+/* The time of mid exposure as the camera's clock had it. */
+typedef struct tl_camera_time {
+    tl_time_source source;
+    double t_camera_s; /* see base.h; valid unless source is TL_TIME_NONE */
+    double sigma_s;    /* reading error alone: 0.29 s for a truncated second */
+    bool zone_known;   /* from OffsetTimeOriginal, a UTC file name, or the table */
+    int zone_minutes;  /* valid if zone_known; camera time = UTC + zone */
+} tl_camera_time;
+
+enum { TL_CAMERA_TEXT_SIZE = 64 };
+
+/* What the file says about itself. Numbers are 0 where it does not say. */
+typedef struct tl_frame_info {
+    tl_camera_time time;
+    tl_site site;      /* source TL_SITE_EXIF or TL_SITE_NONE */
+    bool has_gps_time; /* GPSDateStamp + GPSTimeStamp: a check, may be stale */
+    double gps_t_utc_s;
+    int orientation;                /* EXIF 1..8, 1 if absent or out of range */
+    char make[TL_CAMERA_TEXT_SIZE]; /* printable ASCII */
+    char model[TL_CAMERA_TEXT_SIZE];
+    double f_number, exposure_s, iso, focal_length_mm;
+} tl_frame_info;
+
+/*
+ * Read one picture. `path` is opened read-only. The pixels come turned upright.
+ * TL_ERR_OPEN, TL_ERR_EMPTY_FILE, TL_ERR_NOT_PICTURE, TL_ERR_BROKEN (cut short,
+ * damaged), TL_ERR_TOO_LARGE, TL_ERR_MEMORY. Broken EXIF is not an error: the
+ * fields are then as if absent.
+ */
+tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info);
+
+/* Release the pixels; safe on a zeroed struct. */
+void tl_image_free(tl_image *image);
+
+/*
+ * Camera time from a file name (base name, no folder):
+ *   PXL_20230526_200122948...  UTC with milliseconds (zone_known, 0)
+ *   IMG_20230526_220122, VID_..., 20230526_220122, signal-2023-05-26-220122,
+ *   2023-05-26_22-01-22, 2023-05-26 22.01.22 ...   local wall clock
+ * False, and `time` untouched, when there is no full date and time of day
+ * (IMG-20230526-WA0001 gives a date only, which is not a time).
+ */
+bool tl_frame_time_from_name(const char *name, tl_camera_time *time);
+
+/* A user's table of times: file name (base name) to camera time. */
+typedef struct tl_times tl_times;
+/*
+ * Read a CSV file with a header row naming the columns `file` and `time`, and
+ * optionally `sigma_s` and `zone`; time is ISO 8601, "2026-08-12T19:14:03.5",
+ * with an optional Z or +HH:MM; '#' starts a comment line. On TL_ERR_FORMAT
+ * `*line` is the number of the first bad line. The owner frees with tl_times_free.
+ */
+tl_status tl_times_read(const char *path, int *line, tl_times **times);
+bool tl_times_find(const tl_times *times, const char *name, tl_camera_time *time);
+void tl_times_free(tl_times *times);
+
+/*
+ * The files of a list of files and folders: a folder stands for the pictures in
+ * it (by their ending: jpg, jpeg, jpe; other files of a folder are passed over),
+ * in order of name; a file named itself is always taken. Sorted, no file twice.
+ */
+typedef struct tl_file_list {
+    char **path; /* owned; free with tl_file_list_free */
+    size_t count;
+} tl_file_list;
+/* On failure `*bad` is the entry of `arguments` that is not there or unreadable. */
+tl_status tl_file_list_make(const char *const *arguments, size_t count, const char **bad,
+                            tl_file_list *list);
+void tl_file_list_free(tl_file_list *list);
+
+/* A small JPEG (sRGB, 8 bit) of a rectangle of the picture, for the report. */
+typedef struct tl_preview {
+    unsigned char *jpeg; /* owned; free with tl_preview_free */
+    size_t size;
+    int width, height;   /* of the small picture */
+    double scale;        /* small px per picture px, <= 1 */
+    double x0_px, y0_px; /* picture position of the small picture's left top pixel CORNER:
+                            small x corner 0 is picture x0_px (pixel centres are .5 further) */
+} tl_preview;
+/*
+ * Cut [x0, x1) x [y0, y1) (clamped to the picture) and shrink it, by averaging
+ * linear light, so that its longer side is at most `max_side` px.
+ */
+tl_status tl_preview_make(const tl_image *image, double x0, double y0, double x1, double y1,
+                          int max_side, tl_preview *preview);
+void tl_preview_free(tl_preview *preview);
+
+#endif

@@ -1,0 +1,48 @@
+/*
+ * twolimb/report.h - stage 5: tables, plots and the page.
+ */
+#ifndef TWOLIMB_REPORT_H
+#define TWOLIMB_REPORT_H
+
+#include <stdio.h>
+
+#include "twolimb/limb.h"
+#include "twolimb/track.h"
+
+/* One input file through all the stages. */
+typedef struct tl_sequence_frame {
+    char *path; /* owned; as given by the user */
+    tl_frame_info info;
+    int width, height; /* px; 0 if unreadable */
+    tl_limb limb;
+    tl_preview preview; /* the Sun and its surroundings; size 0 if none */
+} tl_sequence_frame;
+
+/* Everything that is known of a series. track.frame[i] belongs to frame[i]. */
+typedef struct tl_sequence {
+    tl_sequence_frame *frame; /* owned */
+    size_t count;
+    tl_track_options options; /* what was given, and the site decided on */
+    tl_track track;
+} tl_sequence;
+void tl_sequence_free(tl_sequence *sequence);
+
+/* How many frames have this status. */
+size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status);
+
+/*
+ * Write frames.csv, sequence.json, report.html and path.svg into `folder`, whole
+ * or not at all: everything goes into a new folder beside it which is then put in
+ * its place. An existing folder that holds an earlier result (it has a
+ * sequence.json) is replaced, any other existing non-empty folder is refused with
+ * TL_ERR_ARGUMENT. TL_ERR_WRITE, TL_ERR_NO_SPACE: nothing has changed.
+ */
+tl_status tl_report_write(const tl_sequence *sequence, const char *folder);
+
+/* Check before the work that `folder` can be written; same refusals. Leaves nothing behind. */
+tl_status tl_report_check(const char *folder);
+
+/* The summary for the terminal, at most 24 lines of 80 columns, to `out`. */
+void tl_report_summary(const tl_sequence *sequence, const char *folder, FILE *out);
+
+#endif

@@ -1,0 +1,101 @@
+/*
+ * twolimb/sky.h - stage 3: where Sun and Moon are for an observer.
+ *
+ * Airless places of the true equator and equinox of date, topocentric, light
+ * time and aberration included for both bodies.
+ */
+#ifndef TWOLIMB_SKY_H
+#define TWOLIMB_SKY_H
+
+#include "twolimb/base.h"
+
+/* Choices that move a contact by a second or two; start from tl_sky_options_default. */
+typedef struct tl_sky_options {
+    double sun_radius_arcsec; /* at 1 au: 959.63 (Auwers 1891) */
+    double moon_k;            /* Moon's radius in Earth's equatorial radii: 0.2725076 (IAU 1982) */
+    bool deltat_given;        /* use deltat_s for TT - UT1 instead of the tables */
+    double deltat_s;
+    double pressure_hpa;  /* 1013.25; 0 switches refraction off */
+    double temperature_c; /* 10 */
+} tl_sky_options;
+tl_sky_options tl_sky_options_default(void);
+
+/* Sun and Moon at one instant for one observer. */
+typedef struct tl_sky {
+    double t_utc_s;
+    double sun_ra_rad, sun_dec_rad, sun_distance_au, sun_radius_rad; /* topocentric, airless */
+    double moon_ra_rad, moon_dec_rad, moon_distance_km, moon_radius_rad;
+    double east_sr, north_sr; /* Moon's centre from the Sun's centre: separation times sin, cos
+                                 of pa, in (airless) solar radii */
+    double separation_rad, separation_sr;
+    double pa_rad;                            /* PA of the Moon's centre from the Sun's, 0..2pi */
+    double ratio;                             /* Moon/Sun radius */
+    double magnitude, obscuration;            /* 0 when the discs do not touch */
+    double sun_altitude_rad, sun_azimuth_rad; /* airless; azimuth from north through east */
+    double refraction_rad;        /* lift of the Sun's centre; altitude seen = airless + this */
+    double flattening;            /* vertical over horizontal diameter of the refracted Sun, <= 1 */
+    double parallactic_rad;       /* PA of the zenith at the Sun's centre */
+    double p_rad, b0_rad, l0_rad; /* PA of the Sun's north pole; heliographic latitude and
+                                     Carrington longitude of the disc's centre */
+    double deltat_s;              /* TT - UT1 used */
+} tl_sky;
+
+/* TL_ERR_RANGE outside 1950-2100 or for an impossible site; `options` NULL: default. */
+tl_status tl_sky_at(const tl_site *site, double t_utc_s, const tl_sky_options *options,
+                    tl_sky *sky);
+
+/* The same, tabulated over a span and interpolated: error below 0.001 arcsec; for fits that ask
+ * thousands of times. p, b0, l0 included. */
+typedef struct tl_sky_table tl_sky_table;
+tl_status tl_sky_table_make(const tl_site *site, double t_from_utc_s, double t_to_utc_s,
+                            const tl_sky_options *options, tl_sky_table **table);
+/* TL_ERR_RANGE outside the span. */
+tl_status tl_sky_table_at(const tl_sky_table *table, double t_utc_s, tl_sky *sky);
+void tl_sky_table_free(tl_sky_table *table);
+
+enum { TL_C1, TL_C2, TL_MAX, TL_C3, TL_C4, TL_CONTACTS };
+extern const char *const tl_contact_name[TL_CONTACTS]; /* "C1" "C2" "max" "C3" "C4" */
+
+typedef enum tl_eclipse_kind {
+    TL_ECLIPSE_NONE,
+    TL_ECLIPSE_PARTIAL,
+    TL_ECLIPSE_ANNULAR,
+    TL_ECLIPSE_TOTAL
+} tl_eclipse_kind;
+extern const char *const tl_eclipse_kind_name[4]; /* "none" "partial" "annular" "total" */
+
+typedef struct tl_contact {
+    bool occurs; /* geometrically; see sun_up for whether it can be seen */
+    bool sun_up; /* the Sun's upper limb above a sea horizon, refraction included */
+    double t_utc_s;
+    double altitude_rad; /* of the Sun's centre, airless */
+    double azimuth_rad;
+    double pa_rad;     /* of the contact point (C1, C2, C3, C4) or, at maximum, of the Moon */
+    double vertex_rad; /* the same point, from the zenith: pa - parallactic angle, 0..2pi */
+} tl_contact;
+
+/* Local circumstances of one eclipse, as the almanacs define them. */
+typedef struct tl_circumstances {
+    tl_eclipse_kind kind;
+    tl_contact contact[TL_CONTACTS];
+    double magnitude, obscuration, ratio; /* at maximum */
+    bool has_sunrise, has_sunset;         /* the Sun rises / sets between C1 and C4 */
+    double sunrise_utc_s, sunset_utc_s;   /* upper limb, refraction 34 arcmin */
+    double deltat_s;
+} tl_circumstances;
+
+/*
+ * The eclipse whose maximum lies within 36 h of noon of the day that starts at
+ * `day_utc_s` (0 h; so a local day anywhere finds its eclipse). TL_ERR_NO_ECLIPSE
+ * when the Moon misses the Sun at that place. An eclipse below the horizon is
+ * found all the same: see sun_up.
+ */
+tl_status tl_sky_circumstances(const tl_site *site, double day_utc_s, const tl_sky_options *options,
+                               tl_circumstances *circumstances);
+
+/* The day (0 h UTC of its maximum) nearest to `day_utc_s`, that one excluded, on which an
+ * eclipse can be SEEN from that place, looking at most 20 years either way. */
+tl_status tl_sky_nearest_eclipse(const tl_site *site, double day_utc_s,
+                                 const tl_sky_options *options, double *found_day_utc_s);
+
+#endif

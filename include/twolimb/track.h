@@ -1,0 +1,124 @@
+/*
+ * twolimb/track.h - stage 4: the Moon's path, the camera's clock, the contacts.
+ */
+#ifndef TWOLIMB_TRACK_H
+#define TWOLIMB_TRACK_H
+
+#include "twolimb/sky.h"
+
+typedef enum tl_holding {
+    TL_HOLDING_AUTO,  /* decide by the data */
+    TL_HOLDING_FREE,  /* each frame its own turn */
+    TL_HOLDING_FIXED, /* equatorial mount: one turn */
+    TL_HOLDING_ALTAZ  /* one turn plus the parallactic angle */
+} tl_holding;
+extern const char *const tl_holding_name[4]; /* "auto" "free" "fixed" "altaz" */
+
+typedef enum tl_mirror {
+    TL_MIRROR_AUTO,
+    TL_MIRROR_YES,
+    TL_MIRROR_NO
+} tl_mirror; /* AUTO in a
+result: not determined */
+
+/* One measured frame, as the limb stage gives it. */
+typedef struct tl_track_frame_in {
+    bool timed; /* the camera time is known */
+    double t_camera_s, t_sigma_s;
+    bool zone_known;
+    int zone_minutes;
+    bool measured; /* the rest is valid; else only the time is asked for */
+    double separation_sr, separation_sigma_sr;
+    double offset_x_sr, offset_y_sr;        /* frame axes: x right, y down */
+    double offset_xx, offset_xy, offset_yy; /* covariance, sr^2 */
+    double ratio_raw, ratio_raw_sigma;
+} tl_track_frame_in;
+
+typedef struct tl_track_options {
+    tl_site site;    /* source TL_SITE_NONE: free solution only */
+    bool zone_given; /* --zone: overrides what the frames say */
+    int zone_minutes;
+    bool date_given;   /* --date: the true day; the camera's own date is then not used */
+    double date_utc_s; /* 0 h of that day */
+    tl_holding holding;
+    tl_mirror mirror;
+    tl_sky_options sky;
+} tl_track_options;
+
+/* What the track says of one frame. */
+typedef struct tl_track_frame {
+    bool has_true; /* true time known (tied solution) */
+    double true_utc_s, true_sigma_s;
+    bool outlier;       /* left out of the fit: too far off */
+    double residual_sr; /* observed - fitted separation */
+    bool has_turn;
+    double up_pa_rad;   /* for the mirror decided, or not mirrored where not determined */
+    double moon_pa_rad; /* almanac PA of the Moon at the true time */
+    double magnitude, obscuration; /* measured, from separation and ratio */
+    double altitude_rad;           /* of the Sun as seen (refracted), at the true time */
+    tl_sky sky;                    /* almanac at the true time; valid if has_true */
+} tl_track_frame;
+
+enum { TL_CLOCK_ALTERNATIVES = 4 };
+typedef struct tl_clock {
+    bool solved;
+    int zone_minutes;
+    bool zone_corrected; /* differs from what the camera or the user said */
+    double offset_s, sigma_s;
+    double day_shift_s; /* whole days taken out of the camera's date (wrong date), usually 0 */
+    size_t alternative_count; /* other solutions that fit about equally well */
+    struct {
+        int zone_minutes;
+        double offset_s, sigma_s, delta_chi2;
+    } alternative[TL_CLOCK_ALTERNATIVES];
+} tl_clock;
+
+typedef struct tl_track_contact {
+    bool measured;
+    double measured_camera_s; /* as the camera's clock would have read */
+    double measured_utc_s;    /* solved zone and offset taken out; valid if the clock is solved */
+    double sigma_s;           /* of the free solution, in camera time */
+    bool predicted;
+    double predicted_utc_s;
+} tl_track_contact;
+
+typedef struct tl_track {
+    size_t used_count; /* frames in the free solution */
+    bool free_solved;  /* the free path was found */
+    int free_degree;   /* of the polynomial for separation squared */
+    double free_rms_sr;
+    double free_origin_camera_s; /* t = 0 of the polynomial below */
+    double free_coefficient[5];  /* separation_sr^2 = sum c_i ((t - origin) / 3600 s)^i */
+    double ratio, ratio_sigma;   /* used for the contacts */
+    bool ratio_from_almanac;
+    double ratio_measured, ratio_measured_sigma; /* weighted mean of the raw ratios */
+    tl_clock clock;
+    bool has_circumstances;
+    tl_circumstances circumstances;
+    tl_track_contact contact[TL_CONTACTS];
+    bool has_smallest;
+    double smallest_sr, smallest_sigma_sr;       /* measured */
+    double smallest_predicted_sr;                /* valid if has_circumstances */
+    double speed_sr_per_h, speed_sigma_sr_per_h; /* at maximum, measured */
+    double speed_predicted_sr_per_h;
+    tl_holding holding; /* decided or given */
+    bool holding_given;
+    tl_mirror mirrored; /* TL_MIRROR_AUTO: not determined */
+    bool mirror_given;
+    tl_track_frame *frame; /* one per frame given, owned; tl_track_free */
+    size_t frame_count;
+    char note[240]; /* one plain sentence on what could not be solved, or empty */
+} tl_track;
+
+/*
+ * Solve the series. TL_OK with whatever could be solved (see free_solved,
+ * clock.solved, note); TL_ERR_MEMORY otherwise.
+ */
+tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_track_options *options,
+                         tl_track *track);
+void tl_track_free(tl_track *track);
+
+/* Separation of the free solution at a camera time, and its sigma; false if not solved. */
+bool tl_track_free_separation(const tl_track *track, double t_camera_s, double *separation_sr);
+
+#endif
