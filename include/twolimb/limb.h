@@ -27,11 +27,11 @@ enum { TL_LIMB_SUN, TL_LIMB_MOON }; /* which limb an edge point lies on */
 
 /* One sub-pixel edge point. */
 typedef struct tl_limb_edge {
-    double x_px, y_px;  /* position, picture px */
-    double sigma_px;    /* its error along the normal, from the noise seen */
-    double residual_px; /* distance outside (+) or inside (-) its fitted circle */
-    uint8_t limb;       /* TL_LIMB_SUN or TL_LIMB_MOON */
-    bool used;          /* false: dropped by the robust fit or close to a cusp */
+    double x_px, y_px;     /* position, picture px */
+    double sigma_relative; /* its error over the typical one of its limb, from the contrast */
+    double residual_px;    /* distance outside (+) or inside (-) its fitted circle */
+    uint8_t limb;          /* TL_LIMB_SUN or TL_LIMB_MOON */
+    bool used;             /* false: dropped by the robust fit or close to a cusp */
 } tl_limb_edge;
 
 enum { TL_LIMB_REASON_SIZE = 160 };
@@ -62,6 +62,8 @@ typedef struct tl_limb {
     double edge_shift_px; /* how far outwards blur and clipping moved the solar edge (and
                              inwards the lunar one); 0 unless solved from a known ratio */
     double blur_px;       /* edge width: Gaussian sigma of the edge spread */
+    double filter_px;     /* Gaussian sigma of the derivative filter behind the edge points */
+    double clipped_edge;  /* share of the edge points whose bright side is clipped, 0..1 */
     double residual_px;   /* rms of the used edge points */
     double arc_sun_rad, arc_moon_rad; /* share of each limb that carries used points */
     double sky_level, disc_level;     /* linear light in the channel used, 0..1 */

@@ -1,0 +1,219 @@
+/*
+ * Sub-pixel edge points: along each normal of a circle the place where linear light rises most
+ * steeply, from the peak of a derivative-of-Gaussian filter (J. Canny, IEEE Trans. PAMI 8 (1986)
+ * 679) refined by a parabola through the logarithm of three samples, which is exact for a
+ * Gaussian peak. A threshold would be biased by limb darkening and exposure; the steepest place
+ * is not moved by exposure, and its small shift by limb darkening is known (see fit.c).
+ */
+#include <math.h>
+#include <stdlib.h>
+
+#include <gsl/gsl_sort.h>
+#include <gsl/gsl_statistics_double.h>
+
+#include "limb/limb_internal.h"
+
+enum { NORMALS_MIN = 90, NORMALS_MAX = 2400, PROFILE_MAX = 2048, KERNEL_MAX = 256 };
+static const double NORMAL_STEP_PX =
+    1.5;                             /* along the limb: each picture pixel is used about once */
+static const double SAMPLE_PX = 0.5; /* along the normal: two samples a pixel */
+static const double BORDER_PX = 3;   /* the cubic interpolation needs two pixels more */
+/* Weakest edge kept, as a share of the limb's typical one: thin cloud may take two thirds. */
+static const double WEAK_EDGE = 0.2;
+
+typedef struct profile_filter {
+    double weight[2 * KERNEL_MAX + 1];
+    int reach;
+} profile_filter;
+
+/* Derivative-of-Gaussian weights that answer 1 per sample to a ramp of 1 per sample. */
+static profile_filter filter_make(double sigma_samples) {
+    profile_filter filter = {0};
+    filter.reach = (int)fmin(ceil(3.5 * sigma_samples), KERNEL_MAX);
+    double norm = 0;
+    for (int j = -filter.reach; j <= filter.reach; j++) {
+        double w = j * exp(-0.5 * j * j / (sigma_samples * sigma_samples));
+        filter.weight[j + filter.reach] = w;
+        norm += w * j;
+    }
+    for (int j = 0; j <= 2 * filter.reach; j++)
+        filter.weight[j] /= norm;
+    return filter;
+}
+
+/* One limb's normals: what is shared by all of them. */
+typedef struct limb_scan {
+    const tl_plane *plane;
+    const tl_circle *circle, *other;
+    const tl_edge_search *search;
+    profile_filter filter;
+    int limb;
+    int samples; /* answers of the filter along a normal, odd */
+} limb_scan;
+
+typedef struct edge_sample {
+    double x_px, y_px;
+    double rise;     /* light per px at the edge */
+    double width_px; /* Gaussian sigma of the peak, filter included */
+    bool clipped;
+} edge_sample;
+
+/* Is this place of the limb open to view, and far enough from the other limb? */
+static bool limb_visible(const limb_scan *scan, double x, double y) {
+    if (scan->other->r <= 0)
+        return true;
+    double outside = hypot(x - scan->other->x, y - scan->other->y) - scan->other->r;
+    return scan->limb == TL_LIMB_SUN ? outside > scan->search->cusp_px
+                                     : outside < -scan->search->cusp_px;
+}
+
+/* Filter answers along one normal, from inside to outside, positive for the wanted sense. */
+static bool scan_profile(const limb_scan *scan, double ux, double uy, double *answer) {
+    const tl_plane *plane = scan->plane;
+    int reach = scan->filter.reach, half = scan->samples / 2, count = scan->samples + 2 * reach;
+    double profile[PROFILE_MAX];
+    double cx = scan->circle->x - plane->x0, cy = scan->circle->y - plane->y0;
+    for (int k = 0; k < count; k++) {
+        double d = scan->circle->r + SAMPLE_PX * (k - half - reach);
+        double sum = 0;
+        for (int side = -1; side <= 1; side++) { /* mean of three, half a pixel apart */
+            double x = cx + d * ux - 0.5 * side * uy, y = cy + d * uy + 0.5 * side * ux;
+            if (x < BORDER_PX || y < BORDER_PX || x > plane->width - 1 - BORDER_PX ||
+                y > plane->height - 1 - BORDER_PX)
+                return false;
+            sum += tl_limb_plane_cubic(plane, x, y);
+        }
+        profile[k] = sum / 3;
+    }
+    double sense = scan->limb == TL_LIMB_SUN ? -1 : 1;
+    for (int k = 0; k < scan->samples; k++) {
+        double sum = 0;
+        for (int j = 0; j <= 2 * reach; j++)
+            sum += scan->filter.weight[j] * profile[k + j];
+        answer[k] = sense * sum / SAMPLE_PX;
+    }
+    return true;
+}
+
+/* Distance in samples from the peak to where the answer has fallen to half, on both sides. */
+static double half_width(const double *answer, int count, int peak) {
+    double half = 0.5 * answer[peak], sum = 0;
+    for (int side = -1; side <= 1; side += 2) {
+        int k = peak;
+        while (k + side >= 0 && k + side < count && answer[k + side] > half)
+            k += side;
+        if (k + side < 0 || k + side >= count)
+            return 0;
+        sum += abs(k - peak) + (answer[k] - half) / (answer[k] - answer[k + side]);
+    }
+    return sum;
+}
+
+static bool find_edge(const limb_scan *scan, double ux, double uy, edge_sample *edge) {
+    double answer[PROFILE_MAX];
+    if (!scan_profile(scan, ux, uy, answer))
+        return false;
+    int peak = 0;
+    for (int k = 1; k < scan->samples; k++)
+        if (answer[k] > answer[peak])
+            peak = k;
+    if (peak < 1 || peak > scan->samples - 2 || answer[peak] <= 0)
+        return false;
+    double a = fmax(answer[peak - 1], 0.01 * answer[peak]);
+    double b = answer[peak], c = fmax(answer[peak + 1], 0.01 * answer[peak]);
+    double bend = log(a) - 2 * log(b) + log(c);
+    double shift = bend < 0 ? 0.5 * (log(a) - log(c)) / bend : 0;
+    double d = scan->circle->r + SAMPLE_PX * (peak - scan->samples / 2 + fmax(-1, fmin(1, shift)));
+    edge->x_px = scan->circle->x + d * ux;
+    edge->y_px = scan->circle->y + d * uy;
+    edge->rise = b;
+    edge->width_px = half_width(answer, scan->samples, peak) * SAMPLE_PX / 2.354820045; /* FWHM */
+    double in = d + (scan->limb == TL_LIMB_SUN ? -1 : 1) * fmax(2, 1.5 * edge->width_px);
+    edge->clipped = tl_limb_plane_clipped(scan->plane, scan->circle->x + in * ux - scan->plane->x0,
+                                          scan->circle->y + in * uy - scan->plane->y0);
+    return true;
+}
+
+static double median(double *value, size_t count) {
+    gsl_sort(value, 1, count);
+    return count > 0 ? gsl_stats_median_from_sorted_data(value, 1, count) : 0;
+}
+
+/* Scan one limb and append its edges; `width` gets the peak widths for the blur. */
+static void scan_limb(const limb_scan *scan, edge_sample *sample, tl_edge_set *set, double *width,
+                      size_t *widths, size_t *clipped) {
+    double around = 2 * TL_PI * scan->circle->r / NORMAL_STEP_PX;
+    int normals = (int)fmin(fmax(around, NORMALS_MIN), NORMALS_MAX);
+    size_t count = 0;
+    for (int i = 0; i < normals; i++) {
+        double angle = 2 * TL_PI * i / normals, ux = cos(angle), uy = sin(angle);
+        double x = scan->circle->x + scan->circle->r * ux;
+        double y = scan->circle->y + scan->circle->r * uy;
+        if (!limb_visible(scan, x, y))
+            continue;
+        double px = x - scan->plane->x0, py = y - scan->plane->y0;
+        if (px < 0 || py < 0 || px > scan->plane->width - 1 || py > scan->plane->height - 1)
+            continue;
+        set->expected[scan->limb]++;
+        count += find_edge(scan, ux, uy, &sample[count]);
+    }
+    double *rise = width + *widths; /* borrowed before the widths are written there */
+    for (size_t i = 0; i < count; i++)
+        rise[i] = sample[i].rise;
+    double typical = median(rise, count);
+    for (size_t i = 0; i < count; i++) {
+        if (sample[i].rise < WEAK_EDGE * typical)
+            continue;
+        *clipped += sample[i].clipped;
+        if (sample[i].width_px > 0)
+            width[(*widths)++] = sample[i].width_px;
+        set->edge[set->count++] =
+            (tl_limb_edge){.x_px = sample[i].x_px,
+                           .y_px = sample[i].y_px,
+                           .sigma_relative = fmin(fmax(typical / sample[i].rise, 0.5), 4),
+                           .limb = (uint8_t)scan->limb,
+                           .used = true};
+    }
+}
+
+tl_status tl_limb_edges_find(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
+                             const tl_edge_search *search, tl_edge_set *out) {
+    tl_edge_set set = {.edge = malloc(2 * NORMALS_MAX * sizeof *set.edge),
+                       .filter_px = search->filter_px};
+    edge_sample *sample = malloc(NORMALS_MAX * sizeof *sample);
+    double *width = malloc(2 * NORMALS_MAX * sizeof *width);
+    if (!set.edge || !sample || !width) {
+        free(set.edge);
+        free(sample);
+        free(width);
+        return TL_ERR_MEMORY;
+    }
+    size_t widths = 0, clipped = 0;
+    profile_filter filter = filter_make(search->filter_px / SAMPLE_PX);
+    int half = (int)ceil(search->half_width_px / SAMPLE_PX);
+    int most = (PROFILE_MAX - 1) / 2 - filter.reach;
+    for (int limb = TL_LIMB_SUN; limb <= TL_LIMB_MOON; limb++) {
+        bool is_sun = limb == TL_LIMB_SUN;
+        limb_scan scan = {.plane = plane,
+                          .circle = is_sun ? sun : moon,
+                          .other = is_sun ? moon : sun,
+                          .search = search,
+                          .filter = filter,
+                          .limb = limb,
+                          .samples = 2 * (half < most ? half : most) + 1};
+        if (scan.circle->r > 0)
+            scan_limb(&scan, sample, &set, width, &widths, &clipped);
+    }
+    double total = median(width, widths);
+    set.blur_px = sqrt(fmax(0, total * total - search->filter_px * search->filter_px));
+    set.clipped_edge = set.count > 0 ? (double)clipped / (double)set.count : 0;
+    free(sample);
+    free(width);
+    *out = set;
+    return TL_OK;
+}
+
+void tl_limb_edges_free(tl_edge_set *set) {
+    free(set->edge);
+    *set = (tl_edge_set){0};
+}

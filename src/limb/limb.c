@@ -1,0 +1,277 @@
+/* The limb stage's entry points: find, refine in the best colour, judge, fit again. */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "limb/limb_internal.h"
+
+static const char *const PLANE_NAME[TL_PLANE_MEASURABLE] = {"luma", "red", "green", "blue"};
+enum { PASSES = 4 };
+/* The cut-out reaches this far from the Sun's centre, in solar radii: sky for the levels. */
+static const double REACH = 1.3;
+
+const char *tl_limb_status_name(tl_limb_status status) {
+    static const char *const NAME[TL_LIMB_STATUS_COUNT] = {"measured", "sun-only", "no-sun",
+                                                           "unusable", "unreadable"};
+    return (unsigned)status < TL_LIMB_STATUS_COUNT ? NAME[status] : "unusable";
+}
+
+void tl_limb_free(tl_limb *limb) {
+    free(limb->edge);
+    limb->edge = NULL;
+    limb->edge_count = 0;
+}
+
+void tl_limb_set_unreadable(tl_limb *limb, const char *reason) {
+    *limb = (tl_limb){0};
+    tl_limb_refuse(limb, TL_LIMB_UNREADABLE, reason);
+}
+
+static void set_circles(tl_limb *limb, const tl_circle *sun, const tl_circle *moon) {
+    const double c[TL_LIMB_PARAMS] = {sun->x, sun->y, sun->r, moon->x, moon->y, moon->r};
+    memcpy(limb->circle, c, sizeof c);
+}
+
+static void get_circles(const tl_limb *limb, tl_circle *sun, tl_circle *moon) {
+    const double *c = limb->circle;
+    *sun = (tl_circle){c[TL_SUN_X], c[TL_SUN_Y], c[TL_SUN_R]};
+    *moon = (tl_circle){c[TL_MOON_X], c[TL_MOON_Y], c[TL_MOON_R]};
+}
+
+/*
+ * A small bite is lost in the reduced picture. Along the normals of a Sun fitted alone it shows
+ * as edges well inside the circle: they lie on the lunar limb.
+ */
+static tl_status find_bite(const tl_limb *limb, const tl_plane *plane, tl_circle *moon) {
+    enum { BITE_EDGES_MIN = 8 };
+    const double depth_min = fmax(1.0, 5 * limb->residual_px);
+    tl_border_point *point = malloc((limb->edge_count + 1) * sizeof *point);
+    unsigned char *inlier = malloc(limb->edge_count + 1);
+    *moon = (tl_circle){0};
+    if (!point || !inlier) {
+        free(point);
+        free(inlier);
+        return TL_ERR_MEMORY;
+    }
+    size_t count = 0;
+    for (size_t i = 0; i < limb->edge_count; i++) {
+        const tl_limb_edge *e = &limb->edge[i];
+        if (e->used || e->residual_px > -depth_min)
+            continue;
+        double x = e->x_px - plane->x0, y = e->y_px - plane->y0;
+        double gx = tl_limb_plane_linear(plane, x + 2, y) - tl_limb_plane_linear(plane, x - 2, y);
+        double gy = tl_limb_plane_linear(plane, x, y + 2) - tl_limb_plane_linear(plane, x, y - 2);
+        double length = hypot(gx, gy);
+        if (length > 0)
+            point[count++] = (tl_border_point){e->x_px, e->y_px, gx / length, gy / length};
+    }
+    tl_circle sun, none, found;
+    get_circles(limb, &sun, &none);
+    tl_circle_search search = {.inside_sign = -1,
+                               .r_min = 0.9 * sun.r,
+                               .r_max = 1.1 * sun.r,
+                               .tolerance = fmax(0.8, 0.005 * sun.r),
+                               .within = sun};
+    if (count >= BITE_EDGES_MIN) {
+        size_t n = tl_limb_circle_search(point, count, NULL, &search, &found, inlier);
+        if (n >= BITE_EDGES_MIN && 2 * n > count)
+            *moon = found;
+    }
+    free(point);
+    free(inlier);
+    return TL_OK;
+}
+
+/* One pass: edges about the present circles, then the fit. `half_width` in px. */
+static tl_status measure_pass(tl_limb *limb, const tl_plane *plane, const tl_edge_search *search,
+                              const tl_limb_prior *prior, tl_edge_set *set) {
+    tl_circle sun, moon;
+    tl_edge_set found;
+    get_circles(limb, &sun, &moon);
+    tl_status status = tl_limb_edges_find(plane, &sun, &moon, search, &found);
+    if (status != TL_OK)
+        return status;
+    free(limb->edge);
+    limb->edge = found.edge;
+    limb->edge_count = found.count;
+    limb->blur_px = found.blur_px;
+    limb->filter_px = found.filter_px;
+    limb->clipped_edge = found.clipped_edge;
+    found.edge = NULL; /* now the frame's */
+    *set = found;
+    return tl_limb_fit(limb, prior);
+}
+
+/* Where the circles are known only to `wide` px: a wide window, a coarse filter. */
+static tl_edge_search first_search(const tl_limb *limb, double wide) {
+    const double *c = limb->circle;
+    double cusp = wide;
+    if (c[TL_MOON_R] > 0) { /* a small bite or a thin crescent must keep points in its middle */
+        double apart = hypot(c[TL_MOON_X] - c[TL_SUN_X], c[TL_MOON_Y] - c[TL_SUN_Y]);
+        double bite = c[TL_SUN_R] + c[TL_MOON_R] - apart;
+        double crescent = c[TL_SUN_R] - c[TL_MOON_R] + apart;
+        cusp = fmin(wide, 0.35 * fmin(bite, crescent));
+    }
+    return (tl_edge_search){
+        .half_width_px = wide, .filter_px = fmax(1.2, 0.12 * wide), .cusp_px = fmax(cusp, 1)};
+}
+
+/*
+ * A filter as wide as the blur is the best detector (Canny 1986); three widths away the other
+ * limb moves an edge by less than 0.04 widths (slope of a Gaussian's tail there).
+ */
+static tl_edge_search next_search(const tl_limb *limb) {
+    double filter = fmax(0.8, limb->blur_px), width = hypot(filter, limb->blur_px);
+    return (tl_edge_search){
+        .half_width_px = fmax(5, 4 * width), .filter_px = filter, .cusp_px = fmax(2.5, 3 * width)};
+}
+
+/* Refine a hypothesis in one plane, coarse to fine, and judge it. */
+static tl_status refine(const tl_plane *plane, const tl_hypothesis *hypothesis,
+                        const tl_circle *first_moon, const tl_limb_prior *prior, tl_limb *out) {
+    tl_limb limb = {0};
+    tl_edge_set set = {0};
+    tl_status status = TL_OK;
+    const tl_limb_prior round_sun = {.ratio = prior->ratio, .ratio_sigma = prior->ratio_sigma};
+    double wide = fmax(3 * hypothesis->outline_px + 3, 0.05 * hypothesis->sun.r);
+    set_circles(&limb, &hypothesis->sun, first_moon);
+    for (int pass = 0; pass < PASSES && status == TL_OK; pass++) {
+        tl_edge_search search = pass == 0 ? first_search(&limb, wide) : next_search(&limb);
+        status = measure_pass(&limb, plane, &search, pass == PASSES - 1 ? prior : &round_sun, &set);
+        if (status == TL_OK && pass == 0 && limb.circle[TL_MOON_R] <= 0) {
+            tl_circle moon;
+            status = find_bite(&limb, plane, &moon);
+            limb.circle[TL_MOON_X] = moon.x;
+            limb.circle[TL_MOON_Y] = moon.y;
+            limb.circle[TL_MOON_R] = moon.r;
+        }
+    }
+    if (status == TL_OK) {
+        tl_limb_judge(&limb, hypothesis, &set, plane);
+        *out = limb;
+    } else {
+        tl_limb_free(&limb);
+    }
+    return status;
+}
+
+/* Measure one plane; a Moon that the first look imagined is given up for a second try. */
+static tl_status measure_plane(const tl_plane *plane, const tl_hypothesis *hypothesis,
+                               const tl_limb_prior *prior, tl_limb *out) {
+    const tl_circle no_moon = {0};
+    tl_status status = refine(plane, hypothesis, &hypothesis->moon, prior, out);
+    bool failed = status == TL_ERR_TOO_FEW || status == TL_ERR_NO_FIT;
+    if (failed && hypothesis->moon.r > 0) {
+        status = refine(plane, hypothesis, &no_moon, prior, out);
+        failed = status == TL_ERR_TOO_FEW || status == TL_ERR_NO_FIT;
+    }
+    if (!failed)
+        return status;
+    tl_limb limb = {0};
+    set_circles(&limb, &hypothesis->sun, &no_moon);
+    tl_limb_refuse(&limb, TL_LIMB_UNUSABLE, "too little of the limb is sharp enough to measure");
+    *out = limb;
+    return TL_OK;
+}
+
+/*
+ * Which colour to believe. A plane that shows the disc much fainter than another one is out, and
+ * so is one whose limb is clipped while another's is not; of the rest the verdict decides, then
+ * the roundness of the limbs. A poor plane must not outvote the good ones that refuse.
+ */
+static const double FAINT_SHARE = 0.25; /* of the strongest step of light between sky and disc */
+static const double CLIPPED_EDGE_MAX = 0.25;
+
+static double light_step(const tl_limb *limb) {
+    return limb->disc_level - limb->sky_level;
+}
+
+/* How round the limbs are, dearer where highlights are clipped. */
+static double plane_cost(const tl_limb *limb) {
+    return limb->residual_px * (1 + 4 * limb->clipped_edge);
+}
+
+/* The plane to believe; the worst clipping along the limb among those not too faint. */
+static int choose_plane(const tl_limb *limb, int count, double *clipped_edge_worst) {
+    double strongest = 0, least_clipped = 1, worst = 0;
+    for (int i = 0; i < count; i++)
+        strongest = fmax(strongest, light_step(&limb[i]));
+    for (int i = 0; i < count; i++) {
+        if (light_step(&limb[i]) < FAINT_SHARE * strongest)
+            continue;
+        least_clipped = fmin(least_clipped, limb[i].clipped_edge);
+        worst = fmax(worst, limb[i].clipped_edge);
+    }
+    int best = -1;
+    for (int i = 0; i < count; i++) {
+        if (light_step(&limb[i]) < FAINT_SHARE * strongest)
+            continue;
+        if (limb[i].clipped_edge > fmax(CLIPPED_EDGE_MAX, least_clipped))
+            continue;
+        bool better =
+            best < 0 || limb[i].status < limb[best].status ||
+            (limb[i].status == limb[best].status && plane_cost(&limb[i]) < plane_cost(&limb[best]));
+        if (better)
+            best = i;
+    }
+    *clipped_edge_worst = worst;
+    return best < 0 ? 0 : best;
+}
+
+/* Measure every plane and keep the one to believe. */
+static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypothesis,
+                                const tl_limb_prior *prior, tl_limb *out) {
+    tl_limb limb[TL_PLANE_MEASURABLE] = {0};
+    int count = image->channels == 1 ? 1 : TL_PLANE_MEASURABLE;
+    const tl_circle *sun = &hypothesis->sun;
+    double reach = REACH * sun->r + 8;
+    tl_status status = TL_OK;
+    for (int kind = 0; kind < count && status == TL_OK; kind++) {
+        tl_plane plane;
+        status = tl_limb_plane_make(image, (tl_plane_kind)kind, sun->x - reach, sun->y - reach,
+                                    sun->x + reach, sun->y + reach, 1, &plane);
+        if (status != TL_OK)
+            break;
+        status = measure_plane(&plane, hypothesis, prior, &limb[kind]);
+        tl_limb_plane_free(&plane);
+        snprintf(limb[kind].channel, sizeof limb[kind].channel, "%s", PLANE_NAME[kind]);
+    }
+    double clipped_edge_worst = 0;
+    int best = status == TL_OK ? choose_plane(limb, count, &clipped_edge_worst) : -1;
+    for (int kind = 0; kind < count; kind++)
+        if (kind != best)
+            tl_limb_free(&limb[kind]);
+    if (status == TL_OK) {
+        tl_limb_judge_burnt(&limb[best], clipped_edge_worst);
+        *out = limb[best];
+    }
+    return status;
+}
+
+tl_status tl_limb_find(const tl_image *image, const tl_limb_prior *prior, tl_limb *out) {
+    const tl_limb_prior nothing = {0};
+    if (!image || !image->sample || image->width < 1 || image->height < 1)
+        return TL_ERR_ARGUMENT;
+    bool found = false;
+    tl_hypothesis hypothesis;
+    tl_status status = tl_limb_hypothesis_find(image, &found, &hypothesis);
+    if (status != TL_OK)
+        return status;
+    if (found)
+        return measure_planes(image, &hypothesis, prior ? prior : &nothing, out);
+    tl_limb limb = {0};
+    if (hypothesis.dark_centre)
+        tl_limb_refuse(&limb, TL_LIMB_UNUSABLE, "a dark disc in a ring of light: the total phase");
+    else
+        tl_limb_refuse(&limb, TL_LIMB_NO_SUN, "nothing in the picture looks like the Sun's disc");
+    *out = limb;
+    return TL_OK;
+}
+
+tl_status tl_limb_refit(tl_limb *limb, const tl_limb_prior *prior) {
+    if (limb->status != TL_LIMB_MEASURED)
+        return TL_OK;
+    tl_status status = tl_limb_fit(limb, prior);
+    return status == TL_ERR_MEMORY ? status : TL_OK; /* no better fit: the first one stands */
+}

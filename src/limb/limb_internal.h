@@ -1,0 +1,150 @@
+/*
+ * Shared by the files of the limb stage; not installed.
+ *
+ * The order of work:  plane.c    planes of the picture, whole or cut out
+ *                     outline.c  bright regions and their borders
+ *                     circle.c   circles through border points
+ *                     hypothesis.c  which region could be the Sun, and where the Moon is
+ *                     edge.c     sub-pixel edge points along the normals
+ *                     fit.c      both circles together, robust, with covariance
+ *                     verdict.c  measured, or refused with a reason
+ *                     limb.c     the stage's entry points
+ */
+#ifndef TWOLIMB_LIMB_INTERNAL_H
+#define TWOLIMB_LIMB_INTERNAL_H
+
+#include "twolimb/limb.h"
+
+/* The planes a Sun may be looked for in. Those up to TL_PLANE_BLUE may be measured in. */
+typedef enum tl_plane_kind {
+    TL_PLANE_LUMA,
+    TL_PLANE_RED,
+    TL_PLANE_GREEN,
+    TL_PLANE_BLUE,
+    TL_PLANE_WARM, /* red - blue, >= 0: an orange or yellow Sun apart from grey surroundings */
+    TL_PLANE_COOL, /* blue - red, >= 0: the same for the blue Sun of some film filters */
+    TL_PLANE_KINDS
+} tl_plane_kind;
+enum { TL_PLANE_MEASURABLE = TL_PLANE_BLUE + 1 };
+
+/* A plane of linear light, 0..1, possibly cut out and reduced. */
+typedef struct tl_plane {
+    int width, height;
+    double scale;           /* picture px per plane px, >= 1 */
+    double x0, y0;          /* picture position of the plane's pixel (0, 0) centre */
+    float *value;           /* owned; tl_limb_plane_free */
+    unsigned char *clipped; /* owned; 1 where a colour that the plane is made of is clipped;
+                               NULL in a reduced plane */
+} tl_plane;
+
+/*
+ * Cut [x0, x1] x [y0, y1] (picture px, clamped) out of the picture and reduce it by the whole
+ * number `factor` by averaging. A reduced pixel's centre is the mean of its picture pixels.
+ */
+tl_status tl_limb_plane_make(const tl_image *image, tl_plane_kind kind, double x0, double y0,
+                             double x1, double y1, int factor, tl_plane *plane);
+void tl_limb_plane_free(tl_plane *plane);
+/* Value at a plane position by Catmull-Rom interpolation; the caller keeps 2 px off the border. */
+double tl_limb_plane_cubic(const tl_plane *plane, double x, double y);
+/* Value at a plane position by linear interpolation, the border repeated outside. */
+double tl_limb_plane_linear(const tl_plane *plane, double x, double y);
+/* Is the pixel nearest to a plane position clipped? False outside and in reduced planes. */
+bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y);
+/* Share of full scale from which a sample counts as clipped: sRGB code 252 of 255. Codes just
+ * under 255 are counted as well because JPEG's colour transform rounds. */
+#define TL_LIMB_CLIPPED 0.973
+
+typedef struct tl_circle {
+    double x, y, r;
+} tl_circle;
+
+/* A point where a region's border crosses the threshold, with the direction of rising light. */
+typedef struct tl_border_point {
+    double x, y;   /* plane px */
+    double nx, ny; /* unit vector towards the bright side */
+} tl_border_point;
+
+/* One connected bright region at one threshold. */
+typedef struct tl_region {
+    int label;                    /* its number in the map */
+    size_t area;                  /* plane px */
+    int left, top, right, bottom; /* bounding box, inclusive */
+} tl_region;
+
+/* Connected regions (4-neighbours) brighter than a threshold. */
+typedef struct tl_region_map {
+    int *label; /* owned; width*height, 0 = dark, else region number + 1 */
+    tl_region *region;
+    size_t count;
+} tl_region_map;
+tl_status tl_limb_regions_find(const tl_plane *plane, double threshold, size_t area_min,
+                               tl_region_map *map);
+void tl_limb_regions_free(tl_region_map *map);
+
+/* Up to `max` border points of one region, evenly thinned; the picture's own edge is no border. */
+size_t tl_limb_region_border(const tl_plane *plane, const tl_region_map *map, size_t region,
+                             double threshold, tl_border_point *point, size_t max);
+
+/* What a search for a circle among border points may expect. */
+typedef struct tl_circle_search {
+    double inside_sign; /* +1: bright inside (Sun), -1: dark inside (Moon) */
+    double r_min, r_max;
+    double tolerance; /* distance of an inlier from the circle, plane px */
+    tl_circle within; /* if r > 0: an inlier lies inside this circle by more than the tolerance */
+} tl_circle_search;
+/*
+ * The circle with most inliers (random sampling with a fixed seed, then Taubin's algebraic fit
+ * to the inliers: G. Taubin, IEEE Trans. PAMI 13 (1991) 1115). taken[i] != 0 keeps a point out.
+ * Returns the number of inliers (0: none found) and marks them in `inlier`.
+ */
+size_t tl_limb_circle_search(const tl_border_point *point, size_t count, const unsigned char *taken,
+                             const tl_circle_search *search, tl_circle *circle,
+                             unsigned char *inlier);
+
+/* Where the Sun may be: circles in picture px. moon.r == 0: no Moon seen. */
+typedef struct tl_hypothesis {
+    tl_circle sun, moon;
+    double score;      /* mean rise of light across the outline per plane px, 0..1 */
+    double overlap;    /* region and model lune: intersection over union, 0..1 */
+    double outline_px; /* uncertainty of the circles: one plane px in picture px */
+    int rivals;        /* other regions as large and as bright: a collage */
+    bool dark_centre;  /* a bright ring round a dark disc: total phase */
+} tl_hypothesis;
+/* `found` false when there is nothing that could be the Sun (still TL_OK). */
+tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothesis *hypothesis);
+
+/* Edge points of both limbs in order along each limb (Sun first), and what was seen there. */
+typedef struct tl_edge_set {
+    tl_limb_edge *edge; /* owned */
+    size_t count;
+    size_t expected[2];  /* normals that should have met a limb, per limb */
+    double blur_px;      /* Gaussian sigma of the edge spread (median), filter taken out */
+    double filter_px;    /* Gaussian sigma of the derivative filter that was used */
+    double clipped_edge; /* share of edges whose bright side is clipped */
+} tl_edge_set;
+typedef struct tl_edge_search {
+    double half_width_px; /* how far to look either side of the circle */
+    double filter_px;     /* Gaussian sigma of the derivative filter */
+    double cusp_px;       /* keep this far from the other limb */
+} tl_edge_search;
+/* `plane` must not be reduced (scale 1). Circles in picture px; moon->r == 0: none. */
+tl_status tl_limb_edges_find(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
+                             const tl_edge_search *search, tl_edge_set *set);
+void tl_limb_edges_free(tl_edge_set *set);
+
+/*
+ * The joint fit: fills circles, covariance, offset, separation, ratio, shift and residuals of
+ * `limb` from limb->edge, blur_px, filter_px, clipped_edge and the prior; starts from
+ * limb->circle (radius of the Moon 0: Sun only). TL_ERR_TOO_FEW, TL_ERR_NO_FIT: limb untouched.
+ */
+tl_status tl_limb_fit(tl_limb *limb, const tl_limb_prior *prior);
+
+/* Accept or refuse: sets limb->status and limb->reason. */
+void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge_set *set,
+                   const tl_plane *plane);
+/* Refuse a measured frame whose crescent is thin and burnt out in its most exposed colour. */
+void tl_limb_judge_burnt(tl_limb *limb, double clipped_edge_worst);
+/* Write a reason that fits into limb->reason. */
+void tl_limb_refuse(tl_limb *limb, tl_limb_status status, const char *reason);
+
+#endif

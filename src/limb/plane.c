@@ -1,0 +1,145 @@
+/* Planes of linear light cut out of a picture. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "limb/limb_internal.h"
+
+/* Luminance of linear sRGB primaries: IEC 61966-2-1 / ITU-R BT.709. */
+static const double LUMA_RED = 0.2126, LUMA_GREEN = 0.7152, LUMA_BLUE = 0.0722;
+
+static double plane_sample(const uint16_t *sample, int channels, tl_plane_kind kind) {
+    if (channels == 1)
+        return sample[0];
+    switch (kind) {
+    case TL_PLANE_RED:
+        return sample[0];
+    case TL_PLANE_GREEN:
+        return sample[1];
+    case TL_PLANE_BLUE:
+        return sample[2];
+    case TL_PLANE_WARM:
+        return sample[0] > sample[2] ? sample[0] - sample[2] : 0;
+    case TL_PLANE_COOL:
+        return sample[2] > sample[0] ? sample[2] - sample[0] : 0;
+    default:
+        return LUMA_RED * sample[0] + LUMA_GREEN * sample[1] + LUMA_BLUE * sample[2];
+    }
+}
+
+/* A limb in a mixed plane is as badly drawn as its worst colour. */
+static bool sample_clipped(const uint16_t *sample, int channels, tl_plane_kind kind) {
+    const double limit = TL_LIMB_CLIPPED * 65535;
+    if (channels == 1)
+        return sample[0] >= limit;
+    if (kind >= TL_PLANE_RED && kind <= TL_PLANE_BLUE)
+        return sample[kind - TL_PLANE_RED] >= limit;
+    return sample[0] >= limit || sample[1] >= limit || sample[2] >= limit;
+}
+
+static unsigned char *clipped_map(const tl_image *image, tl_plane_kind kind, int left, int top,
+                                  int width, int height) {
+    unsigned char *map = malloc((size_t)width * (size_t)height);
+    if (!map)
+        return NULL;
+    unsigned char *at = map;
+    for (int y = 0; y < height; y++) {
+        size_t first = (size_t)(top + y) * (size_t)image->width + (size_t)left;
+        const uint16_t *sample = image->sample + first * (size_t)image->channels;
+        for (int x = 0; x < width; x++, sample += image->channels)
+            *at++ = sample_clipped(sample, image->channels, kind);
+    }
+    return map;
+}
+
+static int clamp_int(double value, int low, int high) {
+    if (!(value > low))
+        return low;
+    return value < high ? (int)value : high;
+}
+
+tl_status tl_limb_plane_make(const tl_image *image, tl_plane_kind kind, double x0, double y0,
+                             double x1, double y1, int factor, tl_plane *plane) {
+    int left = clamp_int(floor(x0), 0, image->width - 1);
+    int top = clamp_int(floor(y0), 0, image->height - 1);
+    int right = clamp_int(ceil(x1), left, image->width - 1);
+    int bottom = clamp_int(ceil(y1), top, image->height - 1);
+    int width = (right - left + 1) / factor, height = (bottom - top + 1) / factor;
+    if (width < 1 || height < 1)
+        return TL_ERR_ARGUMENT;
+    float *value = malloc((size_t)width * (size_t)height * sizeof *value);
+    if (!value)
+        return TL_ERR_MEMORY;
+    double norm = 1.0 / (65535.0 * factor * factor);
+    for (int y = 0; y < height; y++) {
+        for (int x = 0; x < width; x++) {
+            double sum = 0;
+            for (int v = 0; v < factor; v++) {
+                size_t row = (size_t)(top + y * factor + v) * (size_t)image->width;
+                const uint16_t *sample =
+                    image->sample + (row + (size_t)(left + x * factor)) * (size_t)image->channels;
+                for (int u = 0; u < factor; u++, sample += image->channels)
+                    sum += plane_sample(sample, image->channels, kind);
+            }
+            value[(size_t)y * (size_t)width + (size_t)x] = (float)(sum * norm);
+        }
+    }
+    unsigned char *clipped = NULL;
+    if (factor == 1) {
+        clipped = clipped_map(image, kind, left, top, width, height);
+        if (!clipped) {
+            free(value);
+            return TL_ERR_MEMORY;
+        }
+    }
+    *plane = (tl_plane){.width = width,
+                        .height = height,
+                        .scale = factor,
+                        .x0 = left + 0.5 * (factor - 1),
+                        .y0 = top + 0.5 * (factor - 1),
+                        .value = value,
+                        .clipped = clipped};
+    return TL_OK;
+}
+
+void tl_limb_plane_free(tl_plane *plane) {
+    free(plane->value);
+    free(plane->clipped);
+    *plane = (tl_plane){0};
+}
+
+/* Catmull-Rom weights for a position t of 0..1 between the second and third of four samples. */
+static void cubic_weights(double t, double w[4]) {
+    w[0] = t * (-0.5 + t * (1.0 - 0.5 * t));
+    w[1] = 1.0 + t * t * (-2.5 + 1.5 * t);
+    w[2] = t * (0.5 + t * (2.0 - 1.5 * t));
+    w[3] = t * t * (-0.5 + 0.5 * t);
+}
+
+double tl_limb_plane_cubic(const tl_plane *plane, double x, double y) {
+    double fx = floor(x), fy = floor(y), wx[4], wy[4], sum = 0;
+    cubic_weights(x - fx, wx);
+    cubic_weights(y - fy, wy);
+    const float *p = plane->value + (ptrdiff_t)(fy - 1) * plane->width + (ptrdiff_t)(fx - 1);
+    for (int v = 0; v < 4; v++, p += plane->width)
+        sum += wy[v] * (wx[0] * (double)p[0] + wx[1] * (double)p[1] + wx[2] * (double)p[2] +
+                        wx[3] * (double)p[3]);
+    return sum;
+}
+
+double tl_limb_plane_linear(const tl_plane *plane, double x, double y) {
+    x = fmin(fmax(x, 0), plane->width - 1.0);
+    y = fmin(fmax(y, 0), plane->height - 1.0);
+    int ix = (int)fmin(x, fmax(plane->width - 2, 0)), iy = (int)fmin(y, fmax(plane->height - 2, 0));
+    int dx = plane->width > 1, dy = plane->height > 1 ? plane->width : 0;
+    double u = x - ix, v = y - iy;
+    const float *p = plane->value + (ptrdiff_t)iy * plane->width + ix;
+    return (1 - v) * ((1 - u) * (double)p[0] + u * (double)p[dx]) +
+           v * ((1 - u) * (double)p[dy] + u * (double)p[dx + dy]);
+}
+
+bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y) {
+    long ix = lround(x), iy = lround(y);
+    if (!plane->clipped || ix < 0 || iy < 0 || ix >= plane->width || iy >= plane->height)
+        return false;
+    return plane->clipped[iy * plane->width + ix] != 0;
+}

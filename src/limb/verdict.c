@@ -1,0 +1,165 @@
+/*
+ * Accept or refuse. Each test asks what a person would ask before believing the circles; the
+ * first that fails gives the reason. Limits are our own choice, kept away from what good frames
+ * show (noted beside each); they are not fitted to any one picture.
+ */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "limb/limb_internal.h"
+
+enum { GRID = 160 };                       /* places per side looked at inside the cut-out */
+static const double RADIUS_MIN_PX = 12;    /* below it a limb is all blur */
+static const double BLUR_MAX = 0.09;       /* blur over solar radius; sharp frames: 0.001-0.02 */
+static const double RESIDUAL_MAX = 0.012;  /* residual rms over solar radius; good: < 0.003 */
+static const double RESIDUAL_MIN_PX = 0.6; /* small discs: half a pixel is no fault */
+static const double USED_MIN = 0.5;        /* share of the expected edge points; good: > 0.9 */
+static const double SUN_ARC_MIN = 60 * TL_DEG;
+static const double MOON_ARC_MIN = 15 * TL_DEG;
+static const double SUN_ONLY_ARC_MIN = 300 * TL_DEG;
+static const double RATIO_LOW = 0.88, RATIO_HIGH = 1.12; /* possible 0.90-1.08, glare allowed for */
+static const double SIGMA_MAX_SR = 0.04;                 /* 0.04 solar radii: about 80 s of time */
+static const double CONTRAST_MIN = 0.25; /* (disc - surroundings) / disc; paper: 0.3 */
+
+void tl_limb_refuse(tl_limb *limb, tl_limb_status status, const char *reason) {
+    limb->status = status;
+    snprintf(limb->reason, sizeof limb->reason, "%s", reason);
+}
+
+/* Mean light of the three areas that the circles part. */
+typedef struct levels {
+    double disc, sky, moon;
+    size_t disc_count, sky_count, moon_count, clipped;
+} levels;
+
+static levels measure_levels(const tl_limb *limb, const tl_plane *plane) {
+    levels l = {0};
+    const double *c = limb->circle;
+    for (int v = 0; v < GRID; v++) {
+        for (int u = 0; u < GRID; u++) {
+            int ix = (int)((u + 0.5) * plane->width / GRID);
+            int iy = (int)((v + 0.5) * plane->height / GRID);
+            double value = (double)plane->value[(size_t)iy * (size_t)plane->width + (size_t)ix];
+            double x = plane->x0 + ix * plane->scale, y = plane->y0 + iy * plane->scale;
+            double sun = hypot(x - c[TL_SUN_X], y - c[TL_SUN_Y]) / c[TL_SUN_R];
+            double moon =
+                c[TL_MOON_R] > 0 ? hypot(x - c[TL_MOON_X], y - c[TL_MOON_Y]) / c[TL_MOON_R] : 9;
+            if (sun < 0.96 && moon > 1.04) {
+                l.disc += value;
+                l.clipped += tl_limb_plane_clipped(plane, ix, iy);
+                l.disc_count++;
+            } else if (sun < 0.96 && moon < 0.96) {
+                l.moon += value;
+                l.moon_count++;
+            } else if (sun > 1.06 && sun < 1.25) {
+                l.sky += value;
+                l.sky_count++;
+            }
+        }
+    }
+    if (l.disc_count)
+        l.disc /= (double)l.disc_count;
+    if (l.sky_count)
+        l.sky /= (double)l.sky_count;
+    if (l.moon_count)
+        l.moon /= (double)l.moon_count;
+    return l;
+}
+
+static void used_share(const tl_limb *limb, const tl_edge_set *set, double share[2]) {
+    size_t used[2] = {0};
+    for (size_t i = 0; i < limb->edge_count; i++)
+        used[limb->edge[i].limb] += limb->edge[i].used;
+    for (int i = 0; i < 2; i++)
+        share[i] = set->expected[i] > 0 ? (double)used[i] / (double)set->expected[i] : 0;
+}
+
+/* Reasons that hold for the Sun with and without a Moon; NULL when there is none. */
+static const char *fault_of_sun(const tl_limb *limb, const levels *l, double used) {
+    double r = limb->circle[TL_SUN_R];
+    if (r < RADIUS_MIN_PX)
+        return "the disc is too small in the picture";
+    if (limb->blur_px > BLUR_MAX * r)
+        return "too blurred: no sharp limb to measure";
+    if (l->disc_count == 0 || l->disc - l->sky < CONTRAST_MIN * l->disc)
+        return "the disc does not stand out from its surroundings (cloud or haze)";
+    if (limb->residual_px > fmax(RESIDUAL_MAX * r, RESIDUAL_MIN_PX))
+        return "the outline is not a circle (cloud, trail, or a tilted screen)";
+    if (used < USED_MIN)
+        return "too little of the solar limb is seen (cloud, or cut off)";
+    if (limb->arc_sun_rad < SUN_ARC_MIN)
+        return "too short an arc of the solar limb is seen";
+    return NULL;
+}
+
+static const char *fault_of_moon(const tl_limb *limb, const levels *l, double used) {
+    if (l->moon_count > 0 && l->disc - l->moon < CONTRAST_MIN * l->disc)
+        return "the dark part is not dark enough to be the Moon (cloud or haze)";
+    if (used < USED_MIN)
+        return "too little of the lunar limb is seen";
+    if (limb->arc_moon_rad < MOON_ARC_MIN)
+        return "too short an arc of the lunar limb is seen";
+    double slack = 3 * limb->ratio_raw_sigma;
+    if (limb->ratio_raw + slack < RATIO_LOW || limb->ratio_raw - slack > RATIO_HIGH)
+        return "the two circles do not have the sizes of Sun and Moon";
+    if (!(limb->separation_sigma_sr < SIGMA_MAX_SR))
+        return "the circles are too uncertain (short arcs, blur or noise)";
+    return NULL;
+}
+
+/*
+ * A ring of light round a complete dark disc: the annular phase, or the corona (or an eyepiece's
+ * field of view) round the Moon in the total one. In the annular phase the Moon is the smaller
+ * disc, the ring's outer edge is a sharp circle, and the sky outside is as dark as the Moon.
+ */
+static bool is_annular(const tl_limb *limb, const levels *l) {
+    static const double SKY_OVER_MOON = 0.2, SHARP_RESIDUAL = 0.004;
+    bool as_dark = l->sky - l->moon < SKY_OVER_MOON * (l->disc - l->moon);
+    return limb->ratio_raw < 1 && as_dark &&
+           limb->residual_px < fmax(SHARP_RESIDUAL * limb->circle[TL_SUN_R], 0.4);
+}
+
+void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge_set *set,
+                   const tl_plane *plane) {
+    levels l = measure_levels(limb, plane);
+    double used[2];
+    used_share(limb, set, used);
+    limb->disc_level = l.disc;
+    limb->sky_level = l.sky;
+    limb->clipped_share = l.disc_count ? (double)l.clipped / (double)l.disc_count : 0;
+    bool has_moon = limb->circle[TL_MOON_R] > 0;
+    if (hypothesis->rivals > 0) {
+        tl_limb_refuse(limb, TL_LIMB_UNUSABLE,
+                       "several Suns in one picture (a collage or a multiple exposure)");
+        return;
+    }
+    const char *fault = fault_of_sun(limb, &l, used[TL_LIMB_SUN]);
+    if (!fault && has_moon)
+        fault = fault_of_moon(limb, &l, used[TL_LIMB_MOON]);
+    if (!fault && !has_moon && limb->arc_sun_rad < SUN_ONLY_ARC_MIN)
+        fault = "part of a disc, but neither a whole Sun nor a lunar limb";
+    if (has_moon && hypothesis->dark_centre && !is_annular(limb, &l))
+        fault = "a dark disc in a ring of light: the total phase";
+    if (fault) {
+        tl_limb_refuse(limb, TL_LIMB_UNUSABLE, fault);
+    } else if (has_moon) {
+        limb->status = TL_LIMB_MEASURED;
+    } else {
+        tl_limb_refuse(limb, TL_LIMB_SUN_ONLY, "a whole disc, no Moon seen on it");
+    }
+}
+
+/*
+ * Glare widens a burnt-out crescent on both sides by an unknown few hundredths of the radius; of
+ * a thin one that is a large part, in the colours that are not clipped as well.
+ */
+void tl_limb_judge_burnt(tl_limb *limb, double clipped_edge_worst) {
+    static const double BURNT_EDGE = 0.5, THIN = 0.15; /* share of the edges; solar radii */
+    if (limb->status != TL_LIMB_MEASURED || clipped_edge_worst < BURNT_EDGE)
+        return;
+    double ratio = limb->circle[TL_MOON_R] / limb->circle[TL_SUN_R];
+    if (1 + limb->separation_sr - ratio < THIN)
+        tl_limb_refuse(limb, TL_LIMB_UNUSABLE,
+                       "a thin crescent, burnt out: its width cannot be trusted");
+}
