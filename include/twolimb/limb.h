@@ -64,6 +64,7 @@ typedef struct tl_limb {
     double blur_px;       /* edge width: Gaussian sigma of the edge spread */
     double filter_px;     /* Gaussian sigma of the derivative filter behind the edge points */
     double clipped_edge;  /* share of the edge points whose bright side is clipped, 0..1 */
+    double light[3];      /* share of red, green, blue in the light of the plane used, sum 1 */
     double residual_px;   /* rms of the used edge points */
     double arc_sun_rad, arc_moon_rad; /* share of each limb that carries used points */
     double sky_level, disc_level;     /* linear light in the channel used, 0..1 */

@@ -6,8 +6,9 @@
  * enters as one more residual: the edges as observed are moved by blur and clipping, the solar
  * one outwards by a shift d and the lunar one inwards by the same, so that
  *     r_moon,edge - k r_sun,edge = -(1 + k) d,       r_sun = (r_sun,edge + r_moon,edge) / (1 + k).
- * Two more shifts are known and taken out first: limb darkening draws the steepest place of a
- * blurred solar limb inwards, and blur draws every curved edge towards its centre.
+ * Three more shifts are known and taken out first: limb darkening draws the steepest place of a
+ * blurred solar limb inwards, and that of the lunar limb towards the disc's brighter side, and
+ * blur draws every curved edge towards its centre.
  */
 #include <math.h>
 #include <stdlib.h>
@@ -35,6 +36,8 @@ static const double RATIO_RAW_SIGMA = 0.5;
 /* A-priori size of the edge shift: a share of the blur, more where the bright side is clipped.
  * Our own choice, checked by the simulated frames. */
 static const double SHIFT_PER_BLUR = 0.15, SHIFT_PER_BLUR_CLIPPED = 1.5, SHIFT_MIN_PX = 0.02;
+
+static const double DARKENING_ERROR = 0.15; /* of the shift taken out, see darkening.c */
 
 typedef struct fit_data {
     const tl_limb_edge *edge;
@@ -245,17 +248,6 @@ end:
     return status;
 }
 
-/*
- * How far limb darkening and blur draw the steepest place of the solar limb inwards, px.
- * Fitted (within 7 %) to the shifts of Neckel & Labs's profile (Solar Physics 153 (1994) 91) at
- * 542 nm blurred by Gaussians of FWHM 1, 2, 4, 8, 16 arcsec on a disc of radius 960 arcsec:
- * -.028, -.075, -.197, -.507, -1.26 arcsec.
- */
-static double darkening_shift(double radius_px, double edge_sigma_px) {
-    double arcsec_px = 960 / radius_px;
-    return 0.028 * pow(2.354820045 * edge_sigma_px * arcsec_px, 1.37) / arcsec_px;
-}
-
 /* A blurred disc is steepest at about r - sigma^2 / (2 r): closed form, first order. */
 static double curvature_shift(double radius_px, double blur_px) {
     return blur_px * blur_px / (2 * radius_px);
@@ -283,11 +275,36 @@ static double tension_sigma_sr(const fit_data *d, const tl_limb *limb, double su
     return SHARE * fmax(0, off - TOLERATED * explained);
 }
 
+/*
+ * The lunar limb stands before a disc that darkens outwards: its steepest place is drawn towards
+ * the brighter side by sigma^2 times the slope of ln I along the normal (closed form for a blurred
+ * step on a sloping plateau, first order). A burnt-out disc shows no slope.
+ */
+static void undo_lunar_shift(const tl_limb *limb, fit_data *d) {
+    const double *c = limb->circle;
+    double variance = limb->blur_px * limb->blur_px + limb->filter_px * limb->filter_px;
+    for (size_t i = 0; i < d->count; i++) {
+        if (d->edge[i].limb != TL_LIMB_MOON)
+            continue;
+        double sx = d->x[i] - c[TL_SUN_X], sy = d->y[i] - c[TL_SUN_Y], from_sun = hypot(sx, sy);
+        double mx = d->x[i] - c[TL_MOON_X], my = d->y[i] - c[TL_MOON_Y], from_moon = hypot(mx, my);
+        if (from_sun <= 0 || from_moon <= 0)
+            continue;
+        double slope = tl_limb_darkening_slope(limb->light, from_sun / c[TL_SUN_R]) / c[TL_SUN_R];
+        double along = (sx * mx + sy * my) / (from_sun * from_moon);
+        double shift = variance * slope * along * (1 - limb->clipped_edge);
+        double most = 0.5 * sqrt(variance); /* beyond that the first order fails */
+        shift = fmax(-most, fmin(most, shift));
+        d->x[i] -= shift * mx / from_moon;
+        d->y[i] -= shift * my / from_moon;
+    }
+}
+
 /* Offset, separation, their errors and the circles' final radii, from edges to limbs. */
 static void fill_result(tl_limb *limb, const fit_data *d, const tl_limb_prior *prior,
                         const double circle[TL_LIMB_PARAMS],
                         double covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS], double sun_in,
-                        double moon_in) {
+                        double moon_in, double darkening) {
     bool known = prior->ratio > 0 && d->params == 6;
     double sun_r = circle[TL_SUN_R] + sun_in, moon_r = circle[TL_MOON_R] + moon_in;
     double k = prior->ratio, r = sun_r;
@@ -324,6 +341,7 @@ static void fill_result(tl_limb *limb, const fit_data *d, const tl_limb_prior *p
     if (!known)
         r_sigma = fmin(r_sigma, SHIFT_MIN_PX + SHIFT_PER_BLUR * limb->blur_px +
                                     SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge * limb->blur_px);
+    r_sigma = hypot(r_sigma, DARKENING_ERROR * darkening * by_sun);
     double s = hypot(ox, oy), ux = s > 0 ? ox / s : 1, uy = s > 0 ? oy / s : 0;
     double along = hypot(s * r_sigma / r, tension_sigma_sr(d, limb, r));
     xx += ux * ux * along * along;
@@ -402,8 +420,11 @@ tl_status tl_limb_fit(tl_limb *limb, const tl_limb_prior *prior) {
     for (size_t i = 0; i < count; i++) {
         d.x[i] = limb->edge[i].x_px;
         d.y[i] = limb->edge[i].y_px;
-        flatten_point(prior, false, &d.x[i], &d.y[i]);
     }
+    if (d.params == 6)
+        undo_lunar_shift(limb, &d);
+    for (size_t i = 0; i < count; i++)
+        flatten_point(prior, false, &d.x[i], &d.y[i]);
     memcpy(circle, limb->circle, sizeof circle);
     flatten_point(prior, false, &circle[TL_SUN_X], &circle[TL_SUN_Y]);
     flatten_point(prior, false, &circle[TL_MOON_X], &circle[TL_MOON_Y]);
@@ -424,7 +445,9 @@ tl_status tl_limb_fit(tl_limb *limb, const tl_limb_prior *prior) {
         ratio_raw_sigma = sqrt(fmax(var, 0)) / raw[TL_SUN_R];
     }
     double edge_sigma = hypot(limb->blur_px, limb->filter_px);
-    double sun_in = darkening_shift(r, edge_sigma) + curvature_shift(r, limb->blur_px);
+    double darkening =
+        tl_limb_darkening_shift(limb->light, r, edge_sigma) * (1 - limb->clipped_edge);
+    double sun_in = darkening + curvature_shift(r, limb->blur_px);
     double moon_in = d.params == 6 ? curvature_shift(r, limb->blur_px) : 0;
     double shift_sigma = SHIFT_MIN_PX + limb->blur_px * (SHIFT_PER_BLUR + SHIFT_PER_BLUR_CLIPPED *
                                                                               limb->clipped_edge);
@@ -442,7 +465,7 @@ tl_status tl_limb_fit(tl_limb *limb, const tl_limb_prior *prior) {
     limb->ratio_raw = ratio_raw;
     limb->ratio_raw_sigma = ratio_raw_sigma;
     fill_edges(limb, &d, circle);
-    fill_result(limb, &d, prior, circle, covariance, sun_in, moon_in);
+    fill_result(limb, &d, prior, circle, covariance, sun_in, moon_in, darkening);
 end:
     fit_data_free(&d);
     free(scratch);

@@ -129,8 +129,9 @@ static tl_edge_search next_search(const tl_limb *limb) {
 
 /* Refine a hypothesis in one plane, coarse to fine, and judge it. */
 static tl_status refine(const tl_plane *plane, const tl_hypothesis *hypothesis,
-                        const tl_circle *first_moon, const tl_limb_prior *prior, tl_limb *out) {
-    tl_limb limb = {0};
+                        const tl_circle *first_moon, const tl_limb_prior *prior,
+                        const double light[3], tl_limb *out) {
+    tl_limb limb = {.light = {light[0], light[1], light[2]}};
     tl_edge_set set = {0};
     tl_status status = TL_OK;
     const tl_limb_prior round_sun = {.ratio = prior->ratio, .ratio_sigma = prior->ratio_sigma};
@@ -158,12 +159,12 @@ static tl_status refine(const tl_plane *plane, const tl_hypothesis *hypothesis,
 
 /* Measure one plane; a Moon that the first look imagined is given up for a second try. */
 static tl_status measure_plane(const tl_plane *plane, const tl_hypothesis *hypothesis,
-                               const tl_limb_prior *prior, tl_limb *out) {
+                               const tl_limb_prior *prior, const double light[3], tl_limb *out) {
     const tl_circle no_moon = {0};
-    tl_status status = refine(plane, hypothesis, &hypothesis->moon, prior, out);
+    tl_status status = refine(plane, hypothesis, &hypothesis->moon, prior, light, out);
     bool failed = status == TL_ERR_TOO_FEW || status == TL_ERR_NO_FIT;
     if (failed && hypothesis->moon.r > 0) {
-        status = refine(plane, hypothesis, &no_moon, prior, out);
+        status = refine(plane, hypothesis, &no_moon, prior, light, out);
         failed = status == TL_ERR_TOO_FEW || status == TL_ERR_NO_FIT;
     }
     if (!failed)
@@ -219,6 +220,34 @@ static int choose_plane(const tl_limb *limb, int count, double *clipped_edge_wor
     return best < 0 ? 0 : best;
 }
 
+/* How much of the disc's light in a plane is red, green and blue; grey pictures count as green. */
+static void light_shares(const tl_image *image, const tl_hypothesis *hypothesis, tl_plane_kind kind,
+                         double light[3]) {
+    static const double LUMA[3] = {0.2126, 0.7152, 0.0722}; /* as in plane.c */
+    enum { GRID = 40 };
+    double sum[3] = {0}, total = 0;
+    for (int i = 0; image->channels == 3 && i < GRID * GRID; i++) {
+        double u = (i % GRID + 0.5) / GRID * 2 - 1, v = (i / GRID + 0.5) / GRID * 2 - 1;
+        double x = hypothesis->sun.x + u * hypothesis->sun.r;
+        double y = hypothesis->sun.y + v * hypothesis->sun.r;
+        const tl_circle *moon = &hypothesis->moon;
+        if (hypot(u, v) > 0.95 || hypot(x - moon->x, y - moon->y) < moon->r)
+            continue;
+        if (x < 0 || y < 0 || x > image->width - 1 || y > image->height - 1)
+            continue;
+        size_t at = (size_t)lround(y) * (size_t)image->width + (size_t)lround(x);
+        for (int c = 0; c < 3; c++)
+            sum[c] += LUMA[c] * image->sample[3 * at + (size_t)c];
+    }
+    for (int c = 0; c < 3; c++) {
+        if (kind != TL_PLANE_LUMA)
+            sum[c] = kind - TL_PLANE_RED == (tl_plane_kind)c;
+        total += sum[c];
+    }
+    for (int c = 0; c < 3; c++)
+        light[c] = total > 0 ? sum[c] / total : c == 1;
+}
+
 /* Measure every plane and keep the one to believe. */
 static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypothesis,
                                 const tl_limb_prior *prior, tl_limb *out) {
@@ -233,7 +262,9 @@ static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypo
                                     sun->x + reach, sun->y + reach, 1, &plane);
         if (status != TL_OK)
             break;
-        status = measure_plane(&plane, hypothesis, prior, &limb[kind]);
+        double light[3];
+        light_shares(image, hypothesis, (tl_plane_kind)kind, light);
+        status = measure_plane(&plane, hypothesis, prior, light, &limb[kind]);
         tl_limb_plane_free(&plane);
         snprintf(limb[kind].channel, sizeof limb[kind].channel, "%s", PLANE_NAME[kind]);
     }

@@ -6,6 +6,7 @@
  *                     circle.c   circles through border points
  *                     hypothesis.c  which region could be the Sun, and where the Moon is
  *                     edge.c     sub-pixel edge points along the normals
+ *                     darkening.c  how limb darkening moves edges
  *                     fit.c      both circles together, robust, with covariance
  *                     verdict.c  measured, or refused with a reason
  *                     limb.c     the stage's entry points
@@ -131,6 +132,14 @@ typedef struct tl_edge_search {
 tl_status tl_limb_edges_find(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
                              const tl_edge_search *search, tl_edge_set *set);
 void tl_limb_edges_free(tl_edge_set *set);
+
+/*
+ * Slope of the darkened disc, d ln I / d rho, at the distance rho (solar radii) from its centre;
+ * `light`: share of red, green and blue in the plane measured, sum 1. Always <= 0.
+ */
+double tl_limb_darkening_slope(const double light[3], double rho);
+/* How far blur draws the steepest place of the darkened solar limb inwards, px, >= 0. */
+double tl_limb_darkening_shift(const double light[3], double radius_px, double edge_sigma_px);
 
 /*
  * The joint fit: fills circles, covariance, offset, separation, ratio, shift and residuals of
