@@ -84,7 +84,8 @@ typedef struct tl_calendar {
 } tl_calendar;
 
 /* Calendar to seconds since 1970 and back; exact to a microsecond for 1900-2199.
- * The first returns TL_ERR_ARGUMENT for a date that does not exist (31 June). */
+ * The first returns TL_ERR_ARGUMENT for a date that does not exist (31 June) or outside the years
+ * 1..9999; the second, and tl_time_text, take a time outside them as the nearest within. */
 tl_status tl_time_from_calendar(const tl_calendar *calendar, double *t_s);
 tl_calendar tl_time_to_calendar(double t_s);
 
@@ -107,7 +108,7 @@ void tl_frame_from_sky(double up_pa_rad, bool mirrored, double east, double nort
 void tl_sky_from_frame(double up_pa_rad, bool mirrored, double x, double y, double *east,
                        double *north);
 
-/* An angle brought into [0, 2 pi) and into (-pi, pi]. */
+/* A finite angle brought into [0, 2 pi) and into (-pi, pi]. */
 double tl_angle_positive(double rad);
 double tl_angle_signed(double rad);
 

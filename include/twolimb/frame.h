@@ -60,8 +60,9 @@ typedef struct tl_frame_info {
 /*
  * Read one picture. `path` is opened read-only. The pixels come turned upright.
  * TL_ERR_OPEN, TL_ERR_EMPTY_FILE, TL_ERR_NOT_PICTURE, TL_ERR_BROKEN (cut short,
- * damaged), TL_ERR_TOO_LARGE, TL_ERR_MEMORY. Broken EXIF is not an error: the
- * fields are then as if absent.
+ * damaged), TL_ERR_TOO_LARGE (the limits above, or a file over 1 GB),
+ * TL_ERR_MEMORY. Grey gives 1 channel, colour 3; CMYK is no picture. Broken EXIF
+ * is not an error: the fields are then as if absent.
  */
 tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info);
 
@@ -83,8 +84,11 @@ typedef struct tl_times tl_times;
 /*
  * Read a CSV file with a header row naming the columns `file` and `time`, and
  * optionally `sigma_s` and `zone`; time is ISO 8601, "2026-08-12T19:14:03.5",
- * with an optional Z or +HH:MM; '#' starts a comment line. On TL_ERR_FORMAT
- * `*line` is the number of the first bad line. The owner frees with tl_times_free.
+ * with an optional Z or +HH:MM; '#' starts a comment line. Times are taken as
+ * written, sigma_s as 0.29 of the last digit where it is not given; a row without
+ * a time is passed over, a file named twice is an error. On TL_ERR_FORMAT `*line`
+ * is the number of the first bad line; TL_ERR_OPEN, TL_ERR_EMPTY_FILE,
+ * TL_ERR_MEMORY. The owner frees with tl_times_free.
  */
 tl_status tl_times_read(const char *path, int *line, tl_times **times);
 bool tl_times_find(const tl_times *times, const char *name, tl_camera_time *time);
@@ -92,14 +96,16 @@ void tl_times_free(tl_times *times);
 
 /*
  * The files of a list of files and folders: a folder stands for the pictures in
- * it (by their ending: jpg, jpeg, jpe; other files of a folder are passed over),
- * in order of name; a file named itself is always taken. Sorted, no file twice.
+ * it (by their ending: jpg, jpeg, jpe; other files, hidden ones and folders in it
+ * are passed over); a file named itself is always taken. In order of path, numbers
+ * by value (IMG_9 before IMG_10); no file twice, also not through a link. The list
+ * may be empty.
  */
 typedef struct tl_file_list {
     char **path; /* owned; free with tl_file_list_free */
     size_t count;
 } tl_file_list;
-/* On failure `*bad` is the entry of `arguments` that is not there or unreadable. */
+/* On TL_ERR_OPEN `*bad` is the entry of `arguments` that is not there or unreadable. */
 tl_status tl_file_list_make(const char *const *arguments, size_t count, const char **bad,
                             tl_file_list *list);
 void tl_file_list_free(tl_file_list *list);
@@ -110,12 +116,14 @@ typedef struct tl_preview {
     size_t size;
     int width, height;   /* of the small picture */
     double scale;        /* small px per picture px, <= 1 */
-    double x0_px, y0_px; /* picture position of the small picture's left top pixel CORNER:
-                            small x corner 0 is picture x0_px (pixel centres are .5 further) */
+    double x0_px, y0_px; /* where the left top CORNER of the small picture lies, in picture px as
+                            of base.h: -0.5 for an uncut picture. What is at x_px in the picture
+                            is (x_px - x0_px) * scale right of the small picture's left edge. */
 } tl_preview;
 /*
- * Cut [x0, x1) x [y0, y1) (clamped to the picture) and shrink it, by averaging
- * linear light, so that its longer side is at most `max_side` px.
+ * Cut the pixels whose centres lie in [x0, x1) x [y0, y1) (clamped to the picture)
+ * and shrink them, by averaging linear light, so that the longer side is at most
+ * `max_side` px. TL_ERR_ARGUMENT if nothing is left, TL_ERR_MEMORY.
  */
 tl_status tl_preview_make(const tl_image *image, double x0, double y0, double x1, double y1,
                           int max_side, tl_preview *preview);

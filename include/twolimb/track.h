@@ -59,12 +59,22 @@ typedef struct tl_track_frame {
     tl_sky sky;                    /* almanac at the true time; valid if has_true */
 } tl_track_frame;
 
+/*
+ * The floor: an error that all frames of a series share, so that none of the sigmas contains it.
+ * The lunar limb's mountains (+-1.5 arcsec, of which some 0.5 are left in a circle fitted to a
+ * long arc) and the Moon's centre of figure, some 0.4 arcsec off the centre of mass that the
+ * ephemeris gives (Smith et al. 2010, LOLA): together 0.64 arcsec of a solar radius of 960. A
+ * difference to the almanac means something when it exceeds sigma and floor together.
+ */
+#define TL_TRACK_FLOOR_SR 6.7e-4
+
 enum { TL_CLOCK_ALTERNATIVES = 4 };
 typedef struct tl_clock {
     bool solved;
     int zone_minutes;
     bool zone_corrected; /* differs from what the camera or the user said */
     double offset_s, sigma_s;
+    double floor_s;     /* not in sigma_s: see TL_TRACK_FLOOR_SR */
     double day_shift_s; /* whole days taken out of the camera's date (wrong date), usually 0 */
     size_t alternative_count; /* other solutions that fit about equally well */
     struct {
@@ -78,6 +88,9 @@ typedef struct tl_track_contact {
     double measured_camera_s; /* as the camera's clock would have read */
     double measured_utc_s;    /* solved zone and offset taken out; valid if the clock is solved */
     double sigma_s;           /* of the free solution, in camera time */
+    double utc_sigma_s; /* of measured_utc_s, and so of O - C: the smaller one, for an error of
+                           the clock is an error of both and falls out */
+    double floor_s;     /* what no number of frames removes, not in the sigmas: see above */
     bool predicted;
     double predicted_utc_s;
 } tl_track_contact;

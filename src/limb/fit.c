@@ -43,13 +43,20 @@ typedef struct fit_data {
     const tl_limb_edge *edge;
     double *x, *y;  /* edge points with the flattening taken out */
     double *weight; /* 1/variance per edge, 0 = left out; one more for the prior */
-    double *residual;
+    double *residual, *scratch;
     size_t count;
     size_t params;         /* 6, or 3 without a Moon */
     double k, prior_sigma; /* prior residual: (moon radius - k sun radius + const) / sigma */
     double prior_const;
     double scale[2]; /* robust scatter per limb, px */
 } fit_data;
+
+/* What is known of how far edges and limbs lie apart, px: add to the edges' radii. */
+typedef struct known_shifts {
+    double darkening; /* part of sun_in that comes from limb darkening */
+    double sun_in, moon_in;
+    double sigma; /* a-priori size of the shift that is not known */
+} known_shifts;
 
 static int fit_residual(const gsl_vector *p, void *context, gsl_vector *f) {
     const fit_data *d = context;
@@ -117,7 +124,8 @@ static tl_status fit_once(fit_data *d, double circle[TL_LIMB_PARAMS]) {
 }
 
 /* Residuals at `circle`; the robust scatter of each limb, in units of the relative errors. */
-static void measure_scatter(fit_data *d, const double circle[TL_LIMB_PARAMS], double *scratch) {
+static void measure_scatter(fit_data *d, const double circle[TL_LIMB_PARAMS]) {
+    double *scratch = d->scratch;
     for (size_t i = 0; i < d->count; i++) {
         size_t at = d->edge[i].limb == TL_LIMB_MOON ? 3 : 0;
         d->residual[i] = hypot(d->x[i] - circle[at], d->y[i] - circle[at + 1]) - circle[at + 2];
@@ -143,11 +151,11 @@ static void set_weights(fit_data *d) {
 }
 
 /* Iterate weights and fit until the circles rest. */
-static tl_status fit_robust(fit_data *d, double circle[TL_LIMB_PARAMS], double *scratch) {
+static tl_status fit_robust(fit_data *d, double circle[TL_LIMB_PARAMS]) {
     for (int round = 0; round < ROBUST_ROUNDS; round++) {
         double before[TL_LIMB_PARAMS], moved = 0;
         memcpy(before, circle, sizeof before);
-        measure_scatter(d, circle, scratch);
+        measure_scatter(d, circle);
         set_weights(d);
         tl_status status = fit_once(d, circle);
         if (status != TL_OK)
@@ -157,7 +165,7 @@ static tl_status fit_robust(fit_data *d, double circle[TL_LIMB_PARAMS], double *
         if (moved < 1e-4)
             break;
     }
-    measure_scatter(d, circle, scratch);
+    measure_scatter(d, circle);
     set_weights(d);
     return TL_OK;
 }
@@ -265,14 +273,19 @@ static void flatten_point(const tl_limb_prior *prior, bool back, double *x, doub
 
 /*
  * The raw ratio may disagree with the known one by more than scatter and edge shift explain: then
- * the picture's geometry is off (a lens that distorts, a disc cut by the eyepiece). Only part of
- * it reaches the separation, 0.3 by our own choice: about what distorted arcs of 60 degrees show.
+ * the picture's geometry is off (a lens that distorts, a disc cut by the eyepiece), and no shift
+ * of the edges. The almanac is right and the lunar circle gets its size; what is unexplained goes
+ * into the separation's error, 0.3 of it by our own choice: about what distorted arcs of 60
+ * degrees show.
  */
-static double tension_sigma_sr(const fit_data *d, const tl_limb *limb, double sun_r) {
-    static const double TOLERATED = 3, SHARE = 0.3;
-    double off = fabs(limb->ratio_raw - d->k);
-    double explained = hypot(limb->ratio_raw_sigma, d->prior_sigma / sun_r);
-    return SHARE * fmax(0, off - TOLERATED * explained);
+static const double TENSION_TOLERATED = 3, TENSION_SHARE = 0.3;
+
+static double unexplained_ratio(const fit_data *d, const double raw[TL_LIMB_PARAMS],
+                                double raw_sigma, const known_shifts *shifts) {
+    double sun_r = raw[TL_SUN_R] + shifts->sun_in;
+    double off = fabs((raw[TL_MOON_R] + shifts->moon_in) / sun_r - d->k);
+    double explained = hypot(raw_sigma, d->prior_sigma / sun_r);
+    return fmax(0, off - TENSION_TOLERATED * explained);
 }
 
 /*
@@ -303,10 +316,10 @@ static void undo_lunar_shift(const tl_limb *limb, fit_data *d) {
 /* Offset, separation, their errors and the circles' final radii, from edges to limbs. */
 static void fill_result(tl_limb *limb, const fit_data *d, const tl_limb_prior *prior,
                         const double circle[TL_LIMB_PARAMS],
-                        double covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS], double sun_in,
-                        double moon_in, double darkening) {
+                        double covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS],
+                        const known_shifts *shifts, double unexplained) {
     bool known = prior->ratio > 0 && d->params == 6;
-    double sun_r = circle[TL_SUN_R] + sun_in, moon_r = circle[TL_MOON_R] + moon_in;
+    double sun_r = circle[TL_SUN_R] + shifts->sun_in, moon_r = circle[TL_MOON_R] + shifts->moon_in;
     double k = prior->ratio, r = sun_r;
     limb->edge_shift_px = 0;
     if (known) {
@@ -341,9 +354,9 @@ static void fill_result(tl_limb *limb, const fit_data *d, const tl_limb_prior *p
     if (!known)
         r_sigma = fmin(r_sigma, SHIFT_MIN_PX + SHIFT_PER_BLUR * limb->blur_px +
                                     SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge * limb->blur_px);
-    r_sigma = hypot(r_sigma, DARKENING_ERROR * darkening * by_sun);
+    r_sigma = hypot(r_sigma, DARKENING_ERROR * shifts->darkening * by_sun);
     double s = hypot(ox, oy), ux = s > 0 ? ox / s : 1, uy = s > 0 ? oy / s : 0;
-    double along = hypot(s * r_sigma / r, tension_sigma_sr(d, limb, r));
+    double along = hypot(s * r_sigma / r, TENSION_SHARE * unexplained);
     xx += ux * ux * along * along;
     xy += ux * uy * along * along;
     yy += uy * uy * along * along;
@@ -385,6 +398,18 @@ static void fill_edges(tl_limb *limb, const fit_data *d, const double circle[TL_
 static void set_prior(fit_data *d, double k, double sigma, double shift_sigma_px, double r) {
     d->k = k;
     d->prior_sigma = hypot(sigma * r, (1 + k) * shift_sigma_px);
+    d->prior_const = 0;
+}
+
+static known_shifts find_shifts(const tl_limb *limb, double r, bool has_moon) {
+    double edge_sigma = hypot(limb->blur_px, limb->filter_px);
+    double curvature = curvature_shift(r, limb->blur_px), unclipped = 1 - limb->clipped_edge;
+    double darkening = tl_limb_darkening_shift(limb->light, r, edge_sigma) * unclipped;
+    double per_blur = SHIFT_PER_BLUR + SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge;
+    return (known_shifts){.darkening = darkening,
+                          .sun_in = darkening + curvature,
+                          .moon_in = has_moon ? curvature : 0,
+                          .sigma = SHIFT_MIN_PX + per_blur * limb->blur_px};
 }
 
 static void fit_data_free(fit_data *d) {
@@ -392,82 +417,93 @@ static void fit_data_free(fit_data *d) {
     free(d->y);
     free(d->weight);
     free(d->residual);
+    free(d->scratch);
+}
+
+/* Edge points with the lunar shift and the flattening taken out, and room to work. */
+static tl_status fit_data_make(const tl_limb *limb, const tl_limb_prior *prior, fit_data *d) {
+    size_t count = limb->edge_count, per_limb[2] = {0};
+    *d = (fit_data){
+        .edge = limb->edge, .count = count, .params = limb->circle[TL_MOON_R] > 0 ? 6 : 3};
+    for (size_t i = 0; i < count; i++)
+        per_limb[limb->edge[i].limb]++;
+    if (per_limb[TL_LIMB_SUN] < EDGES_MIN || (d->params == 6 && per_limb[TL_LIMB_MOON] < EDGES_MIN))
+        return TL_ERR_TOO_FEW;
+    d->x = malloc((count + 1) * sizeof(double));
+    d->y = malloc((count + 1) * sizeof(double));
+    d->weight = calloc(count + 1, sizeof(double));
+    d->residual = calloc(count + 1, sizeof(double));
+    d->scratch = malloc((count + 1) * sizeof(double));
+    if (!d->x || !d->y || !d->weight || !d->residual || !d->scratch) {
+        fit_data_free(d);
+        return TL_ERR_MEMORY;
+    }
+    for (size_t i = 0; i < count; i++) {
+        d->x[i] = limb->edge[i].x_px;
+        d->y[i] = limb->edge[i].y_px;
+    }
+    if (d->params == 6)
+        undo_lunar_shift(limb, d);
+    for (size_t i = 0; i < count; i++)
+        flatten_point(prior, false, &d->x[i], &d->y[i]);
+    return TL_OK;
+}
+
+/* The ratio as the edges show it; `circle` becomes the fit without an almanac. */
+static tl_status fit_raw(fit_data *d, double circle[TL_LIMB_PARAMS], double *ratio,
+                         double *ratio_sigma) {
+    double covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS];
+    set_prior(d, RATIO_ANY, RATIO_RAW_SIGMA, 0, circle[TL_SUN_R]);
+    tl_status status = fit_robust(d, circle);
+    if (status == TL_OK)
+        status = fit_covariance(d, circle, covariance);
+    if (status != TL_OK)
+        return status;
+    double k = circle[TL_MOON_R] / circle[TL_SUN_R];
+    double variance = covariance[TL_MOON_R][TL_MOON_R] - 2 * k * covariance[TL_SUN_R][TL_MOON_R] +
+                      k * k * covariance[TL_SUN_R][TL_SUN_R];
+    *ratio = k;
+    *ratio_sigma = sqrt(fmax(variance, 0)) / circle[TL_SUN_R];
+    return TL_OK;
+}
+
+/* The joint fit proper, from the raw one. */
+static tl_status fit_final(fit_data *d, const tl_limb_prior *prior, const known_shifts *shifts,
+                           double raw_sigma, double circle[TL_LIMB_PARAMS], double *unexplained,
+                           double covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS]) {
+    bool known = prior->ratio > 0;
+    set_prior(d, known ? prior->ratio : RATIO_ANY, known ? prior->ratio_sigma : RATIO_ANY_SIGMA,
+              shifts->sigma, circle[TL_SUN_R]);
+    d->prior_const = shifts->moon_in - d->k * shifts->sun_in;
+    *unexplained = known && d->params == 6 ? unexplained_ratio(d, circle, raw_sigma, shifts) : 0;
+    if (*unexplained > 0) /* no compromise between the two: a tenth lets the almanac win */
+        d->prior_sigma = 0.1 * fmin(d->prior_sigma, raw_sigma * circle[TL_SUN_R]);
+    tl_status status = fit_robust(d, circle);
+    return status == TL_OK ? fit_covariance(d, circle, covariance) : status;
 }
 
 tl_status tl_limb_fit(tl_limb *limb, const tl_limb_prior *prior) {
+    double circle[TL_LIMB_PARAMS], covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS];
+    double ratio = 0, ratio_sigma = 0, unexplained = 0;
+    fit_data d;
     tl_base_quiet_libraries();
-    size_t count = limb->edge_count;
-    fit_data d = {.edge = limb->edge,
-                  .count = count,
-                  .params = limb->circle[TL_MOON_R] > 0 ? 6 : 3,
-                  .x = malloc((count + 1) * sizeof(double)),
-                  .y = malloc((count + 1) * sizeof(double)),
-                  .weight = calloc(count + 1, sizeof(double)),
-                  .residual = calloc(count + 1, sizeof(double))};
-    double *scratch = malloc((count + 1) * sizeof *scratch);
-    double circle[TL_LIMB_PARAMS], raw[TL_LIMB_PARAMS], covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS];
-    tl_status status = TL_ERR_MEMORY;
-    if (!d.x || !d.y || !d.weight || !d.residual || !scratch)
-        goto end;
-    status = TL_ERR_TOO_FEW;
-    size_t per_limb[2] = {0};
-    for (size_t i = 0; i < count; i++)
-        per_limb[limb->edge[i].limb]++;
-    if (per_limb[TL_LIMB_SUN] < EDGES_MIN)
-        goto end;
-    if (d.params == 6 && per_limb[TL_LIMB_MOON] < EDGES_MIN)
-        goto end;
-    for (size_t i = 0; i < count; i++) {
-        d.x[i] = limb->edge[i].x_px;
-        d.y[i] = limb->edge[i].y_px;
-    }
-    if (d.params == 6)
-        undo_lunar_shift(limb, &d);
-    for (size_t i = 0; i < count; i++)
-        flatten_point(prior, false, &d.x[i], &d.y[i]);
+    tl_status status = fit_data_make(limb, prior, &d);
+    if (status != TL_OK)
+        return status;
     memcpy(circle, limb->circle, sizeof circle);
     flatten_point(prior, false, &circle[TL_SUN_X], &circle[TL_SUN_Y]);
     flatten_point(prior, false, &circle[TL_MOON_X], &circle[TL_MOON_Y]);
-    double r = circle[TL_SUN_R];
-
-    double ratio_raw = 0, ratio_raw_sigma = 0;
-    if (d.params == 6) {
-        set_prior(&d, RATIO_ANY, RATIO_RAW_SIGMA, 0, r);
-        status = fit_robust(&d, circle, scratch);
-        if (status == TL_OK)
-            status = fit_covariance(&d, circle, covariance);
-        if (status != TL_OK)
-            goto end;
-        memcpy(raw, circle, sizeof raw);
-        ratio_raw = raw[TL_MOON_R] / raw[TL_SUN_R];
-        double var = covariance[5][5] - 2 * ratio_raw * covariance[2][5] +
-                     ratio_raw * ratio_raw * covariance[2][2];
-        ratio_raw_sigma = sqrt(fmax(var, 0)) / raw[TL_SUN_R];
-    }
-    double edge_sigma = hypot(limb->blur_px, limb->filter_px);
-    double darkening =
-        tl_limb_darkening_shift(limb->light, r, edge_sigma) * (1 - limb->clipped_edge);
-    double sun_in = darkening + curvature_shift(r, limb->blur_px);
-    double moon_in = d.params == 6 ? curvature_shift(r, limb->blur_px) : 0;
-    double shift_sigma = SHIFT_MIN_PX + limb->blur_px * (SHIFT_PER_BLUR + SHIFT_PER_BLUR_CLIPPED *
-                                                                              limb->clipped_edge);
-    if (prior->ratio > 0)
-        set_prior(&d, prior->ratio, prior->ratio_sigma, shift_sigma, r);
-    else
-        set_prior(&d, RATIO_ANY, RATIO_ANY_SIGMA, shift_sigma, r);
-    d.prior_const = moon_in - d.k * sun_in;
-    status = fit_robust(&d, circle, scratch);
+    known_shifts shifts = find_shifts(limb, circle[TL_SUN_R], d.params == 6);
+    if (d.params == 6)
+        status = fit_raw(&d, circle, &ratio, &ratio_sigma);
     if (status == TL_OK)
-        status = fit_covariance(&d, circle, covariance);
-    if (status != TL_OK)
-        goto end;
-
-    limb->ratio_raw = ratio_raw;
-    limb->ratio_raw_sigma = ratio_raw_sigma;
-    fill_edges(limb, &d, circle);
-    fill_result(limb, &d, prior, circle, covariance, sun_in, moon_in, darkening);
-end:
+        status = fit_final(&d, prior, &shifts, ratio_sigma, circle, &unexplained, covariance);
+    if (status == TL_OK) {
+        limb->ratio_raw = ratio;
+        limb->ratio_raw_sigma = ratio_sigma;
+        fill_edges(limb, &d, circle);
+        fill_result(limb, &d, prior, circle, covariance, &shifts, unexplained);
+    }
     fit_data_free(&d);
-    free(scratch);
     return status;
 }

@@ -255,6 +255,24 @@ static tl_status look_closer(const tl_image *image, tl_plane_kind kind, tl_hypot
     return status;
 }
 
+/* Mean light on a ring about a circle, at `share` of its radius. */
+static double ring_light(const tl_plane *plane, const tl_circle *c, double share) {
+    double sum = 0;
+    for (int i = 0; i < OUTLINE_POINTS; i++) {
+        double angle = 2 * TL_PI * i / OUTLINE_POINTS;
+        sum += tl_limb_plane_linear(plane, c->x + share * c->r * cos(angle),
+                                    c->y + share * c->r * sin(angle));
+    }
+    return sum / OUTLINE_POINTS;
+}
+
+/* The corona, and the ring of an annular eclipse, are brightest at the Moon's limb; the rim of an
+ * eyepiece, the other bright ring about a dark disc, is not. */
+static bool light_falls_outwards(const tl_plane *plane, const tl_circle *hole) {
+    double inside = ring_light(plane, hole, 0.8), near = ring_light(plane, hole, 1.1);
+    return inside < 0.3 * near && near > ring_light(plane, hole, 1.5);
+}
+
 /* A dark disc with light all round it and no limb of the Sun: the total phase. */
 static tl_status find_dark_centre(const tl_plane *plane, bool *dark_centre) {
     double max = brightest(plane);
@@ -278,7 +296,8 @@ static tl_status find_dark_centre(const tl_plane *plane, bool *dark_centre) {
             tl_circle hole;
             if (tl_limb_circle_search(point, count, NULL, &search, &hole, inlier) < 20)
                 continue;
-            found = arc_bins(point, count, inlier, &hole) >= ARC_BINS - 4;
+            found = arc_bins(point, count, inlier, &hole) >= ARC_BINS - 4 &&
+                    light_falls_outwards(plane, &hole);
         }
         tl_limb_regions_free(&map);
     }

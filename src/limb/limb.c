@@ -134,12 +134,13 @@ static tl_status refine(const tl_plane *plane, const tl_hypothesis *hypothesis,
     tl_limb limb = {.light = {light[0], light[1], light[2]}};
     tl_edge_set set = {0};
     tl_status status = TL_OK;
-    const tl_limb_prior round_sun = {.ratio = prior->ratio, .ratio_sigma = prior->ratio_sigma};
+    const tl_limb_prior nothing = {0}; /* edges are looked for where they are, not where an almanac
+                                          would have them */
     double wide = fmax(3 * hypothesis->outline_px + 3, 0.05 * hypothesis->sun.r);
     set_circles(&limb, &hypothesis->sun, first_moon);
     for (int pass = 0; pass < PASSES && status == TL_OK; pass++) {
         tl_edge_search search = pass == 0 ? first_search(&limb, wide) : next_search(&limb);
-        status = measure_pass(&limb, plane, &search, pass == PASSES - 1 ? prior : &round_sun, &set);
+        status = measure_pass(&limb, plane, &search, pass == PASSES - 1 ? prior : &nothing, &set);
         if (status == TL_OK && pass == 0 && limb.circle[TL_MOON_R] <= 0) {
             tl_circle moon;
             status = find_bite(&limb, plane, &moon);
@@ -178,11 +179,11 @@ static tl_status measure_plane(const tl_plane *plane, const tl_hypothesis *hypot
 
 /*
  * Which colour to believe. A plane that shows the disc much fainter than another one is out, and
- * so is one whose limb is clipped while another's is not; of the rest the verdict decides, then
+ * so is one whose limb is much more clipped than another's; of the rest the verdict decides, then
  * the roundness of the limbs. A poor plane must not outvote the good ones that refuse.
  */
 static const double FAINT_SHARE = 0.25; /* of the strongest step of light between sky and disc */
-static const double CLIPPED_EDGE_MAX = 0.25;
+static const double CLIPPED_EDGE_MORE = 0.25; /* share of edges, than in the least clipped one */
 
 static double light_step(const tl_limb *limb) {
     return limb->disc_level - limb->sky_level;
@@ -208,7 +209,7 @@ static int choose_plane(const tl_limb *limb, int count, double *clipped_edge_wor
     for (int i = 0; i < count; i++) {
         if (light_step(&limb[i]) < FAINT_SHARE * strongest)
             continue;
-        if (limb[i].clipped_edge > fmax(CLIPPED_EDGE_MAX, least_clipped))
+        if (limb[i].clipped_edge > least_clipped + CLIPPED_EDGE_MORE)
             continue;
         bool better =
             best < 0 || limb[i].status < limb[best].status ||

@@ -19,8 +19,9 @@ static const double SUN_ARC_MIN = 60 * TL_DEG;
 static const double MOON_ARC_MIN = 15 * TL_DEG;
 static const double SUN_ONLY_ARC_MIN = 300 * TL_DEG;
 static const double RATIO_LOW = 0.88, RATIO_HIGH = 1.12; /* possible 0.90-1.08, glare allowed for */
-static const double SIGMA_MAX_SR = 0.04;                 /* 0.04 solar radii: about 80 s of time */
-static const double CONTRAST_MIN = 0.25; /* (disc - surroundings) / disc; paper: 0.3 */
+static const double RATIO_TELLING = 0.05; /* a larger error says nothing about sizes */
+static const double SIGMA_MAX_SR = 0.04;  /* 0.04 solar radii: about 80 s of time */
+static const double CONTRAST_MIN = 0.25;  /* (disc - surroundings) / disc; paper: 0.3 */
 
 void tl_limb_refuse(tl_limb *limb, tl_limb_status status, const char *reason) {
     limb->status = status;
@@ -100,8 +101,9 @@ static const char *fault_of_moon(const tl_limb *limb, const levels *l, double us
         return "too little of the lunar limb is seen";
     if (limb->arc_moon_rad < MOON_ARC_MIN)
         return "too short an arc of the lunar limb is seen";
-    double slack = 3 * limb->ratio_raw_sigma;
-    if (limb->ratio_raw + slack < RATIO_LOW || limb->ratio_raw - slack > RATIO_HIGH)
+    double slack = 4 * limb->ratio_raw_sigma; /* a short arc cannot tell */
+    if (limb->ratio_raw_sigma < RATIO_TELLING &&
+        (limb->ratio_raw + slack < RATIO_LOW || limb->ratio_raw - slack > RATIO_HIGH))
         return "the two circles do not have the sizes of Sun and Moon";
     if (!(limb->separation_sigma_sr < SIGMA_MAX_SR))
         return "the circles are too uncertain (short arcs, blur or noise)";
@@ -139,7 +141,7 @@ void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge
         fault = fault_of_moon(limb, &l, used[TL_LIMB_MOON]);
     if (!fault && !has_moon && limb->arc_sun_rad < SUN_ONLY_ARC_MIN)
         fault = "part of a disc, but neither a whole Sun nor a lunar limb";
-    if (has_moon && hypothesis->dark_centre && !is_annular(limb, &l))
+    if (hypothesis->dark_centre && (fault || !has_moon || !is_annular(limb, &l)))
         fault = "a dark disc in a ring of light: the total phase";
     if (fault) {
         tl_limb_refuse(limb, TL_LIMB_UNUSABLE, fault);

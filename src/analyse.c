@@ -1,0 +1,73 @@
+/*
+ * analyse.c - the whole flow, from files to a measured and timed series.
+ */
+#include <pthread.h>
+
+#include "analyse_steps.h"
+#include "twolimb/analyse.h"
+
+/* Circles and times depend on each other, weakly: the almanac's ratio and the flattening by
+ * refraction at the true time sharpen the circles, sharper circles the times. The second round
+ * already changes less than the errors. */
+enum { ROUNDS = 2 };
+
+/* What the threads share. */
+typedef struct work {
+    const tl_analyse_options *options;
+    tl_sequence *sequence;
+    pthread_mutex_t lock; /* over `done` and the calls of progress */
+    size_t done;
+} work;
+
+/* One picture: pixels to circles. Its pixels are gone again afterwards. */
+static void measure(void *context, size_t i) {
+    work *w = context;
+    tl_sequence_frame *frame = &w->sequence->frame[i];
+    tl_image image = {0};
+    tl_status status = tl_frame_read(frame->path, &image, &frame->info);
+    tl_analyse_camera_time(w->options->times, frame);
+    const tl_limb_prior prior = tl_analyse_first_prior(&w->options->track, frame);
+    if (status == TL_OK)
+        status = tl_limb_find(&image, &prior, &frame->limb);
+    if (status == TL_OK)
+        tl_analyse_preview(&image, frame);
+    else
+        tl_limb_set_unreadable(&frame->limb, tl_status_text(status));
+    frame->width = image.width;
+    frame->height = image.height;
+    tl_image_free(&image);
+
+    pthread_mutex_lock(&w->lock);
+    w->done++;
+    if (w->options->progress != NULL)
+        w->options->progress(w->options->progress_context, w->done, w->sequence->count,
+                             frame->path);
+    pthread_mutex_unlock(&w->lock);
+}
+
+tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *options,
+                     tl_sequence *sequence) {
+    tl_sequence s = {.options = options->track};
+    tl_status status = tl_analyse_frames(files, &s);
+    if (status != TL_OK)
+        return status;
+
+    work w = {.options = options, .sequence = &s, .lock = PTHREAD_MUTEX_INITIALIZER};
+    tl_parallel(s.count, options->jobs, measure, &w);
+
+    if (s.options.site.source == TL_SITE_NONE)
+        status = tl_analyse_site(&s, &s.options.site);
+    if (status == TL_OK)
+        status = tl_analyse_solve(&s);
+    for (int round = 0; round < ROUNDS && status == TL_OK; round++) {
+        status = tl_analyse_refit(&s);
+        if (status == TL_OK)
+            status = tl_analyse_solve(&s);
+    }
+
+    if (status == TL_OK)
+        *sequence = s;
+    else
+        tl_sequence_free(&s);
+    return status;
+}

@@ -1,0 +1,174 @@
+/*
+ * analyse_steps.c - the glue between the stages.
+ */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "analyse_steps.h"
+
+/* The preview reaches out to where the corona's inner part and a ghost image would be. */
+#define PREVIEW_RADII 1.6
+enum { PREVIEW_MAX_SIDE = 900 };
+
+/* The Moon/Sun ratio follows from the almanac to 1e-4; the edge of the mean lunar limb, with its
+ * relief, to about twice that. */
+#define RATIO_SIGMA 2e-4
+
+tl_status tl_analyse_frames(const tl_file_list *files, tl_sequence *sequence) {
+    tl_sequence_frame *frame = calloc(files->count > 0 ? files->count : 1, sizeof *frame);
+    if (frame == NULL)
+        return TL_ERR_MEMORY;
+    sequence->frame = frame;
+    sequence->count = files->count;
+    for (size_t i = 0; i < files->count; i++) {
+        frame[i].info.orientation = 1; /* also for what cannot be read */
+        frame[i].path = strdup(files->path[i]);
+        if (frame[i].path == NULL) {
+            tl_sequence_free(sequence);
+            return TL_ERR_MEMORY;
+        }
+    }
+    return TL_OK;
+}
+
+void tl_analyse_preview(const tl_image *image, tl_sequence_frame *frame) {
+    const double *circle = frame->limb.circle;
+    const double reach = PREVIEW_RADII * circle[TL_SUN_R];
+    if (reach > 0.0)
+        tl_preview_make(image, circle[TL_SUN_X] - reach, circle[TL_SUN_Y] - reach,
+                        circle[TL_SUN_X] + reach, circle[TL_SUN_Y] + reach, PREVIEW_MAX_SIDE,
+                        &frame->preview);
+    else
+        tl_preview_make(image, 0.0, 0.0, image->width, image->height, PREVIEW_MAX_SIDE,
+                        &frame->preview);
+}
+
+void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame) {
+    if (times != NULL && tl_times_find(times, frame->path, &frame->info.time))
+        return;
+    if (frame->info.time.source == TL_TIME_NONE)
+        tl_frame_time_from_name(frame->path, &frame->info.time);
+}
+
+tl_limb_prior tl_analyse_first_prior(const tl_track_options *options,
+                                     const tl_sequence_frame *frame) {
+    /* As the Moon climbs or sinks its distance changes by up to an Earth's radius: 1.7 % of the
+     * ratio at most from horizon to zenith, a third of it between maximum and a contact. */
+    static const double RATIO_CHANGE = 0.005;
+    const bool given = options->site.source != TL_SITE_NONE;
+    const tl_site *site = given ? &options->site : &frame->info.site;
+    const bool dated = options->date_given || frame->info.time.source != TL_TIME_NONE;
+    if (site->source == TL_SITE_NONE || !dated)
+        return (tl_limb_prior){0};
+    const double t_s = options->date_given ? options->date_utc_s : frame->info.time.t_camera_s;
+    tl_circumstances circumstances;
+    if (tl_sky_circumstances(site, floor(t_s / TL_DAY_S) * TL_DAY_S, &options->sky,
+                             &circumstances) != TL_OK)
+        return (tl_limb_prior){0};
+    return (tl_limb_prior){.ratio = circumstances.ratio, .ratio_sigma = RATIO_CHANGE};
+}
+
+static int by_value(const void *one, const void *other) {
+    const double a = *(const double *)one, b = *(const double *)other;
+    return (a > b) - (a < b);
+}
+
+/* Sorts `value`. */
+static double median(double *value, size_t count) {
+    qsort(value, count, sizeof *value, by_value);
+    return 0.5 * (value[(count - 1) / 2] + value[count / 2]);
+}
+
+tl_status tl_analyse_site(const tl_sequence *sequence, tl_site *site) {
+    double *value = malloc(3 * (sequence->count + 1) * sizeof *value);
+    if (value == NULL)
+        return TL_ERR_MEMORY;
+    double *lat = value, *lon = lat + sequence->count, *height = lon + sequence->count;
+    double first_lon = 0.0;
+    size_t n = 0;
+    for (size_t i = 0; i < sequence->count; i++) {
+        const tl_site *place = &sequence->frame[i].info.site;
+        if (place->source == TL_SITE_NONE)
+            continue;
+        if (n == 0)
+            first_lon = place->lon_rad;
+        lat[n] = place->lat_rad;
+        lon[n] = tl_angle_signed(place->lon_rad - first_lon); /* so the date line splits nothing */
+        height[n] = place->height_m;
+        n++;
+    }
+    if (n > 0)
+        *site = (tl_site){TL_SITE_EXIF, median(lat, n), tl_angle_signed(first_lon + median(lon, n)),
+                          median(height, n)};
+    free(value);
+    return TL_OK;
+}
+
+static tl_track_frame_in track_input(const tl_sequence_frame *frame) {
+    const tl_camera_time *time = &frame->info.time;
+    const tl_limb *limb = &frame->limb;
+    tl_track_frame_in in = {
+        .timed = time->source != TL_TIME_NONE,
+        .t_camera_s = time->t_camera_s,
+        .t_sigma_s = time->sigma_s,
+        .zone_known = time->zone_known,
+        .zone_minutes = time->zone_minutes,
+        .measured = limb->status == TL_LIMB_MEASURED,
+    };
+    if (in.measured) {
+        in.separation_sr = limb->separation_sr;
+        in.separation_sigma_sr = limb->separation_sigma_sr;
+        in.offset_x_sr = limb->offset_x_sr;
+        in.offset_y_sr = limb->offset_y_sr;
+        in.offset_xx = limb->offset_xx;
+        in.offset_xy = limb->offset_xy;
+        in.offset_yy = limb->offset_yy;
+        in.ratio_raw = limb->ratio_raw;
+        in.ratio_raw_sigma = limb->ratio_raw_sigma;
+    }
+    return in;
+}
+
+tl_status tl_analyse_solve(tl_sequence *sequence) {
+    tl_track_frame_in *in = calloc(sequence->count > 0 ? sequence->count : 1, sizeof *in);
+    if (in == NULL)
+        return TL_ERR_MEMORY;
+    for (size_t i = 0; i < sequence->count; i++)
+        in[i] = track_input(&sequence->frame[i]);
+    tl_track track = {0};
+    const tl_status status = tl_track_solve(in, sequence->count, &sequence->options, &track);
+    free(in);
+    if (status == TL_OK) {
+        tl_track_free(&sequence->track);
+        sequence->track = track;
+    }
+    return status;
+}
+
+/* What the almanac knows of a frame whose true time is known. */
+static tl_limb_prior prior_of(const tl_track *track, const tl_track_frame *frame) {
+    const tl_sky *sky = &frame->sky;
+    tl_limb_prior prior = {.ratio = sky->ratio, .ratio_sigma = RATIO_SIGMA * sky->ratio};
+    if (frame->has_turn) {
+        /* Where the mirror is not determined the turn holds for a frame that is not mirrored. The
+         * flattening along the line of centres, the part that matters, is then the same. */
+        prior.flattening = sky->flattening;
+        tl_frame_from_sky(frame->up_pa_rad, track->mirrored == TL_MIRROR_YES,
+                          sin(sky->parallactic_rad), cos(sky->parallactic_rad), &prior.zenith_x,
+                          &prior.zenith_y);
+    }
+    return prior;
+}
+
+tl_status tl_analyse_refit(tl_sequence *sequence) {
+    for (size_t i = 0; i < sequence->count; i++) {
+        const tl_track_frame *timed = &sequence->track.frame[i];
+        if (sequence->frame[i].limb.status != TL_LIMB_MEASURED || !timed->has_true)
+            continue;
+        const tl_limb_prior prior = prior_of(&sequence->track, timed);
+        if (tl_limb_refit(&sequence->frame[i].limb, &prior) == TL_ERR_MEMORY)
+            return TL_ERR_MEMORY;
+    }
+    return TL_OK;
+}

@@ -1,0 +1,35 @@
+/*
+ * analyse_steps.h - the glue between the stages; see analyse.c for the order.
+ */
+#ifndef TWOLIMB_ANALYSE_STEPS_H
+#define TWOLIMB_ANALYSE_STEPS_H
+
+#include "twolimb/report.h"
+
+/* Empty frames for the files. TL_ERR_MEMORY. */
+tl_status tl_analyse_frames(const tl_file_list *files, tl_sequence *sequence);
+
+/* The Sun and its surroundings, or the whole picture; none if there is no memory for it. */
+void tl_analyse_preview(const tl_image *image, tl_sequence_frame *frame);
+
+/* The user's table before EXIF, EXIF before the file name. `times` may be NULL. */
+void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame);
+
+/*
+ * What can be said of the Moon/Sun ratio before any time is solved: that of the eclipse at the
+ * frame's place on its day, uncertain by what it changes between the contacts. Nothing where
+ * place, day or eclipse is missing.
+ */
+tl_limb_prior tl_analyse_first_prior(const tl_track_options *options,
+                                     const tl_sequence_frame *frame);
+
+/* The middle one of the places the pictures give; TL_SITE_NONE if none does. TL_ERR_MEMORY. */
+tl_status tl_analyse_site(const tl_sequence *sequence, tl_site *site);
+
+/* Solve the track anew from the circles as they are. TL_ERR_MEMORY. */
+tl_status tl_analyse_solve(tl_sequence *sequence);
+
+/* Fit the circles again with what the almanac says at the true times. TL_ERR_MEMORY. */
+tl_status tl_analyse_refit(tl_sequence *sequence);
+
+#endif

@@ -1,0 +1,52 @@
+/*
+ * command.h - what the commands of the program share.
+ *
+ * A command gets its own name as argv[0] and what follows it on the command line; it returns the
+ * exit status of the program.
+ */
+#ifndef TWOLIMB_COMMAND_H
+#define TWOLIMB_COMMAND_H
+
+#include "twolimb/base.h"
+
+/* From 64 on the meanings of BSD sysexits.h. */
+enum {
+    TL_EXIT_FINE = 0,
+    TL_EXIT_SOME = 1,    /* some frames were not measured */
+    TL_EXIT_NOTHING = 2, /* nothing measured; no eclipse */
+    TL_EXIT_USAGE = 64,  /* wrong use of the command line */
+    TL_EXIT_DATA = 65,   /* a text file breaks the rules of its format */
+    TL_EXIT_INPUT = 66,  /* an input is missing or cannot be opened */
+    TL_EXIT_SYSTEM = 71, /* not enough memory */
+    TL_EXIT_CREATE = 73, /* the output cannot be created */
+    TL_EXIT_WRITE = 74   /* the output cannot be written to its end: disk full */
+};
+
+int tl_command_analyse(int argc, char **argv);
+int tl_command_predict(int argc, char **argv);
+int tl_command_simulate(int argc, char **argv);
+
+/* Print "twolimb: " and one sentence on the standard error stream; returns `exit_status`. Control
+ * characters, which a file name may hold, come out as '?'. */
+#if defined(__GNUC__)
+__attribute__((format(printf, 2, 3)))
+#endif
+int tl_command_fail(int exit_status, const char *format, ...);
+
+/* The same with the text of a status; `subject` (a file, an option) goes in front. */
+int tl_command_fail_status(tl_status status, const char *subject);
+
+/* The exit status for a failure. */
+int tl_command_exit(tl_status status);
+
+/* Values of long options for getopt_long start here, above all letters. */
+enum { TL_OPTION_LONG = 1000 };
+
+/* Say what is wrong with the option that getopt_long (opterr 0, short options starting with ':')
+ * answered with '?' or ':'. Returns TL_EXIT_USAGE. */
+int tl_command_bad_option(int answer, char **argv);
+
+/* Flush the standard output; `exit_status`, or TL_EXIT_WRITE with a message if that fails. */
+int tl_command_finish(int exit_status);
+
+#endif

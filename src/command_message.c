@@ -1,0 +1,86 @@
+/*
+ * command_message.c - errors and exit statuses, the same way in every command.
+ */
+#include <ctype.h>
+#include <errno.h>
+#include <getopt.h>
+#include <limits.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "command.h"
+
+/* Long enough for a sentence and a path; what is longer is cut. */
+enum { MESSAGE_SIZE = 5000 };
+
+int tl_command_fail(int exit_status, const char *format, ...) {
+    char message[MESSAGE_SIZE];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(message, sizeof message, format, arguments);
+    va_end(arguments);
+    for (char *c = message; *c != '\0'; c++)
+        if (iscntrl((unsigned char)*c))
+            *c = '?';
+    fprintf(stderr, "twolimb: %s\n", message);
+    return exit_status;
+}
+
+int tl_command_exit(tl_status status) {
+    switch (status) {
+    case TL_OK:
+        return TL_EXIT_FINE;
+    case TL_ERR_ARGUMENT:
+    case TL_ERR_RANGE:
+        return TL_EXIT_USAGE;
+    case TL_ERR_OPEN:
+        return TL_EXIT_INPUT;
+    case TL_ERR_EMPTY_FILE:
+    case TL_ERR_NOT_PICTURE:
+    case TL_ERR_BROKEN:
+    case TL_ERR_TOO_LARGE:
+    case TL_ERR_FORMAT:
+        return TL_EXIT_DATA;
+    case TL_ERR_WRITE:
+        return TL_EXIT_CREATE;
+    case TL_ERR_NO_SPACE:
+        return TL_EXIT_WRITE;
+    case TL_ERR_NO_ECLIPSE:
+    case TL_ERR_TOO_FEW:
+    case TL_ERR_NO_FIT:
+        return TL_EXIT_NOTHING;
+    case TL_ERR_MEMORY:
+    case TL_STATUS_COUNT:
+        break;
+    }
+    return TL_EXIT_SYSTEM;
+}
+
+int tl_command_fail_status(tl_status status, const char *subject) {
+    return tl_command_fail(tl_command_exit(status), "%s: %s", subject, tl_status_text(status));
+}
+
+int tl_command_bad_option(int answer, char **argv) {
+    const char *option = argv[optind - 1];
+    if (answer == ':')
+        return tl_command_fail(TL_EXIT_USAGE, "The option %s needs a value; see twolimb %s --help.",
+                               option, argv[0]);
+    /* Only an unknown letter is handed over as such: long options have no letter. */
+    if (optopt > 0 && optopt <= UCHAR_MAX)
+        return tl_command_fail(TL_EXIT_USAGE, "There is no option -%c; see twolimb %s --help.",
+                               optopt, argv[0]);
+    return tl_command_fail(TL_EXIT_USAGE,
+                           "The option %s is not known, not clear, or takes no value; see "
+                           "twolimb %s --help.",
+                           option, argv[0]);
+}
+
+int tl_command_finish(int exit_status) {
+    if (fflush(stdout) == 0 && !ferror(stdout))
+        return exit_status;
+    return tl_command_fail(TL_EXIT_WRITE,
+                           "The standard output cannot be written (%s); free some "
+                           "space or send it elsewhere.",
+                           strerror(errno));
+}

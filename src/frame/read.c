@@ -1,0 +1,68 @@
+/*
+ * read.c - one picture file to pixels and what it says about itself.
+ */
+#include <stdio.h>
+#include <stdlib.h>
+#include <sys/stat.h>
+
+#include "frame/frame_internal.h"
+
+/* No camera writes a JPEG of this size; a film named by mistake is not read into memory. */
+#define FILE_MAX_BYTES 1000000000L
+
+/* The whole file in memory. Sets `*bytes` only on TL_OK; the caller frees it. */
+static tl_status read_stream(FILE *stream, size_t size, unsigned char **bytes, size_t *got) {
+    unsigned char *buffer = malloc(size);
+    if (buffer == NULL)
+        return TL_ERR_MEMORY;
+    const size_t count = fread(buffer, 1, size, stream);
+    if (ferror(stream) || count == 0) {
+        free(buffer);
+        return TL_ERR_OPEN;
+    }
+    *bytes = buffer;
+    *got = count;
+    return TL_OK;
+}
+
+static tl_status read_file(const char *path, unsigned char **bytes, size_t *size) {
+    /* Looked at first: opening a pipe would wait for its other end. */
+    struct stat about;
+    if (stat(path, &about) != 0 || !S_ISREG(about.st_mode))
+        return TL_ERR_OPEN;
+    if (about.st_size == 0)
+        return TL_ERR_EMPTY_FILE;
+    FILE *stream = fopen(path, "rb");
+    if (stream == NULL)
+        return TL_ERR_OPEN;
+    unsigned char start[3];
+    const size_t seen = fread(start, 1, sizeof start, stream);
+    tl_status status = TL_OK;
+    if (ferror(stream))
+        status = TL_ERR_OPEN;
+    else if (!tl_frame_is_jpeg(start, seen))
+        status = TL_ERR_NOT_PICTURE;
+    else if (about.st_size > FILE_MAX_BYTES)
+        status = TL_ERR_TOO_LARGE;
+    if (status == TL_OK) {
+        rewind(stream);
+        status = read_stream(stream, (size_t)about.st_size, bytes, size);
+    }
+    fclose(stream);
+    return status;
+}
+
+tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info) {
+    unsigned char *bytes;
+    size_t size;
+    tl_status status = read_file(path, &bytes, &size);
+    if (status != TL_OK)
+        return status;
+    tl_frame_info said;
+    tl_frame_exif_read(bytes, size, &said);
+    status = tl_frame_jpeg_decode(bytes, size, said.orientation, image);
+    free(bytes);
+    if (status == TL_OK)
+        *info = said;
+    return status;
+}
