@@ -237,9 +237,14 @@ static tl_status look_closer(const tl_image *image, tl_plane_kind kind, tl_hypot
     int factor = (int)fmax(1, floor(h->sun.r / FINE_RADIUS));
     if (factor >= h->outline_px)
         return TL_OK;
+    tl_cutout cutout;
     tl_plane plane;
-    tl_status status = tl_limb_plane_make(image, kind, h->sun.x - reach, h->sun.y - reach,
-                                          h->sun.x + reach, h->sun.y + reach, factor, &plane);
+    tl_status status = tl_limb_cut(image, h->sun.x - reach, h->sun.y - reach, h->sun.x + reach,
+                                   h->sun.y + reach, factor, &cutout);
+    if (status != TL_OK)
+        return status;
+    status = tl_limb_plane_make(&cutout, kind, &plane);
+    tl_limb_cutout_free(&cutout);
     if (status != TL_OK)
         return status;
     candidate best;
@@ -312,13 +317,15 @@ tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothe
     candidate best = {0};
     tl_plane best_plane = {0};
     tl_plane_kind best_kind = TL_PLANE_LUMA;
-    tl_status status = TL_OK;
     bool dark_centre = false;
+    tl_cutout cutout;
+    tl_status status = tl_limb_cut(image, 0, 0, image->width, image->height, factor, &cutout);
+    if (status != TL_OK)
+        return status;
     for (int kind = 0; kind < kinds && status == TL_OK; kind++) {
         tl_plane plane;
         candidate here = {0};
-        status = tl_limb_plane_make(image, (tl_plane_kind)kind, 0, 0, image->width, image->height,
-                                    factor, &plane);
+        status = tl_limb_plane_make(&cutout, (tl_plane_kind)kind, &plane);
         if (status != TL_OK)
             break;
         status = search_plane(&plane, &here);
@@ -333,6 +340,7 @@ tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothe
             tl_limb_plane_free(&plane);
         }
     }
+    tl_limb_cutout_free(&cutout);
     tl_hypothesis result = {.dark_centre = dark_centre};
     if (status == TL_OK && best.valid) {
         describe(&best_plane, &best, &result);

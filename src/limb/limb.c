@@ -256,11 +256,14 @@ static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypo
     int count = image->channels == 1 ? 1 : TL_PLANE_MEASURABLE;
     const tl_circle *sun = &hypothesis->sun;
     double reach = REACH * sun->r + 8;
-    tl_status status = TL_OK;
+    tl_cutout cutout;
+    tl_status status = tl_limb_cut(image, sun->x - reach, sun->y - reach, sun->x + reach,
+                                   sun->y + reach, 1, &cutout);
+    if (status != TL_OK)
+        return status;
     for (int kind = 0; kind < count && status == TL_OK; kind++) {
         tl_plane plane;
-        status = tl_limb_plane_make(image, (tl_plane_kind)kind, sun->x - reach, sun->y - reach,
-                                    sun->x + reach, sun->y + reach, 1, &plane);
+        status = tl_limb_plane_make(&cutout, (tl_plane_kind)kind, &plane);
         if (status != TL_OK)
             break;
         double light[3];
@@ -269,6 +272,7 @@ static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypo
         tl_limb_plane_free(&plane);
         snprintf(limb[kind].channel, sizeof limb[kind].channel, "%s", PLANE_NAME[kind]);
     }
+    tl_limb_cutout_free(&cutout);
     double clipped_edge_worst = 0;
     int best = status == TL_OK ? choose_plane(limb, count, &clipped_edge_worst) : -1;
     for (int kind = 0; kind < count; kind++)

@@ -28,28 +28,35 @@ typedef enum tl_plane_kind {
 } tl_plane_kind;
 enum { TL_PLANE_MEASURABLE = TL_PLANE_BLUE + 1 };
 
-/* A plane of linear light, 0..1, possibly cut out and reduced. */
-typedef struct tl_plane {
-    int width, height;
-    double scale;           /* picture px per plane px, >= 1 */
-    double x0, y0;          /* picture position of the plane's pixel (0, 0) centre */
-    float *value;           /* owned; tl_limb_plane_free */
-    unsigned char *clipped; /* owned; 1 where a colour that the plane is made of is clipped;
-                               NULL in a reduced plane */
-} tl_plane;
+/* A rectangle of the picture, possibly reduced. */
+typedef struct tl_cutout {
+    tl_image image; /* owned; tl_limb_cutout_free */
+    double scale;   /* picture px per cut-out px, >= 1 */
+    double x0, y0;  /* picture position of the cut-out's pixel (0, 0) centre */
+} tl_cutout;
 
 /*
  * Cut [x0, x1] x [y0, y1] (picture px, clamped) out of the picture and reduce it by the whole
  * number `factor` by averaging. A reduced pixel's centre is the mean of its picture pixels.
  */
-tl_status tl_limb_plane_make(const tl_image *image, tl_plane_kind kind, double x0, double y0,
-                             double x1, double y1, int factor, tl_plane *plane);
+tl_status tl_limb_cut(const tl_image *image, double x0, double y0, double x1, double y1, int factor,
+                      tl_cutout *cutout);
+void tl_limb_cutout_free(tl_cutout *cutout);
+
+/* One plane of a cut-out as linear light, 0..1; scale and place are the cut-out's. */
+typedef struct tl_plane {
+    int width, height;
+    double scale, x0, y0;
+    float *value;           /* owned; tl_limb_plane_free */
+    unsigned char *clipped; /* owned; 1 where a colour that the plane is made of is clipped */
+} tl_plane;
+tl_status tl_limb_plane_make(const tl_cutout *cutout, tl_plane_kind kind, tl_plane *plane);
 void tl_limb_plane_free(tl_plane *plane);
 /* Value at a plane position by Catmull-Rom interpolation; the caller keeps 2 px off the border. */
 double tl_limb_plane_cubic(const tl_plane *plane, double x, double y);
 /* Value at a plane position by linear interpolation, the border repeated outside. */
 double tl_limb_plane_linear(const tl_plane *plane, double x, double y);
-/* Is the pixel nearest to a plane position clipped? False outside and in reduced planes. */
+/* Is the pixel nearest to a plane position clipped? False outside. */
 bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y);
 /* Share of full scale from which a sample counts as clipped: sRGB code 252 of 255. Codes just
  * under 255 are counted as well because JPEG's colour transform rounds. */

@@ -88,14 +88,34 @@ static void rise_direction(const tl_plane *plane, double x, double y, double *nx
     *ny = length > 0 ? gy / length : 0;
 }
 
-/* Call `visit` for each place where the border passes between a bright and a dark pixel. */
-typedef void border_visit(const tl_plane *plane, double x, double y, void *context);
-static void walk_border(const tl_plane *plane, const tl_region_map *map, const tl_region *region,
-                        double threshold, border_visit *visit, void *context) {
+/* Border places of a region, as many as there are, in row order. */
+typedef struct border {
+    double *xy; /* x, y in turn; owned */
+    size_t count, room;
+} border;
+
+static bool border_add(border *b, double x, double y) {
+    if (b->count == b->room) {
+        size_t room = b->room ? 2 * b->room : 1024;
+        double *more = realloc(b->xy, 2 * room * sizeof *more);
+        if (!more)
+            return false;
+        b->xy = more;
+        b->room = room;
+    }
+    b->xy[2 * b->count] = x;
+    b->xy[2 * b->count + 1] = y;
+    b->count++;
+    return true;
+}
+
+/* Where the threshold is crossed between a pixel of the region and a darker neighbour. */
+static bool border_walk(const tl_plane *plane, const tl_region_map *map, const tl_region *region,
+                        double threshold, border *b) {
     static const int DX[4] = {-1, 1, 0, 0}, DY[4] = {0, 0, -1, 1};
     for (int y = region->top; y <= region->bottom; y++) {
-        for (int x = region->left; x <= region->right; x++) {
-            size_t at = (size_t)y * (size_t)plane->width + (size_t)x;
+        size_t at = (size_t)y * (size_t)plane->width + (size_t)region->left;
+        for (int x = region->left; x <= region->right; x++, at++) {
             if (map->label[at] != region->label)
                 continue;
             for (int i = 0; i < 4; i++) {
@@ -103,45 +123,32 @@ static void walk_border(const tl_plane *plane, const tl_region_map *map, const t
                 if (ox < 0 || oy < 0 || ox >= plane->width || oy >= plane->height)
                     continue;
                 size_t other = (size_t)oy * (size_t)plane->width + (size_t)ox;
-                double in = (double)plane->value[at], out = (double)plane->value[other];
-                if (out >= threshold)
+                if (map->label[other] == region->label)
                     continue;
+                double in = (double)plane->value[at], out = (double)plane->value[other];
                 double t = (in - threshold) / (in - out); /* in >= threshold > out */
-                visit(plane, x + t * DX[i], y + t * DY[i], context);
+                if (!border_add(b, x + t * DX[i], y + t * DY[i]))
+                    return false;
             }
         }
     }
-}
-
-static void count_point(const tl_plane *plane, double x, double y, void *context) {
-    (void)plane, (void)x, (void)y;
-    ++*(size_t *)context;
-}
-
-typedef struct border_collect {
-    tl_border_point *point;
-    size_t count, seen, total, max;
-} border_collect;
-
-static void collect_point(const tl_plane *plane, double x, double y, void *context) {
-    border_collect *c = context;
-    /* keep point number i when the running share i*max/total steps up: an even thinning */
-    size_t before = c->seen * c->max / c->total, after = (c->seen + 1) * c->max / c->total;
-    c->seen++;
-    if (c->total > c->max && before == after)
-        return;
-    tl_border_point *p = &c->point[c->count++];
-    p->x = x;
-    p->y = y;
-    rise_direction(plane, x, y, &p->nx, &p->ny);
+    return true;
 }
 
 size_t tl_limb_region_border(const tl_plane *plane, const tl_region_map *map, size_t region,
                              double threshold, tl_border_point *point, size_t max) {
-    border_collect collect = {.point = point, .max = max};
-    walk_border(plane, map, &map->region[region], threshold, count_point, &collect.total);
-    if (collect.total == 0)
-        return 0;
-    walk_border(plane, map, &map->region[region], threshold, collect_point, &collect);
-    return collect.count;
+    border b = {0};
+    size_t count = 0;
+    if (border_walk(plane, map, &map->region[region], threshold, &b)) {
+        count = b.count < max ? b.count : max;
+        for (size_t i = 0; i < count; i++) { /* evenly thinned */
+            size_t from = i * b.count / count;
+            tl_border_point *p = &point[i];
+            p->x = b.xy[2 * from];
+            p->y = b.xy[2 * from + 1];
+            rise_direction(plane, p->x, p->y, &p->nx, &p->ny);
+        }
+    }
+    free(b.xy);
+    return count;
 }

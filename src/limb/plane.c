@@ -1,6 +1,7 @@
 /* Planes of linear light cut out of a picture. */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "limb/limb_internal.h"
 
@@ -36,66 +37,76 @@ static bool sample_clipped(const uint16_t *sample, int channels, tl_plane_kind k
     return sample[0] >= limit || sample[1] >= limit || sample[2] >= limit;
 }
 
-static unsigned char *clipped_map(const tl_image *image, tl_plane_kind kind, int left, int top,
-                                  int width, int height) {
-    unsigned char *map = malloc((size_t)width * (size_t)height);
-    if (!map)
-        return NULL;
-    unsigned char *at = map;
-    for (int y = 0; y < height; y++) {
-        size_t first = (size_t)(top + y) * (size_t)image->width + (size_t)left;
-        const uint16_t *sample = image->sample + first * (size_t)image->channels;
-        for (int x = 0; x < width; x++, sample += image->channels)
-            *at++ = sample_clipped(sample, image->channels, kind);
-    }
-    return map;
-}
-
 static int clamp_int(double value, int low, int high) {
     if (!(value > low))
         return low;
     return value < high ? (int)value : high;
 }
 
-tl_status tl_limb_plane_make(const tl_image *image, tl_plane_kind kind, double x0, double y0,
-                             double x1, double y1, int factor, tl_plane *plane) {
+tl_status tl_limb_cut(const tl_image *image, double x0, double y0, double x1, double y1, int factor,
+                      tl_cutout *cutout) {
     int left = clamp_int(floor(x0), 0, image->width - 1);
     int top = clamp_int(floor(y0), 0, image->height - 1);
     int right = clamp_int(ceil(x1), left, image->width - 1);
     int bottom = clamp_int(ceil(y1), top, image->height - 1);
     int width = (right - left + 1) / factor, height = (bottom - top + 1) / factor;
+    size_t channels = (size_t)image->channels, row = (size_t)width * channels;
     if (width < 1 || height < 1)
         return TL_ERR_ARGUMENT;
-    float *value = malloc((size_t)width * (size_t)height * sizeof *value);
-    if (!value)
+    uint16_t *sample = malloc((size_t)height * row * sizeof *sample);
+    uint32_t *sum = malloc(row * sizeof *sum); /* factor <= 256 keeps 65535 factor^2 in 32 bits */
+    if (!sample || !sum) {
+        free(sample);
+        free(sum);
         return TL_ERR_MEMORY;
-    double norm = 1.0 / (65535.0 * factor * factor);
+    }
+    uint32_t area = (uint32_t)(factor * factor);
     for (int y = 0; y < height; y++) {
-        for (int x = 0; x < width; x++) {
-            double sum = 0;
-            for (int v = 0; v < factor; v++) {
-                size_t row = (size_t)(top + y * factor + v) * (size_t)image->width;
-                const uint16_t *sample =
-                    image->sample + (row + (size_t)(left + x * factor)) * (size_t)image->channels;
-                for (int u = 0; u < factor; u++, sample += image->channels)
-                    sum += plane_sample(sample, image->channels, kind);
-            }
-            value[(size_t)y * (size_t)width + (size_t)x] = (float)(sum * norm);
+        memset(sum, 0, row * sizeof *sum);
+        for (int v = 0; v < factor; v++) {
+            size_t first = (size_t)(top + y * factor + v) * (size_t)image->width + (size_t)left;
+            const uint16_t *in = image->sample + first * channels;
+            for (size_t x = 0; x < row; x += channels)
+                for (int u = 0; u < factor; u++)
+                    for (size_t c = 0; c < channels; c++)
+                        sum[x + c] += *in++;
         }
+        for (size_t x = 0; x < row; x++)
+            sample[(size_t)y * row + x] = (uint16_t)((sum[x] + area / 2) / area);
     }
-    unsigned char *clipped = NULL;
-    if (factor == 1) {
-        clipped = clipped_map(image, kind, left, top, width, height);
-        if (!clipped) {
-            free(value);
-            return TL_ERR_MEMORY;
-        }
+    free(sum);
+    *cutout = (tl_cutout){.image = {width, height, image->channels, sample},
+                          .scale = factor,
+                          .x0 = left + 0.5 * (factor - 1),
+                          .y0 = top + 0.5 * (factor - 1)};
+    return TL_OK;
+}
+
+void tl_limb_cutout_free(tl_cutout *cutout) {
+    free(cutout->image.sample);
+    *cutout = (tl_cutout){0};
+}
+
+tl_status tl_limb_plane_make(const tl_cutout *cutout, tl_plane_kind kind, tl_plane *plane) {
+    const tl_image *image = &cutout->image;
+    size_t pixels = (size_t)image->width * (size_t)image->height;
+    float *value = malloc(pixels * sizeof *value);
+    unsigned char *clipped = malloc(pixels);
+    if (!value || !clipped) {
+        free(value);
+        free(clipped);
+        return TL_ERR_MEMORY;
     }
-    *plane = (tl_plane){.width = width,
-                        .height = height,
-                        .scale = factor,
-                        .x0 = left + 0.5 * (factor - 1),
-                        .y0 = top + 0.5 * (factor - 1),
+    const uint16_t *sample = image->sample;
+    for (size_t i = 0; i < pixels; i++, sample += image->channels) {
+        value[i] = (float)(plane_sample(sample, image->channels, kind) / 65535);
+        clipped[i] = sample_clipped(sample, image->channels, kind);
+    }
+    *plane = (tl_plane){.width = image->width,
+                        .height = image->height,
+                        .scale = cutout->scale,
+                        .x0 = cutout->x0,
+                        .y0 = cutout->y0,
                         .value = value,
                         .clipped = clipped};
     return TL_OK;
@@ -139,7 +150,7 @@ double tl_limb_plane_linear(const tl_plane *plane, double x, double y) {
 
 bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y) {
     long ix = lround(x), iy = lround(y);
-    if (!plane->clipped || ix < 0 || iy < 0 || ix >= plane->width || iy >= plane->height)
+    if (ix < 0 || iy < 0 || ix >= plane->width || iy >= plane->height)
         return false;
     return plane->clipped[iy * plane->width + ix] != 0;
 }
