@@ -33,9 +33,11 @@ size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status);
 /*
  * Write frames.csv, sequence.json, report.html and path.svg into `folder`, whole
  * or not at all: everything goes into a new folder beside it which is then put in
- * its place. An existing folder that holds an earlier result (it has a
- * sequence.json) is replaced, any other existing non-empty folder is refused with
- * TL_ERR_ARGUMENT. TL_ERR_WRITE, TL_ERR_NO_SPACE: nothing has changed.
+ * its place. An existing folder that holds an earlier result (it has our
+ * sequence.json) and nothing else is replaced. TL_ERR_ARGUMENT: `folder` is a folder
+ * with anything else in it, the working folder, not a folder, or empty text.
+ * TL_ERR_WRITE (also when the folder around it is missing), TL_ERR_NO_SPACE,
+ * TL_ERR_MEMORY. On every failure nothing has changed.
  */
 tl_status tl_report_write(const tl_sequence *sequence, const char *folder);
 

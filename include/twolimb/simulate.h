@@ -11,9 +11,15 @@
 enum { TL_SIMULATE_MESSAGE_SIZE = 200 };
 
 /*
- * Read the scene file (JSON, see docs/scene.md), draw its frames into the new
- * folder `out` as JPEG with EXIF, and write truth.csv beside them. On
- * TL_ERR_FORMAT and others `message` names the cause.
+ * Read the scene file (JSON, see docs/scene.md), draw its frames into the folder
+ * `out` as JPEG with EXIF, and write truth.csv and truth.json beside them. `out`
+ * must not exist, or be empty; it appears whole or not at all. The same scene
+ * gives the same pictures. Edges are true to 0.001 px for discs of 50 px and more.
+ *
+ * On failure `message` names the cause in one sentence, else it is empty:
+ * TL_ERR_OPEN, TL_ERR_EMPTY_FILE (the scene file), TL_ERR_FORMAT (a field of it),
+ * TL_ERR_NO_ECLIPSE, TL_ERR_RANGE (its day or place), TL_ERR_ARGUMENT (`out` holds
+ * something), TL_ERR_WRITE, TL_ERR_NO_SPACE, TL_ERR_MEMORY.
  */
 tl_status tl_simulate(const char *scene_path, const char *out,
                       char message[TL_SIMULATE_MESSAGE_SIZE]);

@@ -3,6 +3,14 @@
  *
  * Airless places of the true equator and equinox of date, topocentric, light
  * time and aberration included for both bodies.
+ *
+ * Moon: ELP/MPP02 (Chapront & Francou 2003) in its fit to DE405, mean
+ * longitude trimmed to DE431 (0.02 arcsec); Sun: VSOP2000 as
+ * in ERFA's eraEpv00; Earth: IAU 2006/2000A, UT1 from a table up to 2026 and
+ * Delta-T held after it; polar motion left out. Against JPL's DE431, 1950-2100: Moon within
+ * 0.03 arcsec and 0.6 km, Sun within 0.015 arcsec, contacts within 0.2 s except where
+ * the Moon only grazes the Sun. Limbs are smooth circles around the centres of
+ * mass: the real lunar limb moves a contact by up to some seconds.
  */
 #ifndef TWOLIMB_SKY_H
 #define TWOLIMB_SKY_H
@@ -34,18 +42,22 @@ typedef struct tl_sky {
     double sun_altitude_rad, sun_azimuth_rad; /* airless; azimuth from north through east */
     double refraction_rad;        /* lift of the Sun's centre; altitude seen = airless + this */
     double flattening;            /* vertical over horizontal diameter of the refracted Sun, <= 1 */
-    double parallactic_rad;       /* PA of the zenith at the Sun's centre */
+    double parallactic_rad;       /* PA of the zenith at the Sun's centre, -pi..pi; meaningless with
+                                     the Sun in the zenith */
     double p_rad, b0_rad, l0_rad; /* PA of the Sun's north pole; heliographic latitude and
                                      Carrington longitude of the disc's centre */
     double deltat_s;              /* TT - UT1 used */
 } tl_sky;
 
-/* TL_ERR_RANGE outside 1950-2100 or for an impossible site; `options` NULL: default. */
+/* TL_ERR_RANGE outside 1950-2100 or for an impossible site; `options` NULL: default. Some 0.3 ms.
+ */
 tl_status tl_sky_at(const tl_site *site, double t_utc_s, const tl_sky_options *options,
                     tl_sky *sky);
 
-/* The same, tabulated over a span and interpolated: error below 0.001 arcsec; for fits that ask
- * thousands of times. p, b0, l0 included. */
+/* The same, tabulated over a span and interpolated: error below 0.001 arcsec (0.0001 measured); for
+ * fits that ask thousands of times. All fields included. Making it costs 0.3 ms for every 8 minutes
+ * of the span, asking it some 2 microseconds. TL_ERR_RANGE as above; TL_ERR_ARGUMENT if the span
+ * ends before it starts; TL_ERR_MEMORY. */
 typedef struct tl_sky_table tl_sky_table;
 tl_status tl_sky_table_make(const tl_site *site, double t_from_utc_s, double t_to_utc_s,
                             const tl_sky_options *options, tl_sky_table **table);
@@ -74,7 +86,14 @@ typedef struct tl_contact {
     double vertex_rad; /* the same point, from the zenith: pa - parallactic angle, 0..2pi */
 } tl_contact;
 
-/* Local circumstances of one eclipse, as the almanacs define them. */
+/*
+ * Local circumstances of one eclipse, as the almanacs define them. The maximum is
+ * the smallest separation of the centres, as pictures show it; magnitude,
+ * obscuration and ratio are those of that instant. (The ratio changes as Earth turns: in a
+ * slim partial eclipse the greatest magnitude falls up to 8 s beside it and is
+ * 1e-6 larger; the least distance from the shadow axis, which Besselian
+ * elements give, up to 16 s.) `kind` and contacts are geometry, also with the Sun down.
+ */
 typedef struct tl_circumstances {
     tl_eclipse_kind kind;
     tl_contact contact[TL_CONTACTS];
@@ -88,13 +107,15 @@ typedef struct tl_circumstances {
  * The eclipse whose maximum lies within 36 h of noon of the day that starts at
  * `day_utc_s` (0 h; so a local day anywhere finds its eclipse). TL_ERR_NO_ECLIPSE
  * when the Moon misses the Sun at that place. An eclipse below the horizon is
- * found all the same: see sun_up.
+ * found all the same: see sun_up. TL_ERR_RANGE outside 1950-2100 or for an
+ * impossible site; TL_ERR_MEMORY; TL_ERR_NO_FIT should a contact not settle.
  */
 tl_status tl_sky_circumstances(const tl_site *site, double day_utc_s, const tl_sky_options *options,
                                tl_circumstances *circumstances);
 
 /* The day (0 h UTC of its maximum) nearest to `day_utc_s`, that one excluded, on which an
- * eclipse can be SEEN from that place, looking at most 20 years either way. */
+ * eclipse can be SEEN from that place, looking at most 20 years either way. TL_ERR_NO_ECLIPSE if
+ * there is none; other failures as above. */
 tl_status tl_sky_nearest_eclipse(const tl_site *site, double day_utc_s,
                                  const tl_sky_options *options, double *found_day_utc_s);
 

@@ -1,5 +1,15 @@
 /*
  * twolimb/track.h - stage 4: the Moon's path, the camera's clock, the contacts.
+ *
+ * Free solution: the path as camera time and separations show it, no ephemeris of the day in it;
+ * this is the measurement. Tied solution: the one clock total (camera - UTC) with which the almanac
+ * agrees best with the separations; it gives true times. The clock being tied to the almanac, the
+ * mean of O - C over a series is nil by construction: what O - C shows is length and depth.
+ *
+ * All sigmas are one standard deviation from the frames' own errors, enlarged where the residuals
+ * are larger than those. Over 700 simulated places and eclipses (whole eclipse by hand and on a
+ * mount, before or after maximum only) the truth lay inside one sigma in 68 to 75 %, inside
+ * three in 99.0 to 100 %.
  */
 #ifndef TWOLIMB_TRACK_H
 #define TWOLIMB_TRACK_H
@@ -15,17 +25,20 @@ typedef enum tl_holding {
 extern const char *const tl_holding_name[4]; /* "auto" "free" "fixed" "altaz" */
 
 typedef enum tl_mirror {
-    TL_MIRROR_AUTO,
+    TL_MIRROR_AUTO, /* decide by the data; in a result: not determined */
     TL_MIRROR_YES,
     TL_MIRROR_NO
-} tl_mirror; /* AUTO in a
-result: not determined */
+} tl_mirror;
 
-/* One measured frame, as the limb stage gives it. */
+/*
+ * One frame, as the frame and limb stages give it; frames in the order of their file names. What
+ * cannot be (not finite, a separation beyond 2.3 or below 0, an error of 0) counts as not measured
+ * or not timed.
+ */
 typedef struct tl_track_frame_in {
     bool timed; /* the camera time is known */
     double t_camera_s, t_sigma_s;
-    bool zone_known;
+    bool zone_known; /* frames of different known zones are brought to the commonest one */
     int zone_minutes;
     bool measured; /* the rest is valid; else only the time is asked for */
     double separation_sr, separation_sigma_sr;
@@ -47,12 +60,14 @@ typedef struct tl_track_options {
 
 /* What the track says of one frame. */
 typedef struct tl_track_frame {
-    bool has_true; /* true time known (tied solution) */
+    bool has_true; /* from the clock; without a camera time from the separation, where the order
+                      of the frames tells the side of maximum */
     double true_utc_s, true_sigma_s;
-    bool outlier;       /* left out of the fit: too far off */
-    double residual_sr; /* observed - fitted separation */
+    bool outlier;       /* left out of the fits: too far off, or of another day */
+    double residual_sr; /* observed separation less the almanac's; less the free path's where the
+                           clock is not solved */
     bool has_turn;
-    double up_pa_rad;   /* for the mirror decided, or not mirrored where not determined */
+    double up_pa_rad;   /* for the mirror decided, or not mirrored where not determined; 0..2 pi */
     double moon_pa_rad; /* almanac PA of the Moon at the true time */
     double magnitude, obscuration; /* measured, from separation and ratio */
     double altitude_rad;           /* of the Sun as seen (refracted), at the true time */
@@ -72,19 +87,21 @@ enum { TL_CLOCK_ALTERNATIVES = 4 };
 typedef struct tl_clock {
     bool solved;
     int zone_minutes;
-    bool zone_corrected; /* differs from what the camera or the user said */
-    double offset_s, sigma_s;
-    double floor_s;     /* not in sigma_s: see TL_TRACK_FLOOR_SR */
+    bool zone_corrected;      /* differs from what the camera or the user said */
+    double offset_s, sigma_s; /* mostly within 15 min; holds the 12 h of an am/pm mistake */
+    double floor_s;           /* not in sigma_s: see TL_TRACK_FLOOR_SR */
     double day_shift_s; /* whole days taken out of the camera's date (wrong date), usually 0 */
-    size_t alternative_count; /* other solutions that fit about equally well */
+    size_t alternative_count; /* other solutions within 9 of the best chi^2; of them all, the one
+                                 that asks for the smallest clock error is taken */
     struct {
         int zone_minutes;
-        double offset_s, sigma_s, delta_chi2;
+        double offset_s, sigma_s;
+        double delta_chi2; /* over the one taken; below 0: it fits better */
     } alternative[TL_CLOCK_ALTERNATIVES];
 } tl_clock;
 
 typedef struct tl_track_contact {
-    bool measured;
+    bool measured; /* to better than 10 min; C2, C3: frames on both sides, central by 2 sigma */
     double measured_camera_s; /* as the camera's clock would have read */
     double measured_utc_s;    /* solved zone and offset taken out; valid if the clock is solved */
     double sigma_s;           /* of the free solution, in camera time */
@@ -98,9 +115,10 @@ typedef struct tl_track_contact {
 typedef struct tl_track {
     size_t used_count; /* frames in the free solution */
     bool free_solved;  /* the free path was found */
-    int free_degree;   /* of the polynomial for separation squared */
+    int free_degree;   /* 2..4: the highest power of the path that the frames decide; those above
+                          are what eclipses in general have, with their errors */
     double free_rms_sr;
-    double free_origin_camera_s; /* t = 0 of the polynomial below */
+    double free_origin_camera_s; /* t = 0 of the polynomial below: smallest separation */
     double free_coefficient[5];  /* separation_sr^2 = sum c_i ((t - origin) / 3600 s)^i */
     double ratio, ratio_sigma;   /* used for the contacts */
     bool ratio_from_almanac;
@@ -112,9 +130,12 @@ typedef struct tl_track {
     bool has_smallest;
     double smallest_sr, smallest_sigma_sr;       /* measured */
     double smallest_predicted_sr;                /* valid if has_circumstances */
-    double speed_sr_per_h, speed_sigma_sr_per_h; /* at maximum, measured */
-    double speed_predicted_sr_per_h;
-    tl_holding holding; /* decided or given */
+    double speed_sr_per_h, speed_sigma_sr_per_h; /* at maximum, measured: the root of half the
+                                                    second derivative of separation squared, which
+                                                    is the Moon's speed but for the bend of its
+                                                    path (some 3 %) */
+    double speed_predicted_sr_per_h;             /* defined in the same way */
+    tl_holding holding; /* decided or given; TL_HOLDING_AUTO: no clock, so not decided */
     bool holding_given;
     tl_mirror mirrored; /* TL_MIRROR_AUTO: not determined */
     bool mirror_given;
@@ -124,14 +145,14 @@ typedef struct tl_track {
 } tl_track;
 
 /*
- * Solve the series. TL_OK with whatever could be solved (see free_solved,
- * clock.solved, note); TL_ERR_MEMORY otherwise.
+ * Solve the series. TL_OK with whatever could be solved (see free_solved, clock.solved, note), also
+ * for no frames (`in` may then be NULL) or none of use; TL_ERR_MEMORY otherwise. Takes some 40 ms.
  */
 tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_track_options *options,
                          tl_track *track);
 void tl_track_free(tl_track *track);
 
-/* Separation of the free solution at a camera time, and its sigma; false if not solved. */
+/* Separation of the free solution at a camera time; false, and untouched, if there is none. */
 bool tl_track_free_separation(const tl_track *track, double t_camera_s, double *separation_sr);
 
 #endif

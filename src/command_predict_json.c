@@ -1,0 +1,102 @@
+/*
+ * command_predict_json.c - the prediction for programs.
+ */
+#include <math.h>
+#include <stdio.h>
+
+#include <cJSON.h>
+
+#include "command_predict.h"
+
+/* Digits that mean something, so that a reader sees 37.98 and not 37.979999. */
+static void add_number(cJSON *object, const char *name, double value, int decimals) {
+    double scale = pow(10.0, decimals);
+    cJSON_AddNumberToObject(object, name, round(value * scale) / scale);
+}
+
+static void add_time(cJSON *object, const char *name, double t_utc_s) {
+    char text[TL_TIME_TEXT_SIZE];
+    tl_time_text(t_utc_s, 3, "Z", text);
+    cJSON_AddStringToObject(object, name, text);
+}
+
+static void add_date(cJSON *object, const char *name, double day_s) {
+    tl_calendar day = tl_time_to_calendar(day_s);
+    char text[TL_TIME_TEXT_SIZE];
+    snprintf(text, sizeof text, "%04d-%02d-%02d", day.year, day.month, day.day);
+    cJSON_AddStringToObject(object, name, text);
+}
+
+static void add_site(cJSON *object, const tl_site *site) {
+    cJSON *place = cJSON_AddObjectToObject(object, "site");
+    add_number(place, "lat_deg", site->lat_rad / TL_DEG, 7);
+    add_number(place, "lon_deg", site->lon_rad / TL_DEG, 7);
+    add_number(place, "height_m", site->height_m, 2);
+    cJSON_AddStringToObject(place, "source", "given");
+}
+
+static void add_contacts(cJSON *object, const tl_circumstances *eclipse) {
+    for (int i = 0; i < TL_CONTACTS; i++) {
+        const tl_contact *contact = &eclipse->contact[i];
+        if (!contact->occurs)
+            continue;
+        cJSON *entry = cJSON_AddObjectToObject(object, tl_contact_name[i]);
+        add_time(entry, "utc", contact->t_utc_s);
+        add_number(entry, "altitude_deg", contact->altitude_rad / TL_DEG, 3);
+        add_number(entry, "azimuth_deg", contact->azimuth_rad / TL_DEG, 3);
+        add_number(entry, "pa_deg", contact->pa_rad / TL_DEG, 3);
+        add_number(entry, "vertex_deg", contact->vertex_rad / TL_DEG, 3);
+        cJSON_AddBoolToObject(entry, "sun_up", contact->sun_up);
+    }
+}
+
+static void add_eclipse(cJSON *object, const tl_prediction *prediction) {
+    const tl_circumstances *eclipse = &prediction->circumstances;
+    add_number(object, "magnitude", eclipse->magnitude, 6);
+    add_number(object, "obscuration", eclipse->obscuration, 6);
+    add_number(object, "ratio", eclipse->ratio, 6);
+    cJSON_AddStringToObject(object, "kind", tl_eclipse_kind_name[eclipse->kind]);
+    cJSON *seen = cJSON_AddObjectToObject(object, "greatest_seen");
+    add_time(seen, "utc", prediction->greatest_s);
+    add_number(seen, "magnitude", prediction->greatest.magnitude, 6);
+    add_number(seen, "obscuration", prediction->greatest.obscuration, 6);
+    if (eclipse->has_sunrise)
+        add_time(object, "sunrise_utc", eclipse->sunrise_utc_s);
+    if (eclipse->has_sunset)
+        add_time(object, "sunset_utc", eclipse->sunset_utc_s);
+}
+
+/* Nothing to be seen: the same names, and where to look instead. */
+static void add_nothing(cJSON *object, const tl_prediction *prediction) {
+    add_number(object, "magnitude", 0.0, 0);
+    add_number(object, "obscuration", 0.0, 0);
+    cJSON_AddNullToObject(object, "ratio");
+    cJSON_AddStringToObject(object, "kind", tl_eclipse_kind_name[TL_ECLIPSE_NONE]);
+    cJSON_AddBoolToObject(object, "below_horizon", prediction->below_horizon);
+    if (prediction->has_nearest)
+        add_date(object, "nearest_date",
+                 tl_predict_day(prediction, prediction->nearest.contact[TL_MAX].t_utc_s));
+}
+
+tl_status tl_predict_print_json(const tl_prediction *prediction) {
+    cJSON *object = cJSON_CreateObject();
+    if (object == NULL)
+        return TL_ERR_MEMORY;
+    add_site(object, &prediction->site);
+    add_date(object, "date", prediction->date_s);
+    add_number(object, "deltat_s", prediction->deltat_s, 3);
+    cJSON *contacts = cJSON_AddObjectToObject(object, "contacts");
+    if (prediction->visible) {
+        add_contacts(contacts, &prediction->circumstances);
+        add_eclipse(object, prediction);
+    } else {
+        add_nothing(object, prediction);
+    }
+    char *text = cJSON_Print(object);
+    cJSON_Delete(object);
+    if (text == NULL)
+        return TL_ERR_MEMORY;
+    puts(text);
+    cJSON_free(text);
+    return TL_OK;
+}

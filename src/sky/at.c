@@ -1,0 +1,19 @@
+/* Sun and Moon at one instant. */
+#include "sky/sky_internal.h"
+
+tl_status tl_sky_at(const tl_site *site, double t_utc_s, const tl_sky_options *options,
+                    tl_sky *sky) {
+    const tl_sky_options fallback = tl_sky_options_default();
+    if (options == NULL)
+        options = &fallback;
+    double tt_s = 0.0;
+    tl_status status = tl_sky_tt(t_utc_s, &tt_s);
+    if (status != TL_OK)
+        return status;
+    if (!tl_sky_site_valid(site))
+        return TL_ERR_RANGE;
+    double state[TL_SKY_STATE];
+    tl_sky_state_at(site, tt_s, options, state);
+    tl_sky_derive(site, t_utc_s, tt_s, options, state, sky);
+    return TL_OK;
+}
