@@ -16,7 +16,7 @@ static const double RESIDUAL_MAX = 0.012;  /* residual rms over solar radius; go
 static const double RESIDUAL_MIN_PX = 0.6; /* small discs: half a pixel is no fault */
 static const double USED_MIN = 0.5;        /* share of the expected edge points; good: > 0.9 */
 static const double SUN_ARC_MIN = 60 * TL_DEG;
-static const double MOON_ARC_MIN = 15 * TL_DEG;
+static const double MOON_ARC_MIN = 10 * TL_DEG;
 static const double SUN_ONLY_ARC_MIN = 300 * TL_DEG;
 static const double RATIO_LOW = 0.88, RATIO_HIGH = 1.12; /* possible 0.90-1.08, glare allowed for */
 static const double RATIO_TELLING = 0.05; /* a larger error says nothing about sizes */
@@ -37,6 +37,9 @@ typedef struct levels {
 static levels measure_levels(const tl_limb *limb, const tl_plane *plane) {
     levels l = {0};
     const double *c = limb->circle;
+    double apart = hypot(c[TL_MOON_X] - c[TL_SUN_X], c[TL_MOON_Y] - c[TL_SUN_Y]);
+    double crescent = c[TL_MOON_R] > 0 ? (c[TL_SUN_R] + apart - c[TL_MOON_R]) / c[TL_SUN_R] : 1;
+    double margin = fmin(0.04, 0.25 * crescent); /* of the radius: keep off blurred limbs */
     for (int v = 0; v < GRID; v++) {
         for (int u = 0; u < GRID; u++) {
             int ix = (int)((u + 0.5) * plane->width / GRID);
@@ -46,11 +49,11 @@ static levels measure_levels(const tl_limb *limb, const tl_plane *plane) {
             double sun = hypot(x - c[TL_SUN_X], y - c[TL_SUN_Y]) / c[TL_SUN_R];
             double moon =
                 c[TL_MOON_R] > 0 ? hypot(x - c[TL_MOON_X], y - c[TL_MOON_Y]) / c[TL_MOON_R] : 9;
-            if (sun < 0.96 && moon > 1.04) {
+            if (sun < 1 - margin && moon > 1 + margin) {
                 l.disc += value;
                 l.clipped += tl_limb_plane_clipped(plane, ix, iy);
                 l.disc_count++;
-            } else if (sun < 0.96 && moon < 0.96) {
+            } else if (sun < 0.96 && moon < 1 - margin) {
                 l.moon += value;
                 l.moon_count++;
             } else if (sun > 1.06 && sun < 1.25) {

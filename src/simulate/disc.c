@@ -27,9 +27,9 @@ double tl_simulate_limb_darkening(int channel, double mu) {
     return sum;
 }
 
-/* Brightness of the corona (K + F) at r solar radii over that at the limb: Baumbach 1937,
- * Astron. Nachr. 263, 121, as in Allen's Astrophysical Quantities, 3rd ed., sec. 83:
- * 0.0532 r^-2.5 + 1.425 r^-7 + 2.565 r^-17 (in 1e-6 of the disc's centre). */
+/* Brightness of the corona (K + F) at r solar radii over that at the limb, from memory: Baumbach
+ * 1937, Astron. Nachr. 263, 121, as in Allen's Astrophysical Quantities, 3rd ed., sec. 83: 0.0532
+ * r^-2.5 + 1.425 r^-7 + 2.565 r^-17 (in 1e-6 of the disc's centre). */
 static double corona(double r) {
     double at_limb = 0.0532 + 1.425 + 2.565;
     return (0.0532 * pow(r, -2.5) + 1.425 * pow(r, -7.0) + 2.565 * pow(r, -17.0)) / at_limb;
