@@ -1,0 +1,25 @@
+/*
+ * html_internal.h - the page, section by section.
+ */
+#ifndef TWOLIMB_REPORT_HTML_INTERNAL_H
+#define TWOLIMB_REPORT_HTML_INTERNAL_H
+
+#include "report/report_internal.h"
+
+extern const char *const tl_report_style[]; /* the page's style sheet, in parts up to NULL */
+
+/* html_page.c: the words, escaped; frees them. */
+void tl_report_html_words(const tl_report_page *page, tl_report_text *words);
+/* The same as a paragraph of this class ("" for none); nothing if there are no words. */
+void tl_report_html_paragraph(const tl_report_page *page, const char *class_name,
+                              tl_report_text *words);
+
+void tl_report_html_phases(const tl_report_page *page);            /* html_phases.c */
+void tl_report_html_opening(const tl_report_page *page);           /* html_opening.c */
+void tl_report_html_comparison(const tl_report_page *page);        /* html_comparison.c */
+void tl_report_html_gallery(const tl_report_page *page);           /* html_gallery.c */
+void tl_report_html_overlay(const tl_report_page *page, size_t i); /* html_overlay.c */
+void tl_report_html_frames(const tl_report_page *page);            /* html_frames.c */
+void tl_report_html_method(const tl_report_page *page);            /* html_method.c */
+
+#endif

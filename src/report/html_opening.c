@@ -1,0 +1,84 @@
+/*
+ * html_opening.c - title, the series at a glance, and the summary in plain words.
+ */
+#include "report/html_internal.h"
+
+enum { REASONS = 8 };
+
+static void add_title(const tl_report_page *page) {
+    tl_report_text words = {0};
+    tl_report_text_add(page->html, "<header>\n<h1>");
+    tl_report_words_title(page->sequence, page->facts, &words);
+    tl_report_html_words(page, &words);
+    tl_report_text_add(page->html, "</h1>\n");
+    tl_report_words_site(&page->sequence->options.site, &words);
+    if (page->facts->has_zone) {
+        tl_report_text_add(&words, "; local time ");
+        tl_report_add_zone(&words, page->facts->zone_minutes);
+    }
+    tl_report_html_paragraph(page, "place", &words);
+    tl_report_html_phases(page);
+    tl_report_text_addf(page->html,
+                        "<nav aria-label=\"Parts of this page\"><a href=\"#summary\">Summary</a> "
+                        "<a href=\"#times\">Times</a> %s<a href=\"#pictures\">Pictures</a> "
+                        "<a href=\"#table\">Table</a> <a href=\"#method\">Method and accuracy</a> "
+                        "<a href=\"#safety\">Safety</a></nav>\n</header>\n",
+                        page->path->line_count ? "<a href=\"#path\">Path</a> " : "");
+}
+
+static void add_refusals(const tl_report_page *page) {
+    tl_report_group group[REASONS];
+    const size_t groups = tl_report_refusals(page->sequence, REASONS, group);
+    if (groups == 0)
+        return;
+    size_t left = page->sequence->count - page->facts->with_status[TL_LIMB_MEASURED];
+    tl_report_text_add(page->html, "<h3>Not measured</h3>\n<ul>\n");
+    for (size_t i = 0; i < groups; i++) {
+        tl_report_text_addf(page->html, "<li>%zu picture%s %s", group[i].count,
+                            group[i].count == 1 ? "" : "s", tl_limb_status_name(group[i].status));
+        if (group[i].reason[0]) {
+            tl_report_text_add(page->html, ": ");
+            tl_report_add_html(page->html, group[i].reason);
+        }
+        tl_report_text_add(page->html, "</li>\n");
+        left -= group[i].count;
+    }
+    if (left > 0)
+        tl_report_text_addf(page->html, "<li>%zu more for other reasons: see the pictures</li>\n",
+                            left);
+    tl_report_text_add(page->html, "</ul>\n");
+}
+
+static void add_advice(const tl_report_page *page) {
+    tl_report_text words = {0};
+    size_t n = 0;
+    for (; tl_report_words_advice(page->sequence, page->facts, n, &words); n++) {
+        if (n == 0)
+            tl_report_text_add(page->html, "<h3>Notes, and what to do</h3>\n<ul>\n");
+        tl_report_text_add(page->html, "<li>");
+        tl_report_html_words(page, &words);
+        tl_report_text_add(page->html, "</li>\n");
+    }
+    if (n > 0)
+        tl_report_text_add(page->html, "</ul>\n");
+    tl_report_html_words(page, &words); /* empty by now: nothing but its memory */
+}
+
+void tl_report_html_opening(const tl_report_page *page) {
+    tl_report_text words = {0};
+    add_title(page);
+    tl_report_text_add(page->html, "<section id=\"summary\">\n<h2>Summary</h2>\n");
+    tl_report_words_caught(page->sequence, page->facts, &words);
+    tl_report_html_paragraph(page, "lead", &words);
+    tl_report_words_clock(page->sequence, &words);
+    tl_report_html_paragraph(page, "lead", &words);
+    tl_report_words_deepest(page->sequence, page->facts, &words);
+    tl_report_html_paragraph(page, "lead", &words);
+    tl_report_words_agreement(page->sequence, &words);
+    tl_report_html_paragraph(page, "lead", &words);
+    tl_report_words_holding(page->sequence, page->facts, &words);
+    tl_report_html_paragraph(page, "", &words);
+    add_refusals(page);
+    add_advice(page);
+    tl_report_text_add(page->html, "</section>\n");
+}

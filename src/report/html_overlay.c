@@ -1,0 +1,148 @@
+/*
+ * html_overlay.c - what is drawn on a picture: both circles, the edge points, north
+ * and the zenith.
+ *
+ * Drawn in px of the small picture: its corner is (0, 0), so a picture position p
+ * goes to (p - x0_px) * scale, see tl_preview.
+ */
+#include <math.h>
+
+#include "report/html_internal.h"
+
+enum { POINTS_SHOWN = 60 }; /* of each kind: enough to see the arc, and the limb between */
+
+typedef struct overlay {
+    const tl_preview *preview;
+    tl_report_text *html;
+} overlay;
+
+static double small_x(const overlay *o, double x_px) {
+    return (x_px - o->preview->x0_px) * o->preview->scale;
+}
+
+static double small_y(const overlay *o, double y_px) {
+    return (y_px - o->preview->y0_px) * o->preview->scale;
+}
+
+/* How refraction flattened the circles of this frame: `ratio` along the direction `turn_deg` from
+ * the x axis; 1 where it was not taken into account. */
+typedef struct flattening {
+    double ratio, turn_deg;
+} flattening;
+
+/* The same condition under which the circles were fitted with it: time and turn known. */
+static flattening flattening_of(const tl_report_page *page, size_t i) {
+    const tl_track_frame *tracked = tl_report_track_frame(page->sequence, i);
+    double x, y;
+    if (!tracked->has_true || !tracked->has_turn || !(tracked->sky.flattening > 0.0))
+        return (flattening){1.0, 0.0};
+    const double zenith = tracked->sky.parallactic_rad;
+    tl_frame_from_sky(tracked->up_pa_rad, page->sequence->track.mirrored == TL_MIRROR_YES,
+                      sin(zenith), cos(zenith), &x, &y);
+    return (flattening){tracked->sky.flattening, atan2(y, x) / TL_DEG};
+}
+
+/* `xyr`: centre and radius along the horizon. */
+static void add_limb(const overlay *o, const char *class_name, const double *xyr,
+                     const flattening *flat) {
+    const double numbers[] = {xyr[2] * o->preview->scale * flat->ratio, xyr[2] * o->preview->scale,
+                              small_x(o, xyr[0]), small_y(o, xyr[1])};
+    static const char *const before[] = {"\" rx=\"", "\" ry=\"", "\" transform=\"translate(", " "};
+    tl_report_text_addf(o->html, "<ellipse class=\"%s", class_name);
+    for (int k = 0; k < 4; k++) {
+        tl_report_text_add(o->html, before[k]);
+        tl_report_add_fixed(o->html, numbers[k], 2);
+    }
+    tl_report_text_add(o->html, ") rotate(");
+    tl_report_add_fixed(o->html, flat->turn_deg, 1);
+    tl_report_text_add(o->html, ")\"/>");
+}
+
+typedef enum { SUN_POINTS, MOON_POINTS, DROPPED_POINTS } point_kind;
+
+static bool is_kind(const tl_limb_edge *edge, point_kind kind) {
+    if (!edge->used)
+        return kind == DROPPED_POINTS;
+    return kind == (edge->limb == TL_LIMB_SUN ? SUN_POINTS : MOON_POINTS);
+}
+
+static void add_points(const overlay *o, const tl_limb *limb, point_kind kind,
+                       const char *class_name) {
+    size_t count = 0, seen = 0;
+    for (size_t k = 0; k < limb->edge_count; k++)
+        count += is_kind(&limb->edge[k], kind);
+    const size_t every = count / POINTS_SHOWN + 1;
+    if (count == 0)
+        return;
+    tl_report_text_addf(o->html, "<path class=\"%s\" d=\"", class_name);
+    for (size_t k = 0; k < limb->edge_count; k++) {
+        if (!is_kind(&limb->edge[k], kind) || seen++ % every != 0)
+            continue;
+        tl_report_text_add(o->html, "M");
+        tl_report_add_fixed(o->html, small_x(o, limb->edge[k].x_px), 1);
+        tl_report_text_add(o->html, " ");
+        tl_report_add_fixed(o->html, small_y(o, limb->edge[k].y_px), 1);
+        tl_report_text_add(o->html, kind == DROPPED_POINTS ? "m-2-2l4 4m-4 0l4-4" : "h0");
+    }
+    tl_report_text_add(o->html, "\"/>");
+}
+
+/* A short line outside the solar circle towards this PA, with its letter. */
+static void add_pointer(const overlay *o, const double *sun, double up_pa_rad, bool mirrored,
+                        double pa_rad, const char *letter) {
+    const double size = 0.05 * fmax(o->preview->width, o->preview->height);
+    const double cx = small_x(o, sun[0]), cy = small_y(o, sun[1]);
+    const double r = sun[2] * o->preview->scale;
+    double x, y;
+    tl_frame_from_sky(up_pa_rad, mirrored, sin(pa_rad), cos(pa_rad), &x, &y);
+    tl_report_text_add(o->html, "<path class=\"point-to\" d=\"M");
+    tl_report_add_fixed(o->html, cx + x * (r + 0.3 * size), 1);
+    tl_report_text_add(o->html, " ");
+    tl_report_add_fixed(o->html, cy + y * (r + 0.3 * size), 1);
+    tl_report_text_add(o->html, "L");
+    tl_report_add_fixed(o->html, cx + x * (r + 0.9 * size), 1);
+    tl_report_text_add(o->html, " ");
+    tl_report_add_fixed(o->html, cy + y * (r + 0.9 * size), 1);
+    tl_report_text_add(o->html, "\"/><text class=\"letters\" x=\"");
+    tl_report_add_fixed(o->html, cx + x * (r + 1.6 * size), 1);
+    tl_report_text_add(o->html, "\" y=\"");
+    tl_report_add_fixed(o->html, cy + y * (r + 1.6 * size), 1);
+    tl_report_text_add(o->html, "\" font-size=\"");
+    tl_report_add_fixed(o->html, size, 1);
+    tl_report_text_addf(o->html, "\">%s</text>", letter);
+}
+
+static void add_directions(const tl_report_page *page, const overlay *o, size_t i) {
+    const tl_track_frame *tracked = tl_report_track_frame(page->sequence, i);
+    const double *sun = &page->sequence->frame[i].limb.circle[TL_SUN_X];
+    if (!tracked->has_turn || !page->facts->has_mirror)
+        return;
+    add_pointer(o, sun, tracked->up_pa_rad, page->facts->mirrored, 0.0, "N");
+    if (tracked->has_true)
+        add_pointer(o, sun, tracked->up_pa_rad, page->facts->mirrored, tracked->sky.parallactic_rad,
+                    "Z");
+}
+
+void tl_report_html_overlay(const tl_report_page *page, size_t i) {
+    const tl_sequence_frame *frame = &page->sequence->frame[i];
+    const tl_limb *limb = &frame->limb;
+    const bool moon = limb->status == TL_LIMB_MEASURED;
+    const overlay o = {&frame->preview, page->html};
+    const flattening flat = flattening_of(page, i);
+    if (!moon && limb->status != TL_LIMB_SUN_ONLY)
+        return;
+    tl_report_text_add(o.html, "<g class=\"overlay\">");
+    add_limb(&o, "under", &limb->circle[TL_SUN_X], &flat);
+    if (moon)
+        add_limb(&o, "under", &limb->circle[TL_MOON_X], &flat);
+    tl_report_text_add(o.html, "<g class=\"points\">");
+    add_points(&o, limb, SUN_POINTS, "s");
+    add_points(&o, limb, MOON_POINTS, "m");
+    add_points(&o, limb, DROPPED_POINTS, "x");
+    tl_report_text_add(o.html, "</g>");
+    add_limb(&o, "sun-line", &limb->circle[TL_SUN_X], &flat);
+    if (moon)
+        add_limb(&o, "moon-line", &limb->circle[TL_MOON_X], &flat);
+    add_directions(page, &o, i);
+    tl_report_text_add(o.html, "</g>");
+}

@@ -1,0 +1,137 @@
+/*
+ * path.c - where the drawing puts the Moon's path, the measured points and the
+ * contacts, in solar radii east and north of the Sun's centre.
+ *
+ * With a place the path is the almanac's. Where no picture has a true time, and so no
+ * place on it, only separations are known: the free path is then drawn flat, from right
+ * to left below the Sun's centre, its closest point at the measured maximum.
+ */
+#include <math.h>
+#include <stdlib.h>
+
+#include "report/report_internal.h"
+
+enum { LINE_SAMPLES = 97 }; /* every 1.5 min of 2.4 h: straight within a pixel between them */
+
+static tl_report_point polar(double separation_sr, double pa_rad) {
+    return (tl_report_point){.east_sr = separation_sr * sin(pa_rad),
+                             .north_sr = separation_sr * cos(pa_rad)};
+}
+
+static bool sky_point(const tl_sequence *sequence, double t_utc_s, tl_report_point *point) {
+    tl_sky sky;
+    if (tl_sky_at(&sequence->options.site, t_utc_s, &sequence->options.sky, &sky) != TL_OK)
+        return false;
+    *point = (tl_report_point){.east_sr = sky.east_sr, .north_sr = sky.north_sr, .t_s = t_utc_s};
+    return true;
+}
+
+static void sky_line(const tl_sequence *sequence, tl_report_path *path) {
+    const tl_circumstances *c = &sequence->track.circumstances;
+    const double from = c->contact[TL_C1].t_utc_s, to = c->contact[TL_C4].t_utc_s;
+    for (int i = 0; i < LINE_SAMPLES; i++) {
+        const double t = from + (to - from) * i / (LINE_SAMPLES - 1);
+        if (sky_point(sequence, t, &path->line[path->line_count]))
+            path->line_count++;
+    }
+    for (int which = 0; which < TL_CONTACTS; which++)
+        path->has_contact[which] =
+            c->contact[which].occurs &&
+            sky_point(sequence, c->contact[which].t_utc_s, &path->contact[which]);
+    const tl_contact *max = &c->contact[TL_MAX];
+    path->has_zenith = max->sun_up;
+    path->zenith_pa_rad = max->pa_rad - max->vertex_rad;
+    path->ratio = c->ratio;
+}
+
+static void sky_measured(const tl_sequence *sequence, tl_report_path *path) {
+    for (size_t i = 0; i < sequence->count; i++) {
+        const tl_track_frame *tracked = tl_report_track_frame(sequence, i);
+        const tl_limb *limb = &sequence->frame[i].limb;
+        if (limb->status != TL_LIMB_MEASURED || !tracked->has_true)
+            continue;
+        double pa_rad = tracked->moon_pa_rad;
+        if (tl_report_measured_pa(sequence, i, &pa_rad))
+            path->direction_measured = true;
+        tl_report_point point = polar(limb->separation_sr, pa_rad);
+        point.t_s = tracked->true_utc_s;
+        point.frame = i;
+        point.outlier = tracked->outlier;
+        path->measured[path->measured_count++] = point;
+    }
+}
+
+/* A separation on the flat path: to the right (west) before the maximum, left after it. */
+static tl_report_point flat_point(const tl_track *track, double separation_sr, double t_camera_s) {
+    const double closest = fabs(track->smallest_sr);
+    const double along = sqrt(fmax(separation_sr * separation_sr - closest * closest, 0.0));
+    const bool after = t_camera_s > track->contact[TL_MAX].measured_camera_s;
+    return (tl_report_point){
+        .east_sr = after ? along : -along, .north_sr = -closest, .t_s = t_camera_s};
+}
+
+static void flat_line(const tl_sequence *sequence, const tl_report_facts *facts,
+                      tl_report_path *path) {
+    const tl_track *track = &sequence->track;
+    const tl_track_contact *first = &track->contact[TL_C1], *last = &track->contact[TL_C4];
+    const double from = first->measured ? first->measured_camera_s : facts->first_camera_s;
+    const double to = last->measured ? last->measured_camera_s : facts->last_camera_s;
+    for (int i = 0; i < LINE_SAMPLES; i++) {
+        const double t = from + (to - from) * i / (LINE_SAMPLES - 1);
+        double separation_sr;
+        if (tl_track_free_separation(track, t, &separation_sr))
+            path->line[path->line_count++] = flat_point(track, separation_sr, t);
+    }
+    for (int which = 0; which < TL_CONTACTS; which++) {
+        const tl_track_contact *contact = &track->contact[which];
+        double separation_sr;
+        if (!contact->measured ||
+            !tl_track_free_separation(track, contact->measured_camera_s, &separation_sr))
+            continue;
+        path->has_contact[which] = true;
+        path->contact[which] = flat_point(track, separation_sr, contact->measured_camera_s);
+    }
+    path->ratio = track->ratio;
+}
+
+static void flat_measured(const tl_sequence *sequence, tl_report_path *path) {
+    for (size_t i = 0; i < sequence->count; i++) {
+        const tl_sequence_frame *frame = &sequence->frame[i];
+        if (frame->limb.status != TL_LIMB_MEASURED || frame->info.time.source == TL_TIME_NONE)
+            continue;
+        tl_report_point point =
+            flat_point(&sequence->track, frame->limb.separation_sr, frame->info.time.t_camera_s);
+        point.frame = i;
+        point.outlier = tl_report_track_frame(sequence, i)->outlier;
+        path->measured[path->measured_count++] = point;
+    }
+}
+
+tl_status tl_report_path_make(const tl_sequence *sequence, const tl_report_facts *facts,
+                              tl_report_path *path) {
+    const tl_track *track = &sequence->track;
+    tl_report_path made = {0};
+    made.line = calloc(LINE_SAMPLES, sizeof *made.line);
+    made.measured = calloc(sequence->count + 1, sizeof *made.measured);
+    if (!made.line || !made.measured) {
+        tl_report_path_free(&made);
+        return TL_ERR_MEMORY;
+    }
+    const bool flat = track->free_solved && track->has_smallest && track->contact[TL_MAX].measured;
+    if (track->has_circumstances && (facts->timed_true > 0 || !flat)) {
+        made.on_sky = true;
+        sky_line(sequence, &made);
+        sky_measured(sequence, &made);
+    } else if (flat) {
+        flat_line(sequence, facts, &made);
+        flat_measured(sequence, &made);
+    }
+    *path = made;
+    return TL_OK;
+}
+
+void tl_report_path_free(tl_report_path *path) {
+    free(path->line);
+    free(path->measured);
+    *path = (tl_report_path){0};
+}

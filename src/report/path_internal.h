@@ -1,0 +1,58 @@
+/*
+ * path_internal.h - the drawing of the Moon's path, in parts.
+ */
+#ifndef TWOLIMB_REPORT_PATH_INTERNAL_H
+#define TWOLIMB_REPORT_PATH_INTERNAL_H
+
+#include <cairo.h>
+
+#include "report/report_internal.h"
+
+/* ---- path_style.c: colours, strokes, text -------------------------------------------------- */
+
+typedef enum tl_report_colour {
+    TL_REPORT_PAPER,
+    TL_REPORT_INK,
+    TL_REPORT_QUIET,
+    TL_REPORT_SUN_FILL,
+    TL_REPORT_SUN_EDGE,
+    TL_REPORT_MOON,
+    TL_REPORT_DOT,
+    TL_REPORT_COLOURS
+} tl_report_colour;
+
+void tl_report_set_colour(cairo_t *cr, tl_report_colour colour, double alpha);
+/* `y` is the middle of the capitals; `align` 0: x is the text's left end, 0.5: its middle. */
+void tl_report_draw_text(cairo_t *cr, const char *string, double size, double x, double y,
+                         double align);
+double tl_report_text_width(cairo_t *cr, const char *string, double size);
+void tl_report_draw_dot(cairo_t *cr, double x, double y, bool outlier);
+void tl_report_draw_arrow(cairo_t *cr, double x0, double y0, double x1, double y1);
+/* Stroke the current path as the Moon's outline at this contact. */
+void tl_report_stroke_moon(cairo_t *cr, int contact);
+
+/* ---- path_marks.c: what is drawn in solar radii -------------------------------------------- */
+
+/* x = x0 - scale * east, y = y0 - scale * north: north up, east left. */
+typedef struct tl_report_view {
+    double x0, y0, scale;
+} tl_report_view;
+
+/* Minutes between two ticks of the path, so that their labels do not touch: 5, 10, 15, 30, 60. */
+int tl_report_tick_minutes(const tl_report_view *view, const tl_report_path *path);
+void tl_report_draw_sun(cairo_t *cr, const tl_report_view *view, bool on_sky);
+void tl_report_draw_moon(cairo_t *cr, const tl_report_view *view, const tl_report_path *path);
+void tl_report_draw_path(cairo_t *cr, const tl_report_view *view, const tl_report_path *path);
+
+/* ---- path_legend.c -------------------------------------------------------------------------- */
+
+typedef struct tl_report_legend {
+    double top, width;
+    int tick_minutes;
+    bool draw; /* false: only measure */
+} tl_report_legend;
+/* The legend and the caption; returns the y where they end. */
+double tl_report_draw_legend(cairo_t *cr, const tl_report_path *path,
+                             const tl_report_legend *legend);
+
+#endif

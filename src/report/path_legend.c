@@ -1,0 +1,156 @@
+/*
+ * path_legend.c - what the marks mean, and where their directions come from.
+ */
+#include <string.h>
+
+#include "report/path_internal.h"
+
+enum { LEGEND_TEXT = 16, LINE_HEIGHT = 26, MARGIN = 30, KEY_WIDTH = 44 }; /* px */
+
+/* Where the next line goes. */
+typedef struct pen {
+    cairo_t *cr;
+    double y, width;
+    bool draw;
+} pen;
+
+static void add_line(pen *p, const char *string, double indent) {
+    if (p->draw) {
+        tl_report_set_colour(p->cr, TL_REPORT_INK, 1.0);
+        tl_report_draw_text(p->cr, string, LEGEND_TEXT, MARGIN + indent, p->y, 0.0);
+    }
+    p->y += LINE_HEIGHT;
+}
+
+/* Break the text at blanks so that every line fits. */
+static void add_wrapped(pen *p, const char *string, double indent) {
+    enum { LINE_SIZE = 256 };
+    char line[LINE_SIZE] = "";
+    size_t length = 0;
+    while (*string) {
+        const size_t word = strcspn(string, " ");
+        char longer[LINE_SIZE];
+        const int needed =
+            snprintf(longer, sizeof longer, "%s%s%.*s", line, length ? " " : "", (int)word, string);
+        const bool fits = needed < LINE_SIZE && tl_report_text_width(p->cr, longer, LEGEND_TEXT) <=
+                                                    p->width - 2 * MARGIN - indent;
+        if (!fits && length > 0) {
+            add_line(p, line, indent);
+            length = 0;
+            line[0] = '\0';
+            continue;
+        }
+        length = (size_t)snprintf(line, sizeof line, "%s", longer);
+        string += word;
+        string += strspn(string, " ");
+    }
+    if (length > 0)
+        add_line(p, line, indent);
+}
+
+static void key_dot(const pen *p, bool outlier) {
+    if (p->draw)
+        tl_report_draw_dot(p->cr, MARGIN + 15.0, p->y, outlier);
+}
+
+static void key_path(const pen *p) {
+    if (!p->draw)
+        return;
+    tl_report_set_colour(p->cr, TL_REPORT_INK, 1.0);
+    cairo_set_line_width(p->cr, 1.5);
+    cairo_move_to(p->cr, MARGIN, p->y);
+    cairo_line_to(p->cr, MARGIN + 30.0, p->y);
+    cairo_move_to(p->cr, MARGIN + 15.0, p->y - 6.0);
+    cairo_line_to(p->cr, MARGIN + 15.0, p->y + 6.0);
+    cairo_stroke(p->cr);
+}
+
+static void key_moon(const pen *p, int contact) {
+    if (!p->draw)
+        return;
+    cairo_move_to(p->cr, MARGIN, p->y);
+    cairo_line_to(p->cr, MARGIN + 30.0, p->y);
+    tl_report_stroke_moon(p->cr, contact);
+}
+
+static void key_zenith(const pen *p) {
+    if (!p->draw)
+        return;
+    tl_report_set_colour(p->cr, TL_REPORT_QUIET, 1.0);
+    tl_report_draw_arrow(p->cr, MARGIN, p->y, MARGIN + 30.0, p->y);
+}
+
+static void add_points(pen *p, const tl_report_path *path) {
+    size_t outliers = 0;
+    for (size_t i = 0; i < path->measured_count; i++)
+        outliers += path->measured[i].outlier;
+    if (path->measured_count > outliers) {
+        key_dot(p, false);
+        add_wrapped(p,
+                    !path->on_sky || path->direction_measured
+                        ? "the Moon\u2019s centre, measured in one of your pictures"
+                        : "the Moon\u2019s centre: its distance from the Sun\u2019s centre is "
+                          "measured, its direction the almanac\u2019s",
+                    KEY_WIDTH);
+    }
+    if (outliers > 0) {
+        key_dot(p, true);
+        add_wrapped(p, "measured, but too far off: left out of the fit", KEY_WIDTH);
+    }
+}
+
+static void add_outlines(pen *p, const tl_report_path *path) {
+    static const struct {
+        int contact;
+        const char *meaning;
+    } outline[] = {{TL_C1, "the Moon at first contact (C1)"},
+                   {TL_MAX, "the Moon at maximum"},
+                   {TL_C4, "the Moon at last contact (C4)"}};
+    for (int i = 0; i < 3; i++) {
+        if (!path->has_contact[outline[i].contact])
+            continue;
+        key_moon(p, outline[i].contact);
+        add_line(p, outline[i].meaning, KEY_WIDTH);
+    }
+}
+
+static const char *caption(const tl_report_path *path) {
+    if (path->line_count == 0)
+        return "The pictures do not give a path: see the page for what is missing.";
+    if (!path->on_sky)
+        return "Without a place and true times the direction of the Moon\u2019s path is not "
+               "known. It is drawn flat, from right to left and below the Sun\u2019s centre; the "
+               "distances are "
+               "measured.";
+    if (path->measured_count == 0)
+        return "North is up and east is left. No measured picture could be placed.";
+    if (path->direction_measured)
+        return "North is up and east is left. All pictures share one turn, which the almanac "
+               "gives; by it the directions of the measured points are measured as well.";
+    return "North is up and east is left. Each picture was turned in its own way, so only the "
+           "distance from the Sun\u2019s centre tests the almanac, not the place along the circle "
+           "around it.";
+}
+
+double tl_report_draw_legend(cairo_t *cr, const tl_report_path *path,
+                             const tl_report_legend *legend) {
+    pen p = {cr, legend->top, legend->width, legend->draw};
+    add_points(&p, path);
+    if (path->line_count > 1) {
+        char meaning[128];
+        snprintf(meaning, sizeof meaning, "%s; a tick every %d minutes, %s",
+                 path->on_sky ? "path of the Moon\u2019s centre from the almanac"
+                              : "path fitted to your pictures",
+                 legend->tick_minutes, path->on_sky ? "UTC" : "by the camera\u2019s clock");
+        key_path(&p);
+        add_wrapped(&p, meaning, KEY_WIDTH);
+    }
+    add_outlines(&p, path);
+    if (path->has_zenith) {
+        key_zenith(&p);
+        add_line(&p, "towards the zenith at maximum", KEY_WIDTH);
+    }
+    p.y += 8.0;
+    add_wrapped(&p, caption(path), 0.0);
+    return p.y;
+}

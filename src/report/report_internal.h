@@ -1,0 +1,212 @@
+/*
+ * report_internal.h - what the files of src/report/ share.
+ *
+ * The flow: facts (once) and fields (per frame) -> csv, json, path drawing, page,
+ * summary; folder puts the written files in place.
+ */
+#ifndef TWOLIMB_REPORT_INTERNAL_H
+#define TWOLIMB_REPORT_INTERNAL_H
+
+#include <stdint.h>
+
+#include "twolimb/report.h"
+
+/* Names the maker in sequence.json; folder.c knows an earlier result by it. */
+#define TL_REPORT_PROGRAM "twolimb"
+
+/* ---- text.c: a text that grows ------------------------------------------------------------ */
+
+/*
+ * All zero is an empty text. A failed allocation sticks in `failed`; everything
+ * added after it is dropped, so callers check once, at the end.
+ */
+typedef struct tl_report_text {
+    char *data; /* owned, zero-terminated; NULL while nothing was added */
+    size_t length, capacity;
+    bool failed;
+} tl_report_text;
+
+void tl_report_text_bytes(tl_report_text *text, const void *bytes, size_t count);
+void tl_report_text_add(tl_report_text *text, const char *string);
+/* printf for strings and integers; for other numbers see number.c. */
+void tl_report_text_addf(tl_report_text *text, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+void tl_report_text_base64(tl_report_text *text, const unsigned char *bytes, size_t count);
+/* The text so far; "" while it is empty. */
+const char *tl_report_text_string(const tl_report_text *text);
+void tl_report_text_free(tl_report_text *text);
+
+/* ---- escape.c: strings from outside made safe for where they go --------------------------- */
+
+/*
+ * One UTF-8 character at `string`, which must not be at its end: the number of
+ * bytes it takes, and its code. Bytes that are not well-formed (The Unicode Standard
+ * 15.0, table 3-7) give U+FFFD for each maximal subpart, as section 3.9 there
+ * recommends.
+ */
+size_t tl_report_utf8_step(const char *string, uint32_t *code);
+
+/* Bytes that are not UTF-8 become U+FFFD; in all four. */
+void tl_report_add_utf8(tl_report_text *text, const char *string);
+/* For element content and quoted attributes; control characters become visible ones. */
+void tl_report_add_html(tl_report_text *text, const char *string);
+/* One field of a CSV row (RFC 4180), quoted where it has to be. */
+void tl_report_add_csv(tl_report_text *text, const char *string);
+/* For a terminal: no control or direction-changing characters; the typographic
+ * signs this library uses become ASCII. */
+void tl_report_add_terminal(tl_report_text *text, const char *string);
+
+/* ---- number.c: numbers, times and directions as text ------------------------------------- */
+
+/* "12.50"; '.' whatever the locale, never "-0". Nothing when not finite. */
+void tl_report_add_fixed(tl_report_text *text, double value, int decimals);
+/* The same with its sign always shown; U+2212 for minus. For readers, not for programs. */
+void tl_report_add_signed(tl_report_text *text, double value, int decimals);
+/* With this many significant digits, at most 9 decimals. */
+void tl_report_add_significant(tl_report_text *text, double value, int digits);
+/* Decimals with which sigma shows as 2 to 19 units of the last place; 0..max. */
+int tl_report_decimals(double sigma, int max);
+/* "37.4 +- 0.3 s" with the real plus-minus sign and no-break blanks; `unit` may be "". */
+void tl_report_add_measure(tl_report_text *text, double value, double sigma, int max_decimals,
+                           const char *unit);
+/* "17:03:12.4", with " +1 d" when it lies on another day than the one starting at `day_s`, and
+ * with the date itself when that is more than 9 days off. */
+void tl_report_add_clock(tl_report_text *text, double t_s, int decimals, double day_s);
+/* "12 August 2026". */
+void tl_report_add_date(tl_report_text *text, double t_s);
+/* "UTC+02:00". */
+void tl_report_add_zone(tl_report_text *text, int minutes);
+
+/* ---- facts.c: what the words, the page and the drawing all ask ---------------------------- */
+
+typedef struct tl_report_facts {
+    size_t with_status[TL_LIMB_STATUS_COUNT];
+    size_t timed;                         /* frames with a camera time */
+    double first_camera_s, last_camera_s; /* of those; valid if timed > 0 */
+    size_t outliers;                      /* measured, but left out of the fit */
+    size_t timed_true;                    /* frames with a true time */
+    bool has_zone;
+    int zone_minutes; /* solved, given, or the one all frames agree on */
+    bool has_day;
+    double day_s;         /* 0 h of the day of the eclipse */
+    bool day_from_camera; /* only the camera says so */
+    bool has_mirror, mirrored;
+} tl_report_facts;
+
+tl_report_facts tl_report_facts_of(const tl_sequence *sequence);
+
+/* What track says of frame i; zeroes where it says nothing. */
+const tl_track_frame *tl_report_track_frame(const tl_sequence *sequence, size_t i);
+/* The file's name without its folders; points into `path`. */
+const char *tl_report_base_name(const char *path);
+/* PA of the Moon as measured, by the one turn all frames share; false unless there is one and the
+ * mirror is known. */
+bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad);
+/* A solar radius in arcsec at the frame's time, or at maximum; 0 if no almanac. */
+double tl_report_sun_radius_arcsec(const tl_sequence *sequence, size_t i);
+/* Sigma of a measured contact: of its UTC if the clock is solved, else by the camera's clock. */
+double tl_report_contact_sigma(const tl_track *track, int which);
+/* The same with the floor that all frames share: what O - C is to be held against. */
+double tl_report_contact_error(const tl_track *track, int which);
+/* Frames that are not measured, grouped by equal status and reason, most frequent
+ * first; at most `max` groups. Returns how many groups were filled. */
+typedef struct tl_report_group {
+    tl_limb_status status;
+    const char *reason; /* points into the sequence */
+    size_t count;
+} tl_report_group;
+size_t tl_report_refusals(const tl_sequence *sequence, size_t max, tl_report_group *group);
+
+/* ---- fields.c: one row per frame ---------------------------------------------------------- */
+
+typedef enum { TL_REPORT_STRING, TL_REPORT_NUMBER, TL_REPORT_FLAG } tl_report_kind;
+extern const size_t tl_report_field_count;
+const char *tl_report_field_name(size_t field);
+tl_report_kind tl_report_field_kind(size_t field);
+/* Adds the value as text ("true"/"false" for a flag); adds nothing when it is not known. */
+void tl_report_field_add(const tl_sequence *sequence, size_t i, size_t field, tl_report_text *text);
+
+/* ---- path.c: where the Moon goes, for the drawing and the page ---------------------------- */
+
+typedef struct tl_report_point {
+    double east_sr, north_sr;
+    double t_s;   /* UTC on the sky, the camera's time on a flat path */
+    size_t frame; /* of a measured point */
+    bool outlier; /* left out of the fit */
+} tl_report_point;
+
+typedef struct tl_report_path {
+    bool on_sky;             /* directions are those of the sky; else the path is drawn flat */
+    bool direction_measured; /* the measured points' directions are measured too; else they are
+                                the almanac's, or flat */
+    tl_report_point *line;   /* the almanac's path, or the free one; owned */
+    size_t line_count;
+    tl_report_point *measured; /* owned */
+    size_t measured_count;
+    bool has_contact[TL_CONTACTS];
+    tl_report_point contact[TL_CONTACTS];
+    double ratio; /* Moon/Sun radius; 0 if nothing is known */
+    bool has_zenith;
+    double zenith_pa_rad; /* at maximum */
+} tl_report_path;
+
+/* TL_ERR_MEMORY, else TL_OK with whatever is known. */
+tl_status tl_report_path_make(const tl_sequence *sequence, const tl_report_facts *facts,
+                              tl_report_path *path);
+void tl_report_path_free(tl_report_path *path);
+
+/* ---- the files ---------------------------------------------------------------------------- */
+
+tl_status tl_report_csv(const tl_sequence *sequence, tl_report_text *text);
+tl_status tl_report_json(const tl_sequence *sequence, tl_report_text *text);
+tl_status tl_report_path_svg(const tl_report_facts *facts, const tl_report_path *path,
+                             tl_report_text *text);
+
+/* What every section of the page is made from. */
+typedef struct tl_report_page {
+    const tl_sequence *sequence;
+    const tl_report_facts *facts;
+    const tl_report_path *path;
+    const char *path_svg; /* the drawing */
+    tl_report_text *html;
+} tl_report_page;
+tl_status tl_report_html(const tl_report_page *page);
+
+/* ---- words_*.c: plain sentences, UTF-8, no mark-up ---------------------------------------- */
+
+void tl_report_words_title(const tl_sequence *sequence, const tl_report_facts *facts,
+                           tl_report_text *text);
+/* "45.0000 deg N, 10.0000 deg E, 120 m (as given)". */
+void tl_report_words_site(const tl_site *site, tl_report_text *text);
+void tl_report_words_caught(const tl_sequence *sequence, const tl_report_facts *facts,
+                            tl_report_text *text);
+void tl_report_words_clock(const tl_sequence *sequence, tl_report_text *text);
+/* "37.4 +- 0.3 s fast in zone UTC+02:00". */
+void tl_report_words_setting(int zone_minutes, double offset_s, double sigma_s,
+                             tl_report_text *text);
+void tl_report_words_deepest(const tl_sequence *sequence, const tl_report_facts *facts,
+                             tl_report_text *text);
+void tl_report_words_agreement(const tl_sequence *sequence, tl_report_text *text);
+void tl_report_words_holding(const tl_sequence *sequence, const tl_report_facts *facts,
+                             tl_report_text *text);
+/* How an observed minus computed value compares with its sigma: "agrees (0.8 sigma)". */
+void tl_report_words_significance(double o_minus_c, double sigma, tl_report_text *text);
+/* Sentence n (0, 1, ...) of what is missing and what to do; false when there are no more. */
+bool tl_report_words_advice(const tl_sequence *sequence, const tl_report_facts *facts, size_t n,
+                            tl_report_text *text);
+
+/* ---- folder.c: whole or not at all --------------------------------------------------------- */
+
+/* One file of the result. */
+typedef struct tl_report_file {
+    const char *name;
+    const char *data;
+    size_t size;
+} tl_report_file;
+
+/* Write `data` as the whole of the file `path`. TL_ERR_WRITE, TL_ERR_NO_SPACE. */
+tl_status tl_report_write_file(const char *path, const char *data, size_t size);
+/* Put the files, all of which must bear names of our own, into `folder`; see tl_report_write. */
+tl_status tl_report_write_folder(const char *folder, const tl_report_file *file, size_t count);
+
+#endif

@@ -1,0 +1,26 @@
+/*
+ * sequence.c - the series itself.
+ */
+#include <stdlib.h>
+
+#include "twolimb/report.h"
+
+void tl_sequence_free(tl_sequence *sequence) {
+    if (!sequence)
+        return;
+    for (size_t i = 0; i < sequence->count; i++) {
+        free(sequence->frame[i].path);
+        tl_limb_free(&sequence->frame[i].limb);
+        tl_preview_free(&sequence->frame[i].preview);
+    }
+    free(sequence->frame);
+    tl_track_free(&sequence->track);
+    *sequence = (tl_sequence){0};
+}
+
+size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status) {
+    size_t count = 0;
+    for (size_t i = 0; i < sequence->count; i++)
+        count += sequence->frame[i].limb.status == status;
+    return count;
+}

@@ -1,0 +1,170 @@
+/*
+ * words_result.c - plain sentences on what came out: clock, closest approach,
+ * agreement with the almanac.
+ */
+#include <math.h>
+
+#include "report/report_internal.h"
+
+/* Common practice, no source: within 2 sigma is agreement, beyond 3 is a difference. */
+#define AGREES_SIGMA 2.0
+#define DIFFERS_SIGMA 3.0
+
+static void add_offset(double offset_s, double sigma_s, tl_report_text *text) {
+    tl_report_add_measure(text, fabs(offset_s), sigma_s, 2, "s");
+    tl_report_text_add(text, offset_s < 0.0 ? " slow" : " fast");
+}
+
+void tl_report_words_setting(int zone_minutes, double offset_s, double sigma_s,
+                             tl_report_text *text) {
+    add_offset(offset_s, sigma_s, text);
+    tl_report_text_add(text, " in zone ");
+    tl_report_add_zone(text, zone_minutes);
+}
+
+static void add_alternatives(const tl_clock *clock, tl_report_text *text) {
+    if (clock->alternative_count == 0)
+        return;
+    tl_report_text_add(text, " This is not certain: ");
+    for (size_t i = 0; i < clock->alternative_count; i++) {
+        if (i > 0)
+            tl_report_text_add(text, i + 1 == clock->alternative_count ? " and " : ", ");
+        tl_report_words_setting(clock->alternative[i].zone_minutes, clock->alternative[i].offset_s,
+                                clock->alternative[i].sigma_s, text);
+    }
+    tl_report_text_add(text, clock->alternative_count == 1 ? " fits about as well."
+                                                           : " fit about as well.");
+}
+
+void tl_report_words_clock(const tl_sequence *sequence, tl_report_text *text) {
+    const tl_clock *clock = &sequence->track.clock;
+    if (!clock->solved) {
+        tl_report_text_add(text, "The camera\u2019s clock could not be checked against the sky.");
+        return;
+    }
+    tl_report_text_add(text, "The camera\u2019s clock ran ");
+    tl_report_words_setting(clock->zone_minutes, clock->offset_s, clock->sigma_s, text);
+    tl_report_text_add(text, ".");
+    if (clock->floor_s > 0.0) {
+        tl_report_text_add(text, " An error of ");
+        tl_report_add_fixed(text, clock->floor_s, 1);
+        tl_report_text_add(text, " s that all pictures share comes on top.");
+    }
+    if (clock->zone_corrected)
+        tl_report_text_add(text, " That zone is not the one it was said to be on.");
+    const double days = round(clock->day_shift_s / TL_DAY_S);
+    if (days != 0.0)
+        tl_report_text_addf(text, " Its date was %.0f day%s %s.", fabs(days),
+                            fabs(days) > 1.0 ? "s" : "", days > 0.0 ? "ahead" : "behind");
+    add_alternatives(clock, text);
+}
+
+static void add_maximum_time(const tl_sequence *sequence, const tl_report_facts *facts,
+                             tl_report_text *text) {
+    const tl_track_contact *max = &sequence->track.contact[TL_MAX];
+    const double sigma_s = tl_report_contact_sigma(&sequence->track, TL_MAX);
+    const int decimals = tl_report_decimals(sigma_s, 1);
+    if (!max->measured)
+        return;
+    tl_report_text_add(text, " at ");
+    if (sequence->track.clock.solved) {
+        tl_report_add_clock(text, max->measured_utc_s, decimals, facts->day_s);
+        tl_report_text_add(text, " UTC");
+        if (facts->has_zone && facts->zone_minutes != 0) {
+            tl_report_text_add(text, " (");
+            tl_report_add_clock(text, max->measured_utc_s + facts->zone_minutes * 60.0, decimals,
+                                facts->day_s);
+            tl_report_text_add(text, " local time)");
+        }
+    } else {
+        tl_report_add_clock(text, max->measured_camera_s, decimals,
+                            floor(facts->first_camera_s / TL_DAY_S) * TL_DAY_S);
+        tl_report_text_add(text, " by the camera\u2019s clock");
+    }
+    tl_report_text_add(text, ", \u00b1\u00a0");
+    tl_report_add_fixed(text, sigma_s, decimals);
+    tl_report_text_add(text, "\u00a0s");
+}
+
+void tl_report_words_deepest(const tl_sequence *sequence, const tl_report_facts *facts,
+                             tl_report_text *text) {
+    const tl_track *track = &sequence->track;
+    if (!track->has_smallest)
+        return;
+    tl_report_text_add(text, "The Moon\u2019s centre came closest to the Sun\u2019s");
+    add_maximum_time(sequence, facts, text);
+    tl_report_text_add(text, ", ");
+    tl_report_add_measure(text, track->smallest_sr, track->smallest_sigma_sr, 4,
+                          "solar radii away");
+    if (track->has_circumstances) {
+        tl_report_text_add(text, "; the almanac has ");
+        tl_report_add_fixed(text, track->smallest_predicted_sr,
+                            tl_report_decimals(track->smallest_sigma_sr, 4));
+    }
+    tl_report_text_add(text, ".");
+    if (!(track->ratio > 0.0))
+        return;
+    tl_report_text_add(text, " The eclipse reached magnitude ");
+    tl_report_add_fixed(text, tl_magnitude(track->smallest_sr, track->ratio), 3);
+    tl_report_text_add(text, ", with ");
+    tl_report_add_fixed(text, 100.0 * tl_obscuration(track->smallest_sr, track->ratio), 1);
+    tl_report_text_add(text, "\u00a0% of the disc covered.");
+}
+
+void tl_report_words_significance(double o_minus_c, double sigma, tl_report_text *text) {
+    if (!(sigma > 0.0) || !isfinite(o_minus_c))
+        return;
+    const double n = fabs(o_minus_c) / sigma;
+    tl_report_text_add(text, n <= AGREES_SIGMA    ? "agrees ("
+                             : n <= DIFFERS_SIGMA ? "may differ ("
+                                                  : "differs (");
+    tl_report_add_fixed(text, n, n < 10.0 ? 1 : 0);
+    tl_report_text_add(text, " \u03c3)");
+}
+
+static void add_times_agreement(const tl_track *track, tl_report_text *text) {
+    size_t compared = 0, agree = 0, differ = 0;
+    for (int which = 0; which < TL_CONTACTS; which++) {
+        const tl_track_contact *c = &track->contact[which];
+        const double error_s = tl_report_contact_error(track, which);
+        if (!track->clock.solved || !c->measured || !c->predicted || !(error_s > 0.0))
+            continue;
+        const double n = fabs(c->measured_utc_s - c->predicted_utc_s) / error_s;
+        compared++;
+        agree += n <= AGREES_SIGMA;
+        differ += n > DIFFERS_SIGMA;
+    }
+    if (compared == 0)
+        return;
+    if (agree == compared)
+        tl_report_text_addf(text, "%s with the almanac within twice %s.",
+                            compared == 1 ? "The time measured agrees" : "The times measured agree",
+                            compared == 1 ? "its error" : "their errors");
+    else if (differ == 0)
+        tl_report_text_addf(
+            text,
+            "%zu of the %zu times measured agree with the almanac within twice their "
+            "errors, the rest within three times.",
+            agree, compared);
+    else
+        tl_report_text_addf(text,
+                            "%zu of the %zu times measured differ%s from the almanac by more than "
+                            "three times %s.",
+                            differ, compared, differ == 1 ? "s" : "",
+                            differ == 1 ? "its error" : "their errors");
+}
+
+static void add_depth_agreement(const tl_track *track, tl_report_text *text) {
+    if (!track->has_smallest || !track->has_circumstances)
+        return;
+    tl_report_text_add(text,
+                       text->length ? " The smallest separation " : "The smallest separation ");
+    tl_report_words_significance(track->smallest_sr - track->smallest_predicted_sr,
+                                 hypot(track->smallest_sigma_sr, TL_TRACK_FLOOR_SR), text);
+    tl_report_text_add(text, ".");
+}
+
+void tl_report_words_agreement(const tl_sequence *sequence, tl_report_text *text) {
+    add_times_agreement(&sequence->track, text);
+    add_depth_agreement(&sequence->track, text);
+}

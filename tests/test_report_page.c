@@ -1,0 +1,320 @@
+/*
+ * report.html and path.svg: well-formed, alone in the world, and drawn in the right place.
+ */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "report/report_internal.h"
+#include "test_report_series.h"
+
+/* Both texts of a series. */
+typedef struct pages {
+    tl_report_text svg, html;
+    tl_report_facts facts;
+    tl_report_path path;
+} pages;
+
+static pages make_pages(const tl_sequence *s) {
+    pages p = {0};
+    p.facts = tl_report_facts_of(s);
+    assert_int_equal(tl_report_path_make(s, &p.facts, &p.path), TL_OK);
+    assert_int_equal(tl_report_path_svg(&p.facts, &p.path, &p.svg), TL_OK);
+    const tl_report_page page = {s, &p.facts, &p.path, tl_report_text_string(&p.svg), &p.html};
+    assert_int_equal(tl_report_html(&page), TL_OK);
+    return p;
+}
+
+static void free_pages(pages *p) {
+    tl_report_path_free(&p->path);
+    tl_report_text_free(&p->svg);
+    tl_report_text_free(&p->html);
+}
+
+static size_t count(const char *text, const char *what) {
+    size_t n = 0;
+    for (const char *p = text; (p = strstr(p, what)) != NULL; p += strlen(what))
+        n++;
+    return n;
+}
+
+/* ---- well-formed: every tag closed in its turn, XML 1.0 section 2.1 ----------------------- */
+
+typedef struct tag_name {
+    const char *start;
+    size_t length;
+} tag_name;
+
+/* The '>' that ends a tag; '>' within quotes does not. */
+static const char *tag_end(const char *p) {
+    char quote = '\0';
+    for (; *p && (quote || *p != '>'); p++)
+        if (quote ? *p == quote : (*p == '"' || *p == '\''))
+            quote = quote ? '\0' : *p;
+    assert_int_equal(*p, '>');
+    return p;
+}
+
+static void assert_well_formed(const char *text) {
+    enum { DEPTH = 64 };
+    tag_name open[DEPTH];
+    size_t depth = 0;
+    for (const char *p = strchr(text, '<'); p; p = strchr(p, '<')) {
+        const char *end = tag_end(p);
+        const bool closing = p[1] == '/';
+        const tag_name name = {p + 1 + closing, strcspn(p + 1 + closing, " />\n\t")};
+        const bool declaration = p[1] == '!' || p[1] == '?';
+        if (closing) {
+            assert_true(depth > 0);
+            depth--;
+            assert_int_equal(name.length, open[depth].length);
+            assert_memory_equal(name.start, open[depth].start, name.length);
+        } else if (!declaration && end[-1] != '/') {
+            assert_true(depth < DEPTH);
+            open[depth++] = name;
+        }
+        p = end;
+    }
+    assert_int_equal(depth, 0);
+}
+
+static void assert_valid_utf8(const char *text) {
+    tl_report_text cleaned = {0};
+    tl_report_add_utf8(&cleaned, text);
+    assert_string_equal(tl_report_text_string(&cleaned), text);
+    tl_report_text_free(&cleaned);
+}
+
+/* The only addresses are the names of the SVG and XLink namespaces, which nothing fetches. */
+static void assert_self_contained(const char *html) {
+    const size_t namespaces =
+        count(html, "http://www.w3.org/2000/svg\"") + count(html, "http://www.w3.org/1999/xlink\"");
+    assert_int_equal(count(html, "http:"), namespaces);
+    assert_int_equal(count(html, "https:"), 0);
+    assert_int_equal(count(html, "<script"), 0);
+    assert_int_equal(count(html, "<link"), 0);
+    assert_int_equal(count(html, "url(http"), 0);
+    assert_int_equal(count(html, "@import"), 0);
+}
+
+static void pages_are_well_formed_for_every_kind_of_series(void **state) {
+    (void)state;
+    tl_sequence (*const make[])(void) = {series_solved, series_no_site, series_nothing};
+    for (size_t i = 0; i < sizeof make / sizeof *make; i++) {
+        tl_sequence s = make[i]();
+        pages p = make_pages(&s);
+        assert_well_formed(p.svg.data);
+        assert_well_formed(p.html.data);
+        assert_valid_utf8(p.html.data);
+        assert_self_contained(p.html.data);
+        free_pages(&p);
+        tl_sequence_free(&s);
+    }
+    tl_sequence none = {0};
+    none.options.sky = tl_sky_options_default();
+    pages p = make_pages(&none);
+    assert_well_formed(p.html.data);
+    free_pages(&p);
+}
+
+static void names_and_reasons_are_escaped(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    pages p = make_pages(&s);
+    assert_non_null(strstr(p.html.data, "a&quot;&lt;script&gt;&amp;%\xE2\x90\x8A.jpg"));
+    assert_non_null(strstr(p.html.data, "caf\xEF\xBF\xBD.jpg"));
+    assert_non_null(strstr(p.html.data, "&quot;limb&quot; &lt;here&gt;"));
+    assert_null(strstr(p.html.data, "<here>"));
+    assert_null(strstr(p.html.data, "pictures/IMG")); /* folders are nobody's business */
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
+/* Every link leads to a place that is there. */
+static void links_lead_somewhere(void **state) {
+    (void)state;
+    tl_sequence (*const make[])(void) = {series_solved, series_nothing};
+    for (size_t i = 0; i < sizeof make / sizeof *make; i++) {
+        tl_sequence s = make[i]();
+        pages p = make_pages(&s);
+        size_t links = 0;
+        for (const char *q = p.html.data; (q = strstr(q, " href=\"#")) != NULL; q++, links++) {
+            char id[80];
+            const char *target = q + strlen(" href=\"#");
+            snprintf(id, sizeof id, "id=\"%.*s\"", (int)strcspn(target, "\""), target);
+            if (count(p.html.data, id) != 1)
+                fail_msg("%s is there %zu times", id, count(p.html.data, id));
+        }
+        assert_true(links > 20);
+        free_pages(&p);
+        tl_sequence_free(&s);
+    }
+}
+
+static void page_shows_every_picture(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    pages p = make_pages(&s);
+    assert_int_equal(count(p.html.data, "<figure>"), SERIES_FRAMES);
+    assert_int_equal(count(p.html.data, "data:image/jpeg;base64,/9j/2Q=="), SERIES_FRAMES - 1);
+    assert_int_equal(count(p.html.data, "class=\"sun-line\" rx"), 10); /* 9 measured, 1 Sun only */
+    assert_int_equal(count(p.html.data, "class=\"moon-line\" rx"), 9);
+    assert_non_null(strstr(p.html.data, SERIES_BROKEN_REASON));
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
+/* What the summary says, in the words of the page. */
+static void page_tells_the_result_in_words(void **state) {
+    (void)state;
+    static const char *const told[] = {
+        "<h1>Partial solar eclipse of 2 August 2027</h1>",
+        "You caught 12 pictures between 10:10:37 and 12:11:37",
+        "9 could be measured",
+        "37.4\u00a0\u00b1\u00a00.3\u00a0s fast in zone UTC+02:00",
+        "09:09:06.9 UTC (11:09:06.9 local time)",
+        "0.6781\u00a0\u00b1\u00a00.0013\u00a0solar radii away; the almanac has 0.6784",
+        "1 of the 3 times measured differs",
+        "mirrored, as by a star diagonal",
+        "agrees (0.7 \u03c3)",  /* C1: 1.9 / hypot(2.4, 1.4) */
+        "differs (3.2 \u03c3)", /* C4: 9.4 / hypot(2.6, 1.4) */
+        "FRONT",
+        "ISO 12312-2"};
+    tl_sequence s = series_solved();
+    pages p = make_pages(&s);
+    for (size_t i = 0; i < sizeof told / sizeof *told; i++)
+        if (!strstr(p.html.data, told[i]))
+            fail_msg("not told: %s", told[i]);
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
+/* ---- where things are drawn --------------------------------------------------------------- */
+
+/* The picture's zenith up, not mirrored: Z stands straight above the centre, and the flattening is
+ * along the vertical. Closed form of the preview's mapping, (p - corner) * scale. */
+static void overlay_lies_on_the_picture(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    s.track.mirrored = TL_MIRROR_NO;
+    s.track.frame[0].up_pa_rad = s.track.frame[0].sky.parallactic_rad;
+    s.track.frame[0].sky.flattening = 0.98;
+    pages p = make_pages(&s);
+    const char *first = strstr(p.html.data, "id=\"picture-1\"");
+    assert_non_null(first);
+    const char *sun = strstr(first, "class=\"sun-line\"");
+    /* (800.25 - 319.5) / 2 = 240.375, (600.5 - 119.5) / 2 = 240.5, 300.125 / 2 = 150.0625 */
+    static const char ellipse[] = "class=\"sun-line\" rx=\"147.06\" ry=\"150.06\" "
+                                  "transform=\"translate(240.38 240.50) rotate(-90.0)\"/>";
+    assert_non_null(sun);
+    assert_memory_equal(sun, ellipse, strlen(ellipse));
+    const char *zenith = strstr(sun, ">Z</text>");
+    assert_non_null(zenith);
+    while (strncmp(zenith, "<text", 5) != 0)
+        zenith--;
+    double x, y;
+    assert_int_equal(sscanf(zenith, "<text class=\"letters\" x=\"%lf\" y=\"%lf\"", &x, &y), 2);
+    assert_close(x, 240.375, 0.06); /* px: one decimal is written */
+    assert_true(y < 240.5 - 150.06);
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
+/* A picture with nothing but the Sun's centre at (319.5, 119.5): the very corner of the preview. */
+static void overlay_corner_is_the_pixel_corner(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    s.frame[0].limb.circle[TL_SUN_X] = 319.5;
+    s.frame[0].limb.circle[TL_SUN_Y] = 119.5;
+    pages p = make_pages(&s);
+    const char *first = strstr(p.html.data, "id=\"picture-1\"");
+    assert_non_null(first);
+    assert_non_null(strstr(strstr(first, "class=\"sun-line\""), "translate(0.00 0.00)"));
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
+/* At C1 and C4 the centres are 1 + ratio apart (definition of the contacts), at maximum the
+ * smallest separation; C1 lies west of the Sun and C4 east (the Moon overtakes the Sun eastwards).
+ */
+static void path_runs_over_the_contacts(void **state) {
+    (void)state;
+    const double tolerance_sr = 2e-3; /* the series keeps its contact times to 0.1 s: 5e-5 sr; and
+                                         its ratio is that of maximum: up to 1.6e-3 off */
+    tl_sequence s = series_solved();
+    const tl_report_facts facts = tl_report_facts_of(&s);
+    tl_report_path path;
+    assert_int_equal(tl_report_path_make(&s, &facts, &path), TL_OK);
+    assert_true(path.on_sky && path.direction_measured);
+    const tl_report_point *c1 = &path.contact[TL_C1], *c4 = &path.contact[TL_C4];
+    const tl_report_point *max = &path.contact[TL_MAX];
+    assert_close(hypot(c1->east_sr, c1->north_sr), 1.0 + 1.07581, 2.5 * tolerance_sr);
+    assert_close(hypot(c4->east_sr, c4->north_sr), 1.0 + 1.07581, 2.5 * tolerance_sr);
+    assert_close(hypot(max->east_sr, max->north_sr), 0.67838, tolerance_sr);
+    assert_true(c1->east_sr < 0.0 && c4->east_sr > 0.0);
+    assert_close(path.zenith_pa_rad, -38.822 * TL_DEG, 1e-9);
+    assert_int_equal(path.measured_count, 9);
+    for (size_t i = 0; i < path.measured_count; i++) {
+        const size_t frame = path.measured[i].frame;
+        const tl_sky *sky = &s.track.frame[frame].sky;
+        const double separation = s.frame[frame].limb.separation_sr;
+        assert_close(path.measured[i].east_sr, separation * sin(sky->pa_rad), 1e-9);
+        assert_close(path.measured[i].north_sr, separation * cos(sky->pa_rad), 1e-9);
+    }
+    tl_report_path_free(&path);
+    tl_sequence_free(&s);
+}
+
+/* Without a place: a straight path below the centre, right to left. */
+static void flat_path_keeps_the_separations(void **state) {
+    (void)state;
+    tl_sequence s = series_no_site();
+    const tl_report_facts facts = tl_report_facts_of(&s);
+    tl_report_path path;
+    assert_int_equal(tl_report_path_make(&s, &facts, &path), TL_OK);
+    assert_false(path.on_sky);
+    assert_int_equal(path.measured_count, 9);
+    for (size_t i = 0; i < path.measured_count; i++) {
+        const tl_report_point *point = &path.measured[i];
+        const double separation = s.frame[point->frame].limb.separation_sr;
+        const bool after = series_utc(point->frame) > SERIES_DAY_S + 32950.0 - 3.1;
+        assert_close(point->north_sr, -0.6781, 1e-12);
+        if (separation > 0.6781)
+            assert_close(hypot(point->east_sr, point->north_sr), separation, 1e-12);
+        assert_true(after ? point->east_sr >= 0.0 : point->east_sr <= 0.0);
+    }
+    assert_true(path.line[0].east_sr < -1.5);
+    assert_true(path.line[path.line_count - 1].east_sr > 1.5);
+    tl_report_path_free(&path);
+    tl_sequence_free(&s);
+}
+
+static void drawing_is_900_px_wide(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    pages p = make_pages(&s);
+    assert_non_null(strstr(p.svg.data, "width=\"900px\""));
+    assert_non_null(strstr(p.html.data, "<svg xmlns"));
+    assert_null(strstr(p.html.data, "<?xml"));
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(pages_are_well_formed_for_every_kind_of_series),
+        cmocka_unit_test(names_and_reasons_are_escaped),
+        cmocka_unit_test(links_lead_somewhere),
+        cmocka_unit_test(page_shows_every_picture),
+        cmocka_unit_test(page_tells_the_result_in_words),
+        cmocka_unit_test(overlay_lies_on_the_picture),
+        cmocka_unit_test(overlay_corner_is_the_pixel_corner),
+        cmocka_unit_test(path_runs_over_the_contacts),
+        cmocka_unit_test(flat_path_keeps_the_separations),
+        cmocka_unit_test(drawing_is_900_px_wide),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,180 @@
+/*
+ * The summary for the terminal: a screenful for every kind of series.
+ */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "report/report_internal.h"
+#include "test_report_series.h"
+
+enum { LINES = 24, COLUMNS = 80 };
+
+/* What the summary prints; the caller frees. */
+static char *summary_of(const tl_sequence *s, const char *folder) {
+    FILE *file = tmpfile();
+    assert_non_null(file);
+    tl_report_summary(s, folder, file);
+    const long size = ftell(file);
+    rewind(file);
+    char *text = calloc((size_t)size + 1, 1);
+    assert_non_null(text);
+    assert_int_equal(fread(text, 1, (size_t)size, file), size);
+    fclose(file);
+    return text;
+}
+
+static void assert_fits(const char *text) {
+    size_t lines = 0;
+    while (*text) {
+        size_t columns = 0;
+        for (; *text && *text != '\n'; text++) {
+            const unsigned char byte = (unsigned char)*text;
+            assert_true(byte >= 0x20 && byte != 0x7F); /* nothing that steers a terminal */
+            columns += (byte & 0xC0) != 0x80;          /* characters, not bytes */
+        }
+        assert_int_equal(*text, '\n');
+        if (columns > COLUMNS)
+            fail_msg("line %zu has %zu columns", lines + 1, columns);
+        text++;
+        lines++;
+    }
+    assert_true(lines > 0 && lines <= LINES);
+}
+
+static void assert_says(const char *text, const char *const *told, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        if (!strstr(text, told[i]))
+            fail_msg("not told: %s\n%s", told[i], text);
+}
+
+static void solved_series_is_told_in_full(void **state) {
+    (void)state;
+    static const char *const told[] = {
+        "Partial solar eclipse of 2 August 2027\n",
+        "45.0000 deg N, 10.0000 deg E, 120 m",
+        "12, of them 9 measured",
+        "1 unreadable: The picture is cut short.\n",
+        "37.4 +- 0.3 s fast in zone UTC+02:00",
+        "0.6781 +- 0.0013 solar radii (almanac 0.6784)",
+        "magnitude 0.699, 63.6 % of the disc covered\n",
+        "mirrored\n",
+        "C1              08:02:29     2    08:02:26.7      +2  agrees (0.7 sigma)\n",
+        "max           09:09:06.9   1.3    09:09:10.0    -3.1  agrees (1.6 sigma)\n",
+        "C4              10:19:25     3    10:19:15.6      +9  differs (3.2 sigma)\n",
+        "Page       some/folder/report.html\n",
+        "some/folder/frames.csv, sequence.json, path.svg\n"};
+    tl_sequence s = series_solved();
+    char *text = summary_of(&s, "some/folder");
+    assert_fits(text);
+    assert_says(text, told, sizeof told / sizeof *told);
+    free(text);
+    tl_sequence_free(&s);
+}
+
+static void missing_place_is_asked_for(void **state) {
+    (void)state;
+    static const char *const told[] = {
+        "(the camera's date)",  "place not known", "not checked against the sky",
+        "camera clock  +- s\n", "10:03:06",        "mirrored or not",
+        "--site LAT,LON"};
+    const size_t count = sizeof told / sizeof *told;
+    tl_sequence s = series_no_site();
+    char *text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_says(text, told, count);
+    assert_null(strstr(text, "sigma"));
+    s.track.note[0] = '\0'; /* the place is asked for even if the track says nothing */
+    free(text);
+    text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_says(text, told, count);
+    free(text);
+    tl_sequence_free(&s);
+}
+
+static void nothing_measured_says_what_to_do(void **state) {
+    (void)state;
+    static const char *const told[] = {"12, of them 0 measured", "10 more refused",
+                                       "No picture could be measured", "whole Sun"};
+    tl_sequence s = series_nothing();
+    char *text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_says(text, told, sizeof told / sizeof *told);
+    free(text);
+    tl_sequence_free(&s);
+    tl_sequence none = {0};
+    text = summary_of(&none, "out");
+    assert_fits(text);
+    free(text);
+}
+
+/* Everything at its longest: a total eclipse, other clocks, a wrong date, every reason another, a
+ * long folder of many-byte letters. */
+static void worst_case_still_fits(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    tl_track *track = &s.track;
+    char folder[800] = "";
+    for (int i = 0; i < 100; i++)
+        strcat(folder, "/\xC3\xBC\xE2\x82\xAC\x1B");
+    for (size_t i = 0; i < 4; i++) {
+        track->clock.alternative[i].zone_minutes = -570;
+        track->clock.alternative[i].offset_s = 12345.678;
+        track->clock.alternative[i].sigma_s = 0.01;
+    }
+    track->clock.alternative_count = 4;
+    track->clock.zone_corrected = true;
+    track->clock.day_shift_s = -7305.0 * TL_DAY_S;
+    track->circumstances.kind = TL_ECLIPSE_TOTAL;
+    series_contact(track, TL_C2, 32900.0, -8000.0, 0.05);
+    series_contact(track, TL_C3, 33000.0, 70000.0, 2000.0);
+    memset(track->note, 'w', sizeof track->note - 1);
+    for (size_t i = 0; i < 6; i++) {
+        memset(s.frame[i].limb.reason, 'a' + (int)i, TL_LIMB_REASON_SIZE - 1);
+        s.frame[i].limb.status = TL_LIMB_UNUSABLE;
+    }
+    char *text = summary_of(&s, folder);
+    assert_fits(text);
+    assert_non_null(strstr(text, "report.html"));
+    assert_non_null(strstr(text, "C3"));
+    free(text);
+    tl_sequence_free(&s);
+}
+
+/* Frames of the same verdict are counted together, the most frequent first. */
+static void refusals_are_grouped(void **state) {
+    (void)state;
+    tl_sequence s = series_nothing();
+    tl_report_group group[3];
+    for (size_t i = 0; i < s.count; i++) {
+        s.frame[i].limb.status = i < 2 ? TL_LIMB_NO_SUN : TL_LIMB_UNUSABLE;
+        strcpy(s.frame[i].limb.reason, i < 2 ? "none" : i == 5 ? "blur" : "cloud");
+    }
+    assert_int_equal(tl_report_refusals(&s, 3, group), 3);
+    assert_int_equal(group[0].count, 9);
+    assert_string_equal(group[0].reason, "cloud");
+    assert_int_equal(group[1].count, 2);
+    assert_int_equal(group[1].status, TL_LIMB_NO_SUN);
+    assert_int_equal(group[2].count, 1);
+    assert_int_equal(tl_report_refusals(&s, 2, group), 2);
+    assert_string_equal(group[1].reason, "none");
+    s.frame[0].limb.status = TL_LIMB_MEASURED;
+    assert_int_equal(tl_report_refusals(&s, 3, group), 3);
+    assert_int_equal(tl_sequence_count(&s, TL_LIMB_NO_SUN), 1);
+    tl_sequence_free(&s);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(solved_series_is_told_in_full),
+        cmocka_unit_test(missing_place_is_asked_for),
+        cmocka_unit_test(nothing_measured_says_what_to_do),
+        cmocka_unit_test(worst_case_still_fits),
+        cmocka_unit_test(refusals_are_grouped),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
