@@ -9,7 +9,7 @@
  * All sigmas are one standard deviation from the frames' own errors, enlarged where the residuals
  * are larger than those. Over 700 simulated places and eclipses (whole eclipse by hand and on a
  * mount, before or after maximum only) the truth lay inside one sigma in 68 to 75 %, inside
- * three in 99.0 to 100 %.
+ * three in 99.2 to 100 %.
  */
 #ifndef TWOLIMB_TRACK_H
 #define TWOLIMB_TRACK_H

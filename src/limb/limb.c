@@ -178,39 +178,32 @@ static tl_status measure_plane(const tl_plane *plane, const tl_hypothesis *hypot
 }
 
 /*
- * Which colour to believe. A plane that shows the disc much fainter than another one is out, and
- * so is one whose limb is much more clipped than another's; of the rest the verdict decides, then
- * the roundness of the limbs. A poor plane must not outvote the good ones that refuse.
+ * Which colour to believe. A plane that shows the disc much fainter than another one is out; of
+ * the rest the verdict decides, then the roundness of the limbs, dearer where they are clipped. A
+ * poor plane must not outvote the good ones that refuse.
  */
 static const double FAINT_SHARE = 0.25; /* of the strongest step of light between sky and disc */
-static const double CLIPPED_EDGE_MORE = 0.25; /* share of edges, than in the least clipped one */
+static const double CLIPPED_COST = 4;   /* a wholly clipped limb costs as much as one five times
+                                           as rough; our own choice */
 
 static double light_step(const tl_limb *limb) {
     return limb->disc_level - limb->sky_level;
 }
 
-/* How round the limbs are, dearer where highlights are clipped. */
 static double plane_cost(const tl_limb *limb) {
-    return limb->residual_px * (1 + 4 * limb->clipped_edge);
+    return limb->residual_px * (1 + CLIPPED_COST * limb->clipped_edge);
 }
 
 /* The plane to believe; the worst clipping along the limb among those not too faint. */
 static int choose_plane(const tl_limb *limb, int count, double *clipped_edge_worst) {
-    double strongest = 0, least_clipped = 1, worst = 0;
+    double strongest = 0, worst = 0;
+    int best = -1;
     for (int i = 0; i < count; i++)
         strongest = fmax(strongest, light_step(&limb[i]));
     for (int i = 0; i < count; i++) {
         if (light_step(&limb[i]) < FAINT_SHARE * strongest)
             continue;
-        least_clipped = fmin(least_clipped, limb[i].clipped_edge);
         worst = fmax(worst, limb[i].clipped_edge);
-    }
-    int best = -1;
-    for (int i = 0; i < count; i++) {
-        if (light_step(&limb[i]) < FAINT_SHARE * strongest)
-            continue;
-        if (limb[i].clipped_edge > least_clipped + CLIPPED_EDGE_MORE)
-            continue;
         bool better =
             best < 0 || limb[i].status < limb[best].status ||
             (limb[i].status == limb[best].status && plane_cost(&limb[i]) < plane_cost(&limb[best]));

@@ -12,7 +12,7 @@
 enum { GRID = 160 };                       /* places per side looked at inside the cut-out */
 static const double RADIUS_MIN_PX = 12;    /* below it a limb is all blur */
 static const double BLUR_MAX = 0.09;       /* blur over solar radius; sharp frames: 0.001-0.02 */
-static const double RESIDUAL_MAX = 0.012;  /* residual rms over solar radius; good: < 0.003 */
+static const double RESIDUAL_MAX = 0.008;  /* residual rms over solar radius; good: < 0.003 */
 static const double RESIDUAL_MIN_PX = 0.6; /* small discs: half a pixel is no fault */
 static const double USED_MIN = 0.5;        /* share of the expected edge points; good: > 0.9 */
 static const double SUN_ARC_MIN = 60 * TL_DEG;

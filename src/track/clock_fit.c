@@ -1,0 +1,306 @@
+/*
+ * clock_fit.c - one clock total to its full accuracy, from a start within some 20 s.
+ *
+ * Least squares of separation(camera time - clock) against the measured ones. Exact to the
+ * ephemeris; a frame that is off is left out and does not move the clock.
+ *
+ * The directions stay out, also for a camera on a mount: near maximum they turn almost evenly
+ * with time, so that a clock error looks like another common turn, which is unknown. Used, they
+ * took 2 % off the sigma of a whole eclipse and 1 % near maximum, at the price of believing that
+ * the mount stood still.
+ */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "track/track_internal.h"
+
+enum { MEDIAN_ROUNDS = 6, ROUNDS_MAX = 10 };
+/* From four frames on, one that disagrees with the other three can be named. */
+enum { FRAMES_TO_JUDGE = 4 };
+/* Share of the weight that outliers may hold; by count the same share holds (robust.c). */
+static const double DROPPED_WEIGHT_MAX = 0.4;
+/* The unit of the clock in the fit, so that its step is of order one. */
+static const double CLOCK_UNIT_S = 10.0;
+/* The start is good to a step of the search; no round moves the clock by more than this. */
+static const double MOVE_MAX_S = 60.0;
+/* The clock has settled: a thousandth of the best sigma to be had. */
+static const double SETTLED_S = 1e-4;
+/* Reach and resolution (a factor) of the search for the valley's sides. */
+static const double VALLEY_MAX_S = 3600.0, VALLEY_STEP = 1.1;
+/* d separation / d time below which a frame says nothing about the clock, sr per s. */
+static const double RATE_MIN = 1e-7;
+
+/* A frame against the sky at one clock total. */
+typedef struct sight {
+    bool seen;
+    double off_sr; /* observed - almanac */
+    double rate;   /* sr per s */
+    double sigma_sr;
+} sight;
+
+static sight look(const tl_track_obs *obs, const tl_track_eclipse *eclipse, double clock_s) {
+    sight at = {0};
+    double s;
+    at.seen = tl_track_eclipse_separation(eclipse, obs->t_s - clock_s, &s, &at.rate);
+    if (at.seen) {
+        at.off_sr = obs->s - s;
+        at.sigma_sr = hypot(obs->s_sigma, at.rate * obs->t_sigma_s);
+    }
+    return at;
+}
+
+/* ---- start: the clock that halves the frames, each weighted with what it says about it ---- */
+
+typedef struct vote {
+    double clock_s, weight;
+} vote;
+
+static int by_clock(const void *a, const void *b) {
+    double x = ((const vote *)a)->clock_s, y = ((const vote *)b)->clock_s;
+    return (x > y) - (x < y);
+}
+
+/* Weighted median: the minimum of the sum of |residual|/sigma, linearised. */
+static double median_clock(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
+                           double clock_s, vote *votes) {
+    size_t n = 0;
+    double total = 0.0;
+    for (size_t i = 0; i < count; i++) {
+        sight at = look(&obs[i], eclipse, clock_s);
+        if (at.seen && fabs(at.rate) > RATE_MIN) {
+            double move = fmin(fmax(-at.off_sr / at.rate, -MOVE_MAX_S), MOVE_MAX_S);
+            votes[n] = (vote){clock_s + move, fabs(at.rate) / at.sigma_sr};
+            total += votes[n++].weight;
+        }
+    }
+    qsort(votes, n, sizeof *votes, by_clock);
+    double sum = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        sum += votes[i].weight;
+        if (sum >= 0.5 * total) {
+            return votes[i].clock_s;
+        }
+    }
+    return clock_s;
+}
+
+static tl_status start_clock(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
+                             double *clock_s) {
+    vote *votes = calloc(count, sizeof *votes);
+    if (votes == NULL) {
+        return TL_ERR_MEMORY;
+    }
+    for (int round = 0; round < MEDIAN_ROUNDS; round++) {
+        *clock_s = median_clock(obs, count, eclipse, *clock_s, votes);
+    }
+    free(votes);
+    return TL_OK;
+}
+
+/* ---- least squares ---- */
+
+typedef struct problem {
+    const tl_track_obs *obs;
+    size_t count;
+    const tl_track_eclipse *eclipse;
+    double start_s;
+    double *sigma_sr; /* of each obs, fixed while the fit runs; 0: not in the fit */
+} problem;
+
+static size_t row_count(const problem *pb) {
+    size_t rows = 0;
+    for (size_t i = 0; i < pb->count; i++) {
+        rows += pb->sigma_sr[i] > 0.0 ? 1 : 0;
+    }
+    return rows;
+}
+
+static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
+    const problem *pb = context;
+    double clock_s = pb->start_s + CLOCK_UNIT_S * gsl_vector_get(x, 0);
+    size_t row = 0;
+    for (size_t i = 0; i < pb->count; i++) {
+        if (pb->sigma_sr[i] > 0.0) {
+            sight at = look(&pb->obs[i], pb->eclipse, clock_s);
+            gsl_vector_set(f, row++, at.seen ? at.off_sr / pb->sigma_sr[i] : 0.0);
+        }
+    }
+    return GSL_SUCCESS;
+}
+
+static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
+    const problem *pb = context;
+    double clock_s = pb->start_s + CLOCK_UNIT_S * gsl_vector_get(x, 0);
+    size_t row = 0;
+    for (size_t i = 0; i < pb->count; i++) {
+        if (pb->sigma_sr[i] > 0.0) {
+            sight at = look(&pb->obs[i], pb->eclipse, clock_s);
+            gsl_matrix_set(jac, row++, 0, CLOCK_UNIT_S * at.rate / pb->sigma_sr[i]);
+        }
+    }
+    return GSL_SUCCESS;
+}
+
+/* Weighted sum of squares over the frames kept. */
+static double chi_square(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
+                         double clock_s) {
+    double sum = 0.0;
+    for (size_t i = 0; i < count; i++) {
+        sight at = look(&obs[i], eclipse, clock_s);
+        double r = at.seen ? at.off_sr / at.sigma_sr : HUGE_VAL;
+        double limit = TL_TRACK_OUTLIER_SIGMAS * TL_TRACK_OUTLIER_SIGMAS;
+        sum += obs[i].dropped ? limit : r * r;
+    }
+    return sum;
+}
+
+/*
+ * Half the width of the valley of chi^2 where it has risen by one: the sigma where the covariance
+ * has none to give, with all frames so near maximum that the separation stands still.
+ */
+static double valley_sigma(const problem *pb, double level, double clock_s) {
+    double rise = level * level, width = 0.0;
+    double floor = chi_square(pb->obs, pb->count, pb->eclipse, clock_s);
+    for (int side = -1; side <= 1; side += 2) {
+        double step = 1.0;
+        while (step < VALLEY_MAX_S &&
+               chi_square(pb->obs, pb->count, pb->eclipse, clock_s + side * step) < floor + rise) {
+            step *= VALLEY_STEP;
+        }
+        width += step;
+    }
+    return 0.5 * width;
+}
+
+/* One fit with the outliers as marked; `level` multiplies every sigma. */
+static tl_status fit_once(problem *pb, double level, double *clock_s, double *sigma_s) {
+    pb->start_s = *clock_s;
+    for (size_t i = 0; i < pb->count; i++) {
+        sight at = look(&pb->obs[i], pb->eclipse, *clock_s);
+        pb->sigma_sr[i] = at.seen && !pb->obs[i].dropped ? level * at.sigma_sr : 0.0;
+    }
+    gsl_multifit_nlinear_fdf fdf = {
+        .f = residuals, .df = jacobian, .n = row_count(pb), .p = 1, .params = pb};
+    double move = 0.0, variance = 0.0;
+    tl_status status = tl_track_least_squares(&fdf, &move, &variance);
+    if (status == TL_OK) {
+        *clock_s += fmin(fmax(CLOCK_UNIT_S * move, -MOVE_MAX_S), MOVE_MAX_S);
+        *sigma_s = CLOCK_UNIT_S * sqrt(variance);
+    } else if (status == TL_ERR_NO_FIT && fdf.n > 0) {
+        *sigma_s = valley_sigma(pb, level, *clock_s);
+        status = TL_OK;
+    }
+    return status;
+}
+
+/* Residuals of every frame in units of its sigma; one off the table counts as hopeless. */
+static void set_residuals(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
+                          double clock_s, double *residual) {
+    for (size_t i = 0; i < count; i++) {
+        sight at = look(&obs[i], eclipse, clock_s);
+        residual[i] = at.seen ? at.off_sr / at.sigma_sr : HUGE_VAL;
+    }
+}
+
+/* From chi^2 of the separations over their degrees of freedom. */
+static double chi_level(const tl_track_obs *obs, const double *residual, size_t count) {
+    double chi2 = 0.0;
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++) {
+        chi2 += obs[i].dropped ? 0.0 : residual[i] * residual[i];
+        kept += obs[i].dropped ? 0 : 1;
+    }
+    return tl_track_noise_scale(chi2, (double)kept - 1.0);
+}
+
+/*
+ * Mark the outliers, unless they hold nearly as much weight as the rest: of two good frames that
+ * disagree among poor ones neither is known to be the wrong one, and the scatter goes into sigma.
+ */
+static bool judge(const problem *pb, tl_track_obs *obs, const double *residual) {
+    bool changed = tl_track_mark_outliers(
+        obs, residual, pb->count, tl_track_noise_level(residual, pb->count), FRAMES_TO_JUDGE - 1);
+    double dropped = 0.0, total = 0.0;
+    for (size_t i = 0; i < pb->count; i++) {
+        double weight = 1.0 / obs[i].s_sigma;
+        total += weight;
+        dropped += obs[i].dropped ? weight : 0.0;
+    }
+    for (size_t i = 0; dropped > DROPPED_WEIGHT_MAX * total && i < pb->count; i++) {
+        obs[i].dropped = false;
+    }
+    return changed;
+}
+
+/* Start, then fit and judge in turns until neither changes. */
+static tl_status fit_robust(problem *pb, tl_track_obs *obs, double *residual, double *clock_s,
+                            double *level, double *sigma_s) {
+    tl_status status = start_clock(obs, pb->count, pb->eclipse, clock_s);
+    *level = 1.0;
+    for (int round = 0; status == TL_OK && round < ROUNDS_MAX; round++) {
+        double before = *clock_s;
+        set_residuals(obs, pb->count, pb->eclipse, *clock_s, residual);
+        bool changed = judge(pb, obs, residual);
+        *level = chi_level(obs, residual, pb->count);
+        status = fit_once(pb, *level, clock_s, sigma_s);
+        if (round > 0 && !changed && fabs(*clock_s - before) < SETTLED_S) {
+            break;
+        }
+    }
+    return status;
+}
+
+static void describe(const problem *pb, const tl_track_obs *obs, double level,
+                     tl_track_clock_fit *fit) {
+    double sum = 0.0;
+    for (size_t i = 0; i < pb->count; i++) {
+        sight at = look(&obs[i], pb->eclipse, fit->clock_s);
+        fit->dropped[i] = obs[i].dropped || !at.seen;
+        if (!fit->dropped[i]) {
+            fit->used++;
+            sum += at.off_sr * at.off_sr;
+        }
+    }
+    fit->rms_sr = fit->used > 0 ? sqrt(sum / (double)fit->used) : 0.0;
+    fit->noise_level = level;
+    fit->chi2 = chi_square(obs, pb->count, pb->eclipse, fit->clock_s);
+}
+
+tl_status tl_track_clock_fit_make(const tl_track_obs *obs, size_t count,
+                                  const tl_track_eclipse *eclipse, double start_s,
+                                  tl_track_clock_fit *fit) {
+    tl_track_clock_fit made = {.clock_s = start_s};
+    tl_track_obs *mine = calloc(count, sizeof *mine);
+    double *residual = calloc(count, sizeof *residual);
+    problem pb = {.obs = mine, .count = count, .eclipse = eclipse};
+    pb.sigma_sr = calloc(count, sizeof *pb.sigma_sr);
+    made.dropped = calloc(count, sizeof *made.dropped);
+    tl_status status = TL_ERR_MEMORY;
+    if (mine != NULL && residual != NULL && pb.sigma_sr != NULL && made.dropped != NULL) {
+        memcpy(mine, obs, count * sizeof *mine);
+        for (size_t i = 0; i < count; i++) {
+            mine[i].dropped = false;
+        }
+        double level;
+        status = fit_robust(&pb, mine, residual, &made.clock_s, &level, &made.sigma_s);
+        if (status == TL_OK) {
+            describe(&pb, mine, level, &made);
+            status = made.used > 0 ? TL_OK : TL_ERR_NO_FIT;
+        }
+    }
+    free(mine);
+    free(residual);
+    free(pb.sigma_sr);
+    if (status == TL_OK) {
+        *fit = made;
+    } else {
+        tl_track_clock_fit_free(&made);
+    }
+    return status;
+}
+
+void tl_track_clock_fit_free(tl_track_clock_fit *fit) {
+    free(fit->dropped);
+    *fit = (tl_track_clock_fit){0};
+}

@@ -1,0 +1,189 @@
+/*
+ * test_track_series.h - invented series with known truth for the tests of the track stage.
+ *
+ * Two sources of truth: Besselian elements as NASA printed them, evaluated here (no code shared
+ * with the library), and the library's own sky at known times for what tests the clock, where
+ * the truth is the clock error put in.
+ */
+#ifndef TEST_TRACK_SERIES_H
+#define TEST_TRACK_SERIES_H
+
+#include <math.h>
+#include <string.h>
+
+#include <gsl/gsl_randist.h>
+#include <gsl/gsl_rng.h>
+
+#include "twolimb/track.h"
+
+enum { SERIES_MAX = 64 };
+/* A stamp cut to whole seconds, half a second added: uniform, 1/sqrt(12) s. */
+#define WHOLE_SECOND_SIGMA_S 0.288675
+
+/* ---- Besselian elements ---- */
+
+/* NASA RP 1398 (Espenak & Anderson 1997), table 1: total eclipse of 1999 August 11. */
+typedef struct elements {
+    double t0_h, deltat_s, x[4], y[4], d_deg[3], l1[3], l2[3], mu_deg[3], tan_f1, tan_f2;
+} elements;
+static const elements ELEMENTS_1999 = {.t0_h = 11.0,
+                                       .deltat_s = 64.6,
+                                       .x = {.0700559, .5443045, -.0000406, -.0000081},
+                                       .y = {.5028388, -.1184931, -.0001158, .0000017},
+                                       .d_deg = {15.3273401, -.0120348, -.0000033},
+                                       .l1 = {.5424893, .0001168, -.0000117},
+                                       .l2 = {-.0036496, .0001163, -.0000116},
+                                       .mu_deg = {343.690308, 15.002983, .000002},
+                                       .tan_f1 = .0046129,
+                                       .tan_f2 = .0045900};
+
+static inline double polynomial(const double *c, size_t count, double t) {
+    double sum = 0.0;
+    while (count-- > 0) {
+        sum = sum * t + c[count];
+    }
+    return sum;
+}
+
+/*
+ * Separation in solar radii and the ratio of the discs for a place at sea level, t_h hours TD
+ * from t0. Explanatory Supplement (1992), chapter 8.3: m / ((L1 + L2) / 2), (L1 - L2) / (L1 + L2).
+ */
+static inline double besselian_separation(const elements *e, double lat_deg, double lon_deg,
+                                          double height_m, double t_h, double *ratio) {
+    double d = polynomial(e->d_deg, 3, t_h) * TL_DEG;
+    /* Ephemeris longitude: the Earth turns 1.0027379 * 15 arcsec in a second of UT. */
+    double mu = polynomial(e->mu_deg, 3, t_h) - 1.0027379 * 15.0 / 3600.0 * e->deltat_s;
+    double hour = (mu + lon_deg) * TL_DEG, lat = lat_deg * TL_DEG;
+    double flat = 1.0 - 1.0 / 298.257, u = atan(flat * tan(lat)), high = height_m / 6378137.0;
+    double rho_sin = flat * sin(u) + high * sin(lat), rho_cos = cos(u) + high * cos(lat);
+    double xi = rho_cos * sin(hour);
+    double eta = rho_sin * cos(d) - rho_cos * cos(hour) * sin(d);
+    double zeta = rho_sin * sin(d) + rho_cos * cos(hour) * cos(d);
+    double l1 = polynomial(e->l1, 3, t_h) - zeta * e->tan_f1;
+    double l2 = polynomial(e->l2, 3, t_h) - zeta * e->tan_f2;
+    double m = hypot(polynomial(e->x, 4, t_h) - xi, polynomial(e->y, 4, t_h) - eta);
+    *ratio = (l1 - l2) / (l1 + l2);
+    return 2.0 * m / (l1 + l2);
+}
+
+/* ---- series on the library's sky ---- */
+
+/* A place and an eclipse with the Sun well up from first to last contact. */
+typedef struct scene {
+    tl_site site;
+    double day_utc_s;
+    tl_circumstances circumstances;
+    tl_sky_table *table;
+} scene;
+
+static inline tl_site site_of(double lat_deg, double lon_deg) {
+    return (tl_site){
+        .source = TL_SITE_GIVEN, .lat_rad = lat_deg * TL_DEG, .lon_rad = lon_deg * TL_DEG};
+}
+
+static inline bool well_seen(const tl_circumstances *c) {
+    const double least_magnitude = 0.15, least_altitude = 3.0 * TL_DEG;
+    return c->magnitude > least_magnitude && c->contact[TL_C1].altitude_rad > least_altitude &&
+           c->contact[TL_C4].altitude_rad > least_altitude;
+}
+
+/* False if no eclipse of some depth is well seen there. */
+static inline bool scene_make(tl_site site, double day_utc_s, scene *s) {
+    *s = (scene){.site = site, .day_utc_s = day_utc_s};
+    tl_circumstances *c = &s->circumstances;
+    return tl_sky_circumstances(&site, day_utc_s, NULL, c) == TL_OK && well_seen(c) &&
+           tl_sky_table_make(&site, c->contact[TL_C1].t_utc_s - 600.0,
+                             c->contact[TL_C4].t_utc_s + 600.0, NULL, &s->table) == TL_OK;
+}
+
+static inline void scene_free(scene *s) {
+    tl_sky_table_free(s->table);
+    s->table = NULL;
+}
+
+/* How a series was taken; parts of the eclipse: 0 first contact, 0.5 maximum, 1 last contact. */
+typedef struct manner {
+    size_t count;
+    double from, to;
+    double sigma_sr;     /* of each component of the offset */
+    double time_sigma_s; /* of a sub-second clock; ignored with whole seconds */
+    bool whole_seconds;
+    double clock_s;     /* camera - UTC put in */
+    tl_holding holding; /* FREE: any turn */
+    double up_rad, jitter_rad;
+    bool mirrored;
+    bool zone_known;
+    int zone_minutes;
+} manner;
+
+static inline double time_of_part(const tl_circumstances *c, double part) {
+    double a = c->contact[TL_C1].t_utc_s, b = c->contact[TL_MAX].t_utc_s;
+    double d = c->contact[TL_C4].t_utc_s;
+    return part < 0.5 ? a + (b - a) * 2.0 * part : b + (d - b) * (2.0 * part - 1.0);
+}
+
+/* One frame at a true time. */
+static inline tl_track_frame_in frame_make(const scene *s, const manner *m, double t_utc_s,
+                                           gsl_rng *rng, double *up_rad) {
+    tl_sky sky;
+    memset(&sky, 0, sizeof sky);
+    (void)tl_sky_table_at(s->table, t_utc_s, &sky);
+    *up_rad = m->up_rad + gsl_ran_gaussian(rng, m->jitter_rad);
+    if (m->holding == TL_HOLDING_FREE) {
+        *up_rad = 2.0 * TL_PI * gsl_rng_uniform(rng);
+    } else if (m->holding == TL_HOLDING_ALTAZ) {
+        *up_rad += sky.parallactic_rad;
+    }
+    double x, y;
+    tl_frame_from_sky(*up_rad, m->mirrored, sky.east_sr, sky.north_sr, &x, &y);
+    x += gsl_ran_gaussian(rng, m->sigma_sr);
+    y += gsl_ran_gaussian(rng, m->sigma_sr);
+    double camera = t_utc_s + m->clock_s;
+    camera =
+        m->whole_seconds ? floor(camera) + 0.5 : camera + gsl_ran_gaussian(rng, m->time_sigma_s);
+    return (tl_track_frame_in){.timed = true,
+                               .t_camera_s = camera,
+                               .t_sigma_s =
+                                   m->whole_seconds ? WHOLE_SECOND_SIGMA_S : m->time_sigma_s,
+                               .zone_known = m->zone_known,
+                               .zone_minutes = m->zone_minutes,
+                               .measured = true,
+                               .separation_sr = hypot(x, y),
+                               .separation_sigma_sr = m->sigma_sr,
+                               .offset_x_sr = x,
+                               .offset_y_sr = y,
+                               .offset_xx = m->sigma_sr * m->sigma_sr,
+                               .offset_yy = m->sigma_sr * m->sigma_sr,
+                               .ratio_raw = sky.ratio,
+                               .ratio_raw_sigma = 0.002};
+}
+
+/* A whole series, at somewhat uneven times; `true_utc_s` and `up_rad` may be NULL. */
+static inline void series_make(const scene *s, const manner *m, gsl_rng *rng,
+                               tl_track_frame_in *frame, double *true_utc_s, double *up_rad) {
+    const double unevenness = 0.8; /* of a step */
+    for (size_t i = 0; i < m->count; i++) {
+        double place = (double)i + 0.5 + unevenness * (gsl_rng_uniform(rng) - 0.5);
+        double part = m->from + (m->to - m->from) * place / (double)m->count;
+        double t = time_of_part(&s->circumstances, part), up;
+        frame[i] = frame_make(s, m, t, rng, &up);
+        if (true_utc_s != NULL) {
+            true_utc_s[i] = t;
+        }
+        if (up_rad != NULL) {
+            up_rad[i] = up;
+        }
+    }
+}
+
+static inline tl_track_options options_for(const scene *s) {
+    return (tl_track_options){.site = s->site, .sky = tl_sky_options_default()};
+}
+
+/* The clock total the track found: camera - UTC. */
+static inline double clock_total(const tl_track *track) {
+    return track->clock.day_shift_s + 60.0 * track->clock.zone_minutes + track->clock.offset_s;
+}
+
+#endif
