@@ -137,7 +137,8 @@ typedef struct tl_track {
     double speed_predicted_sr_per_h;             /* defined in the same way */
     tl_holding holding; /* decided or given; TL_HOLDING_AUTO: no clock, so not decided */
     bool holding_given;
-    tl_mirror mirrored; /* TL_MIRROR_AUTO: not determined */
+    double turn_jitter_rad; /* rms of single frames about the shared turn; 0 if it is not shared */
+    tl_mirror mirrored;     /* TL_MIRROR_AUTO: not determined */
     bool mirror_given;
     tl_track_frame *frame; /* one per frame given, owned; tl_track_free */
     size_t frame_count;

@@ -93,6 +93,8 @@ static bool shared_turn(const tl_sequence *sequence, double *up_rad) {
     const bool from_zenith = track->holding == TL_HOLDING_ALTAZ;
     if (!from_zenith && track->holding != TL_HOLDING_FIXED)
         return false;
+    if (track->turn_jitter_rad > TL_REPORT_STEADY_RAD)
+        return false;
     double x = 0.0, y = 0.0;
     for (size_t i = 0; i < track->frame_count; i++) {
         const tl_track_frame *frame = &track->frame[i];

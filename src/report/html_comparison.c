@@ -144,6 +144,7 @@ static double carried_sigma(double (*of)(double, double), const tl_track *track)
 static void add_quantities(const tl_report_page *page) {
     /* Near totality both jump or flatten, so that their own sigmas would mislead. */
     static const char follows[] = "follows from the separation";
+    static const char edges[] = "no test: blur and glare move the edges";
     const tl_track *track = &page->sequence->track;
     const tl_circumstances *c = &track->circumstances;
     const bool almanac = track->has_circumstances;
@@ -162,7 +163,7 @@ static void add_quantities(const tl_report_page *page) {
          almanac && track->speed_predicted_sr_per_h > 0.0, track->speed_sr_per_h,
          track->speed_sigma_sr_per_h, 0.0, track->speed_predicted_sr_per_h, 4, NULL},
         {"Moon\u2019s radius", "solar radii, as the edges show it", track->ratio_measured > 0.0,
-         almanac, track->ratio_measured, track->ratio_measured_sigma, 0.0, c->ratio, 4, NULL},
+         almanac, track->ratio_measured, track->ratio_measured_sigma, 0.0, c->ratio, 4, edges},
     };
     tl_report_text_addf(page->html,
                         "<div class=\"scroll\"><table>\n<thead><tr><th>Quantity</th><th "

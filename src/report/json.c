@@ -180,6 +180,8 @@ static void add_holding(writer *w, cJSON *root, const tl_track *track) {
     else
         add_string(w, object, "mode", tl_holding_name[track->holding]);
     add_flag(w, object, "given", track->holding_given);
+    add_number(w, object, "turn_scatter_deg", track->turn_jitter_rad > 0.0,
+               track->turn_jitter_rad / TL_DEG, 1);
     add_mirrored(w, object, "mirrored", track->mirrored);
     add_flag(w, object, "mirror_given", track->mirror_given);
 }

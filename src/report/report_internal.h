@@ -14,6 +14,11 @@
 /* Names the maker in sequence.json; folder.c knows an earlier result by it. */
 #define TL_REPORT_PROGRAM "twolimb"
 
+/* Up to this scatter of the turn a shared turn measures directions; beyond it a hand was at work,
+ * and a direction by the shared turn would say more of the hand than of the sky. Our own choice:
+ * it displaces a point on the limb by 3 % of the solar radius. */
+#define TL_REPORT_STEADY_RAD (2.0 * TL_DEG)
+
 /* ---- text.c: a text that grows ------------------------------------------------------------ */
 
 /*

@@ -179,7 +179,11 @@ static void add_holding(screen *s, const tl_sequence *sequence, const tl_report_
     tl_report_text words = {0};
     if (facts->with_status[TL_LIMB_MEASURED] == 0)
         return;
-    tl_report_text_addf(&words, "%s; %s", holding[sequence->track.holding],
+    tl_report_text_add(&words, holding[sequence->track.holding]);
+    if (sequence->track.turn_jitter_rad > TL_REPORT_STEADY_RAD)
+        tl_report_text_addf(&words, ", give or take %.0f deg",
+                            sequence->track.turn_jitter_rad / TL_DEG);
+    tl_report_text_addf(&words, "; %s",
                         !facts->has_mirror ? "mirrored or not: not determined"
                         : facts->mirrored  ? "mirrored"
                                            : "not mirrored");

@@ -81,9 +81,13 @@ void tl_report_words_holding(const tl_sequence *sequence, const tl_report_facts 
     const tl_track *track = &sequence->track;
     if (facts->with_status[TL_LIMB_MEASURED] == 0)
         return;
-    if (track->holding != TL_HOLDING_AUTO)
-        tl_report_text_addf(text, "%s%s. ", holding[track->holding],
-                            track->holding_given ? " (so you said)" : "");
+    if (track->holding != TL_HOLDING_AUTO) {
+        tl_report_text_add(text, holding[track->holding]);
+        if (track->turn_jitter_rad > TL_REPORT_STEADY_RAD)
+            tl_report_text_addf(text, ", give or take %.0f\u00b0 of the hand that held the camera",
+                                track->turn_jitter_rad / TL_DEG);
+        tl_report_text_addf(text, "%s. ", track->holding_given ? " (so you said)" : "");
+    }
     if (track->mirrored == TL_MIRROR_AUTO)
         tl_report_text_add(text, "Whether the pictures are mirrored is not determined.");
     else

@@ -71,6 +71,7 @@ static void report_clock(const tl_track_tied *tied, const tl_track_series *serie
         clock->alternative[i].delta_chi2 = tied->alternative_delta_chi2[i];
     }
     track->holding = tied->turn.holding;
+    track->turn_jitter_rad = tied->turn.jitter_rad;
     track->mirrored = tied->turn.mirrored;
 }
 
