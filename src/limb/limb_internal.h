@@ -7,7 +7,8 @@
  *                     hypothesis.c  which region could be the Sun, and where the Moon is
  *                     edge.c     sub-pixel edge points along the normals
  *                     darkening.c  how limb darkening moves edges
- *                     fit.c      both circles together, robust, with covariance
+ *                     fit.c      both circles together: known shifts, priors, the result
+ *                     fit_robust.c, fit_covariance.c  its least squares and its errors
  *                     verdict.c  measured, or refused with a reason
  *                     limb.c     the stage's entry points
  */
