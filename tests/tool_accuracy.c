@@ -237,6 +237,7 @@ static int measure_all(const char *folder) {
 
 int main(int argc, char **argv) {
     int failed = 0;
+    setvbuf(stdout, NULL, _IOLBF, 0); /* a row at a time, also into a file */
     printf("Circles, each frame by itself, with the almanac's ratio and flattening as prior.\n"
            "px: rms of the Sun's centre (per axis) and radius; sr: solar radii.\n\n"
            "%-12s %5s %5s %4s %7s  %7s %7s  %8s %8s  %6s  %s\n",
