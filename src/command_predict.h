@@ -9,6 +9,7 @@
 /* What was asked and what was found. */
 typedef struct tl_prediction {
     tl_site site;
+    tl_sky_options options;
     double date_s; /* 0 h of the day asked for */
     bool zone_given;
     int zone_minutes;
@@ -22,11 +23,31 @@ typedef struct tl_prediction {
     tl_circumstances nearest; /* the nearest other eclipse to be seen; valid if has_nearest */
 } tl_prediction;
 
+/* Several eclipses at one place, the earliest first. */
+typedef struct tl_prediction_list {
+    const tl_prediction *asked; /* place, zone and the day from which on */
+    size_t count;
+    tl_prediction *eclipse; /* all visible */
+} tl_prediction_list;
+
 /* The day on which an instant falls, in the zone given or else UTC. */
 double tl_predict_day(const tl_prediction *prediction, double t_utc_s);
+
+/* "2026-08-12": the day of an instant as it stands, no zone added. */
+enum { TL_PREDICT_DAY_SIZE = 11 };
+void tl_predict_day_text(double t_s, char text[TL_PREDICT_DAY_SIZE]);
+
+/* Fill `greatest` and `greatest_s` from the circumstances. Failures of tl_sky_at. */
+tl_status tl_predict_greatest(tl_prediction *prediction);
 
 void tl_predict_print_text(const tl_prediction *prediction);
 /* TL_ERR_MEMORY. */
 tl_status tl_predict_print_json(const tl_prediction *prediction);
+
+/* The command with --next: up to `most` eclipses to be seen at the place from the day asked for on.
+ * `found` tells how many were printed. Failures of tl_sky_next_eclipse but TL_ERR_NO_ECLIPSE. */
+tl_status tl_predict_next(const tl_prediction *asked, size_t most, bool json, size_t *found);
+/* TL_ERR_MEMORY. */
+tl_status tl_predict_print_list_json(const tl_prediction_list *list);
 
 #endif

@@ -21,9 +21,8 @@ static void add_time(cJSON *object, const char *name, double t_utc_s) {
 }
 
 static void add_date(cJSON *object, const char *name, double day_s) {
-    tl_calendar day = tl_time_to_calendar(day_s);
-    char text[TL_TIME_TEXT_SIZE];
-    snprintf(text, sizeof text, "%04d-%02d-%02d", day.year, day.month, day.day);
+    char text[TL_PREDICT_DAY_SIZE];
+    tl_predict_day_text(day_s, text);
     cJSON_AddStringToObject(object, name, text);
 }
 
@@ -35,6 +34,11 @@ static void add_site(cJSON *object, const tl_site *site) {
     cJSON_AddStringToObject(place, "source", "given");
 }
 
+static void add_options(cJSON *object, const tl_sky_options *options) {
+    add_number(object, "sun_radius_arcsec", options->sun_radius_arcsec, 4);
+    add_number(object, "moon_k", options->moon_k, 8);
+}
+
 static void add_contacts(cJSON *object, const tl_circumstances *eclipse) {
     for (int i = 0; i < TL_CONTACTS; i++) {
         const tl_contact *contact = &eclipse->contact[i];
@@ -42,6 +46,7 @@ static void add_contacts(cJSON *object, const tl_circumstances *eclipse) {
             continue;
         cJSON *entry = cJSON_AddObjectToObject(object, tl_contact_name[i]);
         add_time(entry, "utc", contact->t_utc_s);
+        add_number(entry, "sigma_s", contact->sigma_s, 3);
         add_number(entry, "altitude_deg", contact->altitude_rad / TL_DEG, 3);
         add_number(entry, "azimuth_deg", contact->azimuth_rad / TL_DEG, 3);
         add_number(entry, "pa_deg", contact->pa_rad / TL_DEG, 3);
@@ -78,25 +83,49 @@ static void add_nothing(cJSON *object, const tl_prediction *prediction) {
                  tl_predict_day(prediction, prediction->nearest.contact[TL_MAX].t_utc_s));
 }
 
-tl_status tl_predict_print_json(const tl_prediction *prediction) {
-    cJSON *object = cJSON_CreateObject();
-    if (object == NULL)
-        return TL_ERR_MEMORY;
-    add_site(object, &prediction->site);
+/* Day, contacts and sizes of one prediction. */
+static void add_prediction(cJSON *object, const tl_prediction *prediction) {
     add_date(object, "date", prediction->date_s);
     add_number(object, "deltat_s", prediction->deltat_s, 3);
     cJSON *contacts = cJSON_AddObjectToObject(object, "contacts");
     if (prediction->visible) {
+        add_number(object, "deltat_sigma_s", prediction->circumstances.deltat_sigma_s, 3);
         add_contacts(contacts, &prediction->circumstances);
         add_eclipse(object, prediction);
     } else {
         add_nothing(object, prediction);
     }
-    char *text = cJSON_Print(object);
+}
+
+/* Prints and deletes; NULL stands for no memory. */
+static tl_status print_and_delete(cJSON *object) {
+    char *text = object != NULL ? cJSON_Print(object) : NULL;
     cJSON_Delete(object);
     if (text == NULL)
         return TL_ERR_MEMORY;
     puts(text);
     cJSON_free(text);
     return TL_OK;
+}
+
+tl_status tl_predict_print_json(const tl_prediction *prediction) {
+    cJSON *object = cJSON_CreateObject();
+    add_site(object, &prediction->site);
+    add_options(object, &prediction->options);
+    add_prediction(object, prediction);
+    return print_and_delete(object);
+}
+
+tl_status tl_predict_print_list_json(const tl_prediction_list *list) {
+    cJSON *object = cJSON_CreateObject();
+    add_site(object, &list->asked->site);
+    add_options(object, &list->asked->options);
+    add_date(object, "from", list->asked->date_s);
+    cJSON *eclipses = cJSON_AddArrayToObject(object, "eclipses");
+    for (size_t i = 0; i < list->count; i++) {
+        cJSON *entry = cJSON_CreateObject();
+        add_prediction(entry, &list->eclipse[i]);
+        cJSON_AddItemToArray(eclipses, entry);
+    }
+    return print_and_delete(object);
 }

@@ -130,17 +130,34 @@ static void print_nothing(const tl_prediction *prediction) {
         return;
     }
     const tl_circumstances *nearest = &prediction->nearest;
-    char when[TL_TIME_TEXT_SIZE];
-    moment_text(tl_predict_day(prediction, nearest->contact[TL_MAX].t_utc_s), 0, when);
-    when[10] = '\0';
+    char when[TL_PREDICT_DAY_SIZE];
+    tl_predict_day_text(tl_predict_day(prediction, nearest->contact[TL_MAX].t_utc_s), when);
     printf("The nearest day with one is %s (%s, magnitude %.2f).\n", when,
            tl_eclipse_kind_name[nearest->kind], nearest->magnitude);
 }
 
+/* What the times rest on, and how well the Earth's turning is known for that year. */
+static void print_basis(const tl_prediction *prediction) {
+    const double worth_saying_s = 0.5;
+    const tl_circumstances *eclipse = &prediction->circumstances;
+    printf(
+        "\nAt maximum: magnitude %.3f, obscuration %.3f, Moon/Sun %.4f. TT - UT1 %.1f +- %.2g s.\n",
+        eclipse->magnitude, eclipse->obscuration, eclipse->ratio, eclipse->deltat_s,
+        eclipse->deltat_sigma_s);
+    double largest_s = 0.0;
+    for (int i = 0; i < TL_CONTACTS; i++)
+        largest_s = fmax(largest_s, eclipse->contact[i].sigma_s);
+    if (largest_s > worth_saying_s)
+        printf("How far the Earth will have turned by then is not known better: the times are good "
+               "to\n+- %.1f s, leap seconds that may come allowed for.\n",
+               largest_s);
+    printf("Sun's radius %.2f arcsec at 1 au, Moon's k %.7g.\n",
+           prediction->options.sun_radius_arcsec, prediction->options.moon_k);
+}
+
 void tl_predict_print_text(const tl_prediction *prediction) {
-    char day[TL_TIME_TEXT_SIZE];
-    moment_text(prediction->date_s, 0, day);
-    day[10] = '\0';
+    char day[TL_PREDICT_DAY_SIZE];
+    tl_predict_day_text(prediction->date_s, day);
     const tl_site *site = &prediction->site;
     printf("%s, latitude %.4f, longitude %.4f, height %.0f m\n", day, site->lat_rad / TL_DEG,
            site->lon_rad / TL_DEG, site->height_m);
@@ -151,9 +168,7 @@ void tl_predict_print_text(const tl_prediction *prediction) {
     print_sentence(prediction);
     putchar('\n');
     print_table(prediction);
-    const tl_circumstances *eclipse = &prediction->circumstances;
-    printf("\nAt maximum: magnitude %.3f, obscuration %.3f, Moon/Sun %.4f. TT - UT1 %.1f s.\n",
-           eclipse->magnitude, eclipse->obscuration, eclipse->ratio, eclipse->deltat_s);
+    print_basis(prediction);
     puts("Degrees. PA: contact point (at maximum the Moon) from north through east; zenith: the\n"
          "same from the top. Look only through a safe filter on the front; see --help.");
 }

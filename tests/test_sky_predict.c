@@ -16,7 +16,7 @@
 #include "check.h"
 #include "twolimb/base.h"
 
-enum { OUTPUT_SIZE = 8192, COMMAND_SIZE = 512 };
+enum { OUTPUT_SIZE = 32768, COMMAND_SIZE = 512 };
 
 /* Run the built program; its output, both streams, and its exit status. */
 static int run(const char *arguments, char output[OUTPUT_SIZE]) {
@@ -170,6 +170,101 @@ static void days_of_the_date_line(void **state) {
     assert_non_null(strstr(output, "2009-07-21"));
 }
 
+/*
+ * Days of F. Espenak's canon on which an eclipse is to be seen in the Netherlands (from memory), in
+ * order; what is said of the first is what the day itself says.
+ */
+static void next_eclipses(void **state) {
+    (void)state;
+    static const char *const day[] = {"2027-08-02", "2028-01-26", "2029-06-12", "2030-06-01",
+                                      "2034-03-20"};
+    enum { DAYS = sizeof day / sizeof day[0] };
+    cJSON *json = run_json("--site 52,5 --date 2026-08-13 --next --json", 0);
+    assert_string_equal(text(json, "from"), "2026-08-13");
+    const cJSON *list = cJSON_GetObjectItemCaseSensitive(json, "eclipses");
+    assert_int_equal(cJSON_GetArraySize(list), DAYS);
+    for (int i = 0; i < DAYS; i++)
+        assert_string_equal(text(cJSON_GetArrayItem(list, i), "date"), day[i]);
+    cJSON *one = run_json("--site 52,5 --date 2027-08-02 --json", 0);
+    const cJSON *first = cJSON_GetArrayItem(list, 0);
+    assert_string_equal(text(contact(first, "max"), "utc"), text(contact(one, "max"), "utc"));
+    check_near(number(first, "magnitude"), number(one, "magnitude"), 0.0);
+    assert_string_equal(text(first, "kind"), "partial");
+    cJSON_Delete(one);
+    /* Maximum after sunset, as the canon's maps show. */
+    const cJSON *second = cJSON_GetArrayItem(list, 1);
+    assert_true(cJSON_IsFalse(cJSON_GetObjectItemCaseSensitive(contact(second, "max"), "sun_up")));
+    const cJSON *seen = cJSON_GetObjectItemCaseSensitive(second, "greatest_seen");
+    assert_true(number(seen, "magnitude") < number(second, "magnitude"));
+    assert_string_equal(text(seen, "utc"), text(second, "sunset_utc"));
+    cJSON_Delete(json);
+}
+
+static size_t lines_with(const char *output, const char *start) {
+    size_t count = 0;
+    for (const char *at = output; at != NULL; at = strchr(at, '\n')) {
+        at += *at == '\n';
+        count += strncmp(at, start, strlen(start)) == 0;
+    }
+    return count;
+}
+
+static void next_as_text(void **state) {
+    (void)state;
+    char output[OUTPUT_SIZE];
+    /* The day asked for counts, and is the local one: 2009-07-21 in Hawaii. */
+    assert_int_equal(run("--site 21.3,-157.9 --next 1 --date 2009-07-21 --zone -10:00", output), 0);
+    assert_int_equal(lines_with(output, "2009-07-21"), 1);
+    assert_int_equal(run("--site 21.3,-157.9 --next=1 --date 2009-07-22 --zone -10:00", output), 0);
+    assert_int_equal(lines_with(output, "2009-07-2"), 0);
+    assert_int_equal(lines_with(output, "20"), 1);
+    assert_int_equal(run("--next 2 --site 52,5 --date 2027-09-01", output), 0);
+    assert_int_equal(lines_with(output, "20"), 2);
+    assert_non_null(strstr(output, "Sun down"));
+    /* Without a day: from today, which no list can name here. */
+    assert_int_equal(run("--site 52,5 --next", output), 0);
+    assert_int_equal(lines_with(output, "20"), 5);
+    /* After the last one within the years. */
+    assert_int_equal(run("--site 52,5 --next --date 2100-12-31", output), 2);
+    assert_non_null(strstr(output, "no more"));
+}
+
+/*
+ * The sum of the radii grows by 0.32 arcsec with the Sun's and shrinks by 0.83 with the Moon's, at
+ * 0.40 to 0.43 arcsec a second: 0.75 to 0.81 s outwards and 1.9 to 2.05 s inwards, as computed
+ * elsewhere for C1 and C4 of many eclipses.
+ */
+static void radii_from_the_command_line(void **state) {
+    (void)state;
+    cJSON *plain = run_json("--json --site 41,-83 --date 2024-04-08", 0);
+    cJSON *sun = run_json("--json --site 41,-83 --date 2024-04-08 --sun-radius 959.95", 0);
+    cJSON *moon = run_json("--json --site 41,-83 --date 2024-04-08 --moon-k 0.272281", 0);
+    double sun_s = second_of(contact(sun, "C1")) - second_of(contact(plain, "C1"));
+    double moon_s = second_of(contact(moon, "C1")) - second_of(contact(plain, "C1"));
+    check_near(sun_s, -0.78, 0.032); /* milliseconds are printed */
+    check_near(moon_s, 1.975, 0.075);
+    check_near(number(plain, "sun_radius_arcsec"), 959.63, 1e-9);
+    check_near(number(sun, "sun_radius_arcsec"), 959.95, 1e-9);
+    check_near(number(moon, "moon_k"), 0.272281, 1e-12);
+    cJSON_Delete(plain);
+    cJSON_Delete(sun);
+    cJSON_Delete(moon);
+}
+
+/* How well a year's TT - UT1 is known is told where it counts. */
+static void uncertainty_is_told(void **state) {
+    (void)state;
+    char output[OUTPUT_SIZE];
+    cJSON *json = run_json("--json --site 30,31 --date 2027-08-02", 0);
+    check_near(number(contact(json, "C1"), "sigma_s"), 0.15, 0.1);
+    cJSON_Delete(json);
+    assert_int_equal(run("--site 30,31 --date 2027-08-02", output), 0);
+    assert_null(strstr(output, "not known better"));
+    assert_int_equal(run("--site 35,138 --date 2035-09-02", output), 0);
+    assert_non_null(strstr(output, "not known better"));
+    assert_non_null(strstr(output, "+- 1.5 s")); /* Huber's formula for 9.7 years: 1.52 s */
+}
+
 static void wrong_use(void **state) {
     (void)state;
     static const struct {
@@ -185,7 +280,13 @@ static void wrong_use(void **state) {
         {"--site 52,5 --date 2026-08-12 extra", "extra"},
         {"--site 52,5 --date 2026-08-12 --height 3", "--help"},
         {"--site 52,5 --date", "value"},
+        {"--site 52,5 --next 0", "--next"},
+        {"--site 52,5 --next many", "--next"},
+        {"--site 52,5 --next 1000", "999"},
+        {"--site 52,5 --date 2026-08-12 --sun-radius 16", "959.63"},
+        {"--site 52,5 --date 2026-08-12 --moon-k 0.2725x", "0.272281"},
         {"--site 52,5 --date 1949-08-12", "1950"},
+        {"--site 52,5 --next --date 1949-08-12", "1950"},
         {"--site 52,5 --date 2101-01-02", "2100"},
     };
     char output[OUTPUT_SIZE];
@@ -210,9 +311,16 @@ static void help_has_the_cautions(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(json_of_bergen_1999),     cmocka_unit_test(json_of_central_phases),
-        cmocka_unit_test(json_without_an_eclipse), cmocka_unit_test(sentences),
-        cmocka_unit_test(days_of_the_date_line),   cmocka_unit_test(wrong_use),
+        cmocka_unit_test(json_of_bergen_1999),
+        cmocka_unit_test(json_of_central_phases),
+        cmocka_unit_test(json_without_an_eclipse),
+        cmocka_unit_test(sentences),
+        cmocka_unit_test(days_of_the_date_line),
+        cmocka_unit_test(next_eclipses),
+        cmocka_unit_test(next_as_text),
+        cmocka_unit_test(radii_from_the_command_line),
+        cmocka_unit_test(uncertainty_is_told),
+        cmocka_unit_test(wrong_use),
         cmocka_unit_test(help_has_the_cautions),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -12,8 +12,11 @@ tl_status tl_sky_at(const tl_site *site, double t_utc_s, const tl_sky_options *o
         return status;
     if (!tl_sky_site_valid(site))
         return TL_ERR_RANGE;
-    double state[TL_SKY_STATE];
-    tl_sky_state_at(site, tt_s, options, state);
-    tl_sky_derive(site, t_utc_s, tt_s, options, state, sky);
+    tl_sky_geocentric state;
+    tl_sky_geocentric_at(tt_s, &state);
+    tl_sky_places places;
+    tl_sky_topocentric(site, tt_s, options->deltat_given ? options->deltat_s : tl_sky_deltat(tt_s),
+                       &state, &places);
+    tl_sky_derive(site, t_utc_s, tt_s, options, &places, sky);
     return TL_OK;
 }

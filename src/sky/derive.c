@@ -1,4 +1,4 @@
-/* From the state to every field of tl_sky: plain vector geometry. */
+/* From the places to every field of tl_sky: plain vector geometry. */
 #include "sky/sky_internal.h"
 
 #include <math.h>
@@ -60,21 +60,21 @@ static void derive_horizon(const tl_site *site, double sidereal, const double su
 }
 
 void tl_sky_derive(const tl_site *site, double t_utc_s, double tt_s, const tl_sky_options *options,
-                   const double state[TL_SKY_STATE], tl_sky *sky) {
+                   const tl_sky_places *places, tl_sky *sky) {
     double sun[3], moon[3];
     for (int i = 0; i < 3; i++) {
-        sun[i] = state[TL_SKY_SUN_X + i];
-        moon[i] = state[TL_SKY_MOON_X + i];
+        sun[i] = places->sun[i];
+        moon[i] = places->moon[i];
     }
     normalise(sun);
     normalise(moon);
     sky->t_utc_s = t_utc_s;
-    sky->deltat_s = state[TL_SKY_DELTAT];
-    sky->sun_distance_au = state[TL_SKY_SUN_AU];
-    sky->moon_distance_km = state[TL_SKY_MOON_KM];
+    sky->deltat_s = places->deltat_s;
+    sky->sun_distance_au = places->sun_au;
+    sky->moon_distance_km = places->moon_km;
     derive_bodies(sun, moon, options, sky);
     derive_separation(sun, moon, sky);
-    derive_horizon(site, state[TL_SKY_SIDEREAL], sun, options, sky);
-    tl_sky_sun_disc(sun, &state[TL_SKY_POLE_X], &state[TL_SKY_NODE_X], tt_s, sky->sun_distance_au,
+    derive_horizon(site, places->sidereal_rad, sun, options, sky);
+    tl_sky_sun_disc(sun, places->sun_pole, places->sun_node, tt_s, sky->sun_distance_au,
                     &sky->p_rad, &sky->b0_rad, &sky->l0_rad);
 }

@@ -5,6 +5,7 @@
  */
 #include "sky/sky_internal.h"
 
+#include <erfa.h>
 #include <math.h>
 
 static const double century_s = 36525.0 * TL_DAY_S;
@@ -17,14 +18,20 @@ static double polynomial(const double *coefficient, int count, double t) {
     return sum;
 }
 
-static double series_sum(const tl_sky_elp_series series[TL_SKY_ELP_POWERS], double t) {
-    double sum[TL_SKY_ELP_POWERS] = {0.0};
+/* The sum of a series, and its rate per century: that of the sines, next to which that of the
+ * powers of T does not count. */
+static double series_sum(const tl_sky_elp_series series[TL_SKY_ELP_POWERS], double t,
+                         double *rate) {
+    double sum[TL_SKY_ELP_POWERS] = {0.0}, sum_rate[TL_SKY_ELP_POWERS] = {0.0};
     for (int power = 0; power < TL_SKY_ELP_POWERS; power++)
         /* Backwards: small terms first keeps the rounding small. */
         for (size_t i = series[power].count; i-- > 0;) {
             const tl_sky_elp_term *term = &series[power].term[i];
-            sum[power] += term->amplitude * sin(polynomial(term->phase, TL_SKY_ELP_PHASE, t));
+            double phase = polynomial(term->phase, TL_SKY_ELP_PHASE, t);
+            sum[power] += term->amplitude * sin(phase);
+            sum_rate[power] += term->amplitude * term->phase[1] * cos(phase);
         }
+    *rate = polynomial(sum_rate, TL_SKY_ELP_POWERS, t);
     return polynomial(sum, TL_SKY_ELP_POWERS, t);
 }
 
@@ -71,16 +78,24 @@ static void ecliptic_j2000_to_icrs(const double ecliptic[3], double icrs[3]) {
  */
 static const double drift[] = {0.0032, 0.0134};
 
-void tl_sky_moon_geocentric(double tt_s, double icrs_km[3]) {
+void tl_sky_moon_geocentric(double tt_s, double icrs_km[3], double icrs_km_s[3]) {
     /* TT stands for TDB: 1.7 ms at most, 0.001 arcsec. */
     double t = (tt_s - j2000_s) / century_s;
-    double longitude = fmod(polynomial(tl_sky_elp_w1, TL_SKY_ELP_PHASE, t), 2.0 * TL_PI) +
-                       (series_sum(tl_sky_elp_longitude, t) + polynomial(drift, 2, t)) * TL_ARCSEC;
-    double latitude = series_sum(tl_sky_elp_latitude, t) * TL_ARCSEC;
-    double distance = series_sum(tl_sky_elp_distance, t);
-    double of_date[3] = {distance * cos(latitude) * cos(longitude),
-                         distance * cos(latitude) * sin(longitude), distance * sin(latitude)};
-    double j2000[3];
-    ecliptic_of_date_to_j2000(t, of_date, j2000);
-    ecliptic_j2000_to_icrs(j2000, icrs_km);
+    double longitude_rate = 0.0, latitude_rate = 0.0, distance_rate = 0.0;
+    double longitude = series_sum(tl_sky_elp_longitude, t, &longitude_rate) * TL_ARCSEC;
+    longitude += fmod(polynomial(tl_sky_elp_w1, TL_SKY_ELP_PHASE, t), 2.0 * TL_PI) +
+                 polynomial(drift, 2, t) * TL_ARCSEC;
+    longitude_rate = longitude_rate * TL_ARCSEC + tl_sky_elp_w1[1];
+    double latitude = series_sum(tl_sky_elp_latitude, t, &latitude_rate) * TL_ARCSEC;
+    latitude_rate *= TL_ARCSEC;
+    double distance = series_sum(tl_sky_elp_distance, t, &distance_rate);
+    double of_date[2][3];
+    eraS2pv(longitude, latitude, distance, longitude_rate / century_s, latitude_rate / century_s,
+            distance_rate / century_s, of_date);
+    double *icrs[2] = {icrs_km, icrs_km_s};
+    for (int i = 0; i < 2; i++) { /* The turning of the ecliptic, 1e-13 rad/s, does not count. */
+        double j2000[3];
+        ecliptic_of_date_to_j2000(t, of_date[i], j2000);
+        ecliptic_j2000_to_icrs(j2000, icrs[i]);
+    }
 }

@@ -48,37 +48,58 @@ tl_status tl_sky_tt(double t_utc_s, double *tt_s);
 /* TT - UT1 in seconds: interpolated in the table, flat after its end. */
 double tl_sky_deltat(double tt_s);
 
-/* Geocentric Moon, geometric, ICRS axes, km. */
-void tl_sky_moon_geocentric(double tt_s, double icrs_km[3]);
+/* One sigma of that, s. */
+double tl_sky_deltat_sigma(double tt_s);
 
-/* What is tabulated: all that the fields of tl_sky are derived from. */
-enum {
-    TL_SKY_SUN_X, /* unit vector to the Sun: topocentric, light time and aberration in */
-    TL_SKY_SUN_Y,
-    TL_SKY_SUN_Z,
-    TL_SKY_SUN_AU, /* its distance, au */
-    TL_SKY_MOON_X, /* the same for the Moon */
-    TL_SKY_MOON_Y,
-    TL_SKY_MOON_Z,
-    TL_SKY_MOON_KM,
-    TL_SKY_POLE_X, /* unit vector to the north pole of the Sun */
-    TL_SKY_POLE_Y,
-    TL_SKY_POLE_Z,
-    TL_SKY_NODE_X, /* unit vector to the node of its equator from which W is counted */
-    TL_SKY_NODE_Y,
-    TL_SKY_NODE_Z,
-    TL_SKY_SIDEREAL, /* Greenwich apparent sidereal time, rad; unwrapped in a table */
-    TL_SKY_DELTAT,   /* TT - UT1, s */
-    TL_SKY_STATE
-};
+/* Geocentric Moon, geometric, ICRS axes: km, and km/s good to 1e-5 of its speed. */
+void tl_sky_moon_geocentric(double tt_s, double icrs_km[3], double icrs_km_s[3]);
 
-/* Fill the state for one TT. The site has been checked. */
-void tl_sky_state_at(const tl_site *site, double tt_s, const tl_sky_options *options,
-                     double state[TL_SKY_STATE]);
+/* What does not depend on the observer, ICRS axes; also as bare numbers, to interpolate them. */
+enum { TL_SKY_GEOCENTRIC = 25 };
+typedef union tl_sky_geocentric {
+    struct {
+        double moon_km[3], moon_km_s[3];       /* geocentric, geometric */
+        double earth_au[3];                    /* heliocentric */
+        double earth_au_day[3], sun_au_day[3]; /* barycentric velocities */
+        double icrs_to_date[3][3];
+        double origins_rad; /* Earth rotation angle less Greenwich apparent sidereal time */
+    };
+    double number[TL_SKY_GEOCENTRIC];
+} tl_sky_geocentric;
+void tl_sky_geocentric_at(double tt_s, tl_sky_geocentric *now);
 
-/* Everything in tl_sky from the state. */
+/* The observer from the geocentre, ICRS axes. */
+typedef struct tl_sky_observer {
+    double au[3], au_day[3];
+} tl_sky_observer;
+void tl_sky_observer_at(const tl_site *site, double sidereal_rad, const double icrs_to_date[3][3],
+                        tl_sky_observer *observer);
+
+/* What the fields of tl_sky are derived from. */
+typedef struct tl_sky_places {
+    double sun[3], moon[3]; /* unit vectors: light time and aberration in */
+    double sun_au, moon_km; /* distances */
+    double sun_pole[3];     /* unit vector to the north pole of the Sun */
+    double sun_node[3];     /* the same to the node of its equator from which W is counted */
+    double sidereal_rad;    /* Greenwich apparent sidereal time, not reduced */
+    double deltat_s;        /* TT - UT1 */
+} tl_sky_places;
+
+/* Fill the places of Sun and Moon for an observer; an observer of zeros is the geocentre. */
+void tl_sky_apparent(const tl_sky_geocentric *now, const tl_sky_observer *observer,
+                     tl_sky_places *places);
+
+/* All of the places for one TT. The site has been checked. */
+void tl_sky_topocentric(const tl_site *site, double tt_s, double deltat_s,
+                        const tl_sky_geocentric *now, tl_sky_places *places);
+
+/* Everything in tl_sky from the places. */
 void tl_sky_derive(const tl_site *site, double t_utc_s, double tt_s, const tl_sky_options *options,
-                   const double state[TL_SKY_STATE], tl_sky *sky);
+                   const tl_sky_places *places, tl_sky *sky);
+
+/* tl_sky_table_at with so much added to TT - UT1. */
+tl_status tl_sky_table_turned(const tl_sky_table *table, double t_utc_s, double more_deltat_s,
+                              tl_sky *sky);
 
 /*
  * Lift by refraction of a ray whose airless altitude is given, rad; 0 for
@@ -102,20 +123,13 @@ double tl_sky_dot(const double a[3], const double b[3]);
 void tl_sky_axes(const double at[3], double east[3], double north[3]);
 
 /*
- * New moons by number: the one nearest to an instant, the mean time of one
- * (within 15 h of the true one), and whether it is near enough to a node for an
- * eclipse somewhere on Earth.
+ * New moons by number: the one nearest to an instant (by the mean month, so within
+ * 15 h), its time (within 15 min for 1950-2100), and whether it is near enough to a
+ * node for an eclipse somewhere on Earth.
  */
 long tl_sky_lunation(double t_utc_s);
-double tl_sky_mean_new_moon(long lunation);
+double tl_sky_new_moon(long lunation);
 bool tl_sky_near_node(long lunation);
-
-/* The sky at the smallest separation around that new moon, to some seconds. */
-tl_status tl_sky_closest_approach(const tl_site *site, long lunation, const tl_sky_options *options,
-                                  tl_sky *closest);
-
-/* Whether that separation, which is not quite the smallest, leaves an eclipse possible. */
-bool tl_sky_discs_may_touch(const tl_sky *closest);
 
 /*
  * Where `value` of the tabulated sky changes sign, and where it is smallest.
@@ -127,10 +141,23 @@ tl_status tl_sky_root(const tl_sky_table *table, double (*value)(const tl_sky *)
 tl_status tl_sky_minimum(const tl_sky_table *table, double (*value)(const tl_sky *), double from_s,
                          double guess_s, double to_s, double *t_utc_s);
 
-/* Circumstances of the eclipse with its closest approach near that instant. */
-tl_status tl_sky_circumstances_around(const tl_site *site, double closest_utc_s,
-                                      const tl_sky_options *options,
-                                      tl_circumstances *circumstances);
+/*
+ * What an error of one sigma in TT - UT1 leaves open of the UTC at which `value` has
+ * its root or, with `minimum`, its smallest value: s. Counted in TT the contact
+ * slips by a part of the error; the larger of that part and of what is left of one
+ * is taken, since UTC keeps to TT between leap seconds and follows UT1 over them.
+ * `t_utc_s` must be a minute and more within the span of the table.
+ */
+double tl_sky_contact_sigma(const tl_sky_table *table, double (*value)(const tl_sky *),
+                            bool minimum, double t_utc_s, double deltat_sigma_s);
+
+/*
+ * Circumstances of the eclipse at that new moon; with `only_seen` only if any of it
+ * happens with the Sun up. TL_ERR_NO_ECLIPSE if not, TL_ERR_RANGE if it lies
+ * outside the years.
+ */
+tl_status tl_sky_circumstances_of(const tl_site *site, long lunation, const tl_sky_options *options,
+                                  bool only_seen, tl_circumstances *circumstances);
 
 /* Whether site and options can be computed with. */
 bool tl_sky_site_valid(const tl_site *site);
