@@ -9,6 +9,8 @@
 
 /* The preview reaches out to where the corona's inner part and a ghost image would be. */
 #define PREVIEW_RADII 1.6
+/* Round a refused Sun more is shown: the reason may lie beside it. */
+#define REFUSED_RADII 4.0
 enum { PREVIEW_MAX_SIDE = 900 };
 
 /* The Moon/Sun ratio follows from the almanac to 1e-4; the edge of the mean lunar limb, with its
@@ -34,7 +36,9 @@ tl_status tl_analyse_frames(const tl_file_list *files, tl_sequence *sequence) {
 
 void tl_analyse_preview(const tl_image *image, tl_sequence_frame *frame) {
     const double *circle = frame->limb.circle;
-    const double reach = PREVIEW_RADII * circle[TL_SUN_R];
+    const bool found =
+        frame->limb.status == TL_LIMB_MEASURED || frame->limb.status == TL_LIMB_SUN_ONLY;
+    const double reach = (found ? PREVIEW_RADII : REFUSED_RADII) * circle[TL_SUN_R];
     if (reach > 0.0)
         tl_preview_make(image, circle[TL_SUN_X] - reach, circle[TL_SUN_Y] - reach,
                         circle[TL_SUN_X] + reach, circle[TL_SUN_Y] + reach, PREVIEW_MAX_SIDE,
@@ -105,14 +109,17 @@ tl_status tl_analyse_site(const tl_sequence *sequence, tl_site *site) {
     return TL_OK;
 }
 
-static tl_track_frame_in track_input(const tl_sequence_frame *frame) {
+static tl_track_frame_in track_input(const tl_sequence_frame *frame,
+                                     const tl_track_options *options) {
     const tl_camera_time *time = &frame->info.time;
+    /* --zone overrides what EXIF says of the camera's zone; a file name in UTC is in UTC. */
+    const bool overridden = options->zone_given && time->source != TL_TIME_NAME;
     const tl_limb *limb = &frame->limb;
     tl_track_frame_in in = {
         .timed = time->source != TL_TIME_NONE,
         .t_camera_s = time->t_camera_s,
         .t_sigma_s = time->sigma_s,
-        .zone_known = time->zone_known,
+        .zone_known = time->zone_known && !overridden,
         .zone_minutes = time->zone_minutes,
         .measured = limb->status == TL_LIMB_MEASURED,
     };
@@ -135,7 +142,7 @@ tl_status tl_analyse_solve(tl_sequence *sequence) {
     if (in == NULL)
         return TL_ERR_MEMORY;
     for (size_t i = 0; i < sequence->count; i++)
-        in[i] = track_input(&sequence->frame[i]);
+        in[i] = track_input(&sequence->frame[i], &sequence->options);
     tl_track track = {0};
     const tl_status status = tl_track_solve(in, sequence->count, &sequence->options, &track);
     free(in);

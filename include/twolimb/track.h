@@ -89,7 +89,9 @@ typedef struct tl_clock {
     int zone_minutes;
     bool zone_corrected;      /* differs from what the camera or the user said */
     double offset_s, sigma_s; /* mostly within 15 min; holds the 12 h of an am/pm mistake */
-    double floor_s;           /* not in sigma_s: see TL_TRACK_FLOOR_SR */
+    double misfit;      /* scatter about the almanac over the frames' own errors, >= 1; sigma_s has
+                           been widened by it. Large: place, day, times or circles are wrong */
+    double floor_s;     /* not in sigma_s: see TL_TRACK_FLOOR_SR */
     double day_shift_s; /* whole days taken out of the camera's date (wrong date), usually 0 */
     size_t alternative_count; /* other solutions within 9 of the best chi^2; of them all, the one
                                  that asks for the smallest clock error is taken */
@@ -142,7 +144,7 @@ typedef struct tl_track {
     bool mirror_given;
     tl_track_frame *frame; /* one per frame given, owned; tl_track_free */
     size_t frame_count;
-    char note[240]; /* one plain sentence on what could not be solved, or empty */
+    char note[480]; /* plain sentences on what could not be solved or is odd, or empty */
 } tl_track;
 
 /*

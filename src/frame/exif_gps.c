@@ -16,8 +16,9 @@ static bool read_angle(ExifData *exif, unsigned tag, unsigned ref_tag, char posi
                        double *degrees) {
     double dms[3];
     char ref[2];
-    if (!tl_frame_exif_rationals(exif, EXIF_IFD_GPS, tag, 3, dms) || dms[1] >= 60.0 ||
-        dms[2] >= 60.0 || !tl_frame_exif_text(exif, EXIF_IFD_GPS, ref_tag, sizeof ref, ref) ||
+    if (!tl_frame_exif_rationals(exif, EXIF_IFD_GPS, tag, 3, dms) || dms[1] > 60.0 ||
+        dms[2] > 60.0 || /* 47' 60" is how some round */
+        !tl_frame_exif_text(exif, EXIF_IFD_GPS, ref_tag, sizeof ref, ref) ||
         (ref[0] != positive && ref[0] != negative))
         return false;
     const double size = dms[0] + dms[1] / 60.0 + dms[2] / 3600.0;

@@ -83,13 +83,13 @@ static void used_share(const tl_limb *limb, const tl_edge_set *set, double share
 static const char *fault_of_sun(const tl_limb *limb, const levels *l, double used) {
     double r = limb->circle[TL_SUN_R];
     if (r < RADIUS_MIN_PX)
-        return "the disc is too small in the picture";
+        return "what is seen of the Sun is too small to measure";
     if (limb->blur_px > BLUR_MAX * r)
         return "too blurred: no sharp limb to measure";
     if (l->disc_count == 0 || l->disc - l->sky < CONTRAST_MIN * l->disc)
         return "the disc does not stand out from its surroundings (cloud or haze)";
     if (limb->residual_px > fmax(RESIDUAL_MAX * r, RESIDUAL_MIN_PX))
-        return "the outline is not a circle (cloud, trail, or a tilted screen)";
+        return "no clean round outline (cloud, trail, or a tilted screen)";
     if (used < USED_MIN)
         return "too little of the solar limb is seen (cloud, or cut off)";
     if (limb->arc_sun_rad < SUN_ARC_MIN)
@@ -113,6 +113,12 @@ static const char *fault_of_moon(const tl_limb *limb, const levels *l, double us
     return NULL;
 }
 
+/* The lunar circle wholly inside the solar one. */
+static bool is_ring(const double c[TL_LIMB_PARAMS]) {
+    double apart = hypot(c[TL_MOON_X] - c[TL_SUN_X], c[TL_MOON_Y] - c[TL_SUN_Y]);
+    return c[TL_MOON_R] > 0 && apart + c[TL_MOON_R] < c[TL_SUN_R];
+}
+
 /*
  * A ring of light round a complete dark disc: the annular phase, or the corona (or an eyepiece's
  * field of view) round the Moon in the total one. In the annular phase the Moon is the smaller
@@ -120,8 +126,9 @@ static const char *fault_of_moon(const tl_limb *limb, const levels *l, double us
  */
 static bool is_annular(const tl_limb *limb, const levels *l) {
     static const double SKY_OVER_MOON = 0.2, SHARP_RESIDUAL = 0.004;
+    static const double RING_MIN = 0.03; /* thinner rings are eyepiece rims, and beads */
     bool as_dark = l->sky - l->moon < SKY_OVER_MOON * (l->disc - l->moon);
-    return limb->ratio_raw < 1 && as_dark &&
+    return limb->ratio_raw < 1 - RING_MIN && as_dark &&
            limb->residual_px < fmax(SHARP_RESIDUAL * limb->circle[TL_SUN_R], 0.4);
 }
 
@@ -146,6 +153,8 @@ void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge
         fault = "part of a disc, but neither a whole Sun nor a lunar limb";
     if (hypothesis->dark_centre && (fault || !has_moon || !is_annular(limb, &l)))
         fault = "a dark disc in a ring of light: the total phase";
+    else if (!fault && is_ring(limb->circle) && !is_annular(limb, &l))
+        fault = "a dark disc in a ring of light, but no annular eclipse";
     if (fault) {
         tl_limb_refuse(limb, TL_LIMB_UNUSABLE, fault);
     } else if (has_moon) {

@@ -16,8 +16,9 @@
 #include "track/track_internal.h"
 
 enum { MEDIAN_ROUNDS = 6, ROUNDS_MAX = 10 };
-/* From four frames on, one that disagrees with the other three can be named. */
-enum { FRAMES_TO_JUDGE = 4 };
+/* From six frames on, one that disagrees with the others can be named; of fewer, the ones left
+ * over agree too easily by chance, and the disagreement belongs into sigma. */
+enum { FRAMES_TO_JUDGE = 6 };
 /* Share of the weight that outliers may hold; by count the same share holds (robust.c). */
 static const double DROPPED_WEIGHT_MAX = 0.4;
 /* The unit of the clock in the fit, so that its step is of order one. */

@@ -53,6 +53,19 @@ static void set_turn(const tl_track_obs *obs, const tl_track_turn *turn, tl_trac
     frame->up_pa_rad = tl_angle_positive(frame->up_pa_rad);
 }
 
+/* How far a frame's separation lies from the almanac's in time: by its own rate, or half the
+ * eclipse where that says nothing. */
+static double time_off(const tl_track_frame_in *f, const tl_track_tied *tied,
+                       const tl_track_eclipse *eclipse) {
+    const tl_contact *contact = eclipse->circumstances.contact;
+    double most = 0.5 * (contact[TL_C4].t_utc_s - contact[TL_C1].t_utc_s), s, rate;
+    if (!tl_track_eclipse_separation(eclipse, f->t_camera_s - tied->fit.clock_s, &s, &rate) ||
+        !(fabs(rate) * most > fabs(f->separation_sr - s))) {
+        return most;
+    }
+    return fabs((f->separation_sr - s) / rate);
+}
+
 static tl_status time_frames(const tl_track_series *series, const tl_track_eclipse *eclipse,
                              const tl_track_tied *tied, tl_track *track) {
     size_t next = 0;
@@ -77,6 +90,9 @@ static tl_status time_frames(const tl_track_series *series, const tl_track_eclip
         }
         if (frame->has_true && obs != NULL) {
             frame->residual_sr = f->separation_sr - frame->sky.separation_sr;
+            if (frame->outlier) { /* circles or time are wrong, and it may be the time */
+                frame->true_sigma_s = hypot(frame->true_sigma_s, time_off(f, tied, eclipse));
+            }
         }
     }
     return TL_OK;

@@ -1,8 +1,10 @@
 /*
- * note.c - one plain sentence on what could not be solved and what to do about it.
+ * note.c - plain sentences on what could not be solved, or is odd, and what to do about it.
  */
 #include <math.h>
+#include <stdarg.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "track/track_internal.h"
 
@@ -41,6 +43,10 @@ static const char *missing(const tl_track_series *series, const tl_track_options
     if (!any_measured(series)) {
         return "No picture could be measured, so there is nothing to time.";
     }
+    if (series->obs_count == 0 && s->by_order > 0) {
+        return "No measured picture has a camera time, so there is no clock to check; their times "
+               "come from the separations, supposing that the file names are in the order of time.";
+    }
     if (series->obs_count == 0) {
         return "No measured picture has a camera time: give the times in a table with --times, or "
                "the place and day with --site and --date.";
@@ -60,27 +66,76 @@ static const char *missing(const tl_track_series *series, const tl_track_options
     return NULL;
 }
 
-/* What is odd about the solution, or short of a path; NULL if nothing is. */
-static const char *odd(const tl_track_situation *s, const tl_track *track) {
+/* Add a sentence to the note if there is room for all of it. */
+static void say(tl_track *track, const char *format, ...) {
+    size_t used = strlen(track->note), gap = used > 0 ? 1 : 0;
+    size_t room = sizeof track->note - used - gap;
+    va_list arguments;
+    va_start(arguments, format);
+    int length = used + gap < sizeof track->note
+                     ? vsnprintf(track->note + used + gap, room, format, arguments)
+                     : -1;
+    va_end(arguments);
+    if (length > 0 && (size_t)length < room) {
+        memcpy(track->note + used, " ", gap);
+    } else {
+        track->note[used] = '\0';
+    }
+}
+
+/* From here on the errors given do not explain the scatter; chance alone gives 2 or so. */
+static const double MISFIT_TOLD = 4.0;
+
+/* What is odd about the solution, the gravest first. */
+static void odd(const tl_track_situation *s, tl_track *track) {
+    double days = track->clock.day_shift_s / TL_DAY_S;
+    if (s->misfit > MISFIT_TOLD) {
+        say(track,
+            "The pictures scatter %.0f times more about the almanac than their errors allow, "
+            "and the errors here are widened to match: check --site and --date, the times, "
+            "and the circles.",
+            s->misfit);
+    }
+    if (s->mirror_contradicted) {
+        say(track, "The pictures contradict --mirror %s.",
+            track->mirrored == TL_MIRROR_YES ? "yes" : "no");
+    }
+    if (s->holding_contradicted) {
+        say(track, "The pictures contradict --holding %s.", tl_holding_name[track->holding]);
+    }
     if (track->clock.alternative_count > 0) {
-        return "Other clock settings fit about equally well and are listed; the one taken asks "
-               "for the smallest error of the camera's clock.";
+        say(track, "Other clock settings fit about equally well and are listed; the one taken asks "
+                   "for the smallest error of the camera's clock.");
+    }
+    if (s->other_days > 0) {
+        say(track,
+            "%zu measured picture%s more than half a day from the rest and left out: "
+            "analyse each day by itself.",
+            s->other_days, s->other_days == 1 ? " is" : "s are");
+    }
+    if (s->by_order > 0) {
+        say(track,
+            "%zu picture%s without a time got one from the separation, supposing that the "
+            "file names are in the order of time.",
+            s->by_order, s->by_order == 1 ? "" : "s");
     }
     if (s->path == TL_ERR_TOO_FEW) {
-        return "Contacts need three measured pictures at different times; there are fewer.";
-    }
-    if (s->path != TL_OK) {
-        return "The measured pictures span too little of the eclipse to say when contacts and "
-               "maximum were.";
+        say(track, "Contacts need three measured pictures at different times; there are fewer.");
+    } else if (s->path != TL_OK) {
+        say(track, "The measured pictures span too little of the eclipse to say when contacts and "
+                   "maximum were.");
     }
     if (s->half_day) {
-        return "The camera's clock was twelve hours off: morning and afternoon were mixed up.";
+        say(track, "The camera's clock was twelve hours off: morning and afternoon were mixed up.");
     }
     if (s->long_offset) {
-        return "The camera's clock was off by more than a quarter of an hour beyond any whole "
-               "zone; the times are right if place and day are.";
+        say(track, "The camera's clock was off by more than a quarter of an hour beyond any whole "
+                   "zone; the times are right if place and day are.");
     }
-    return NULL;
+    if (fabs(days) > 0.0) {
+        say(track, "The camera's date was %.0f day%s %s; the day has been put right.", fabs(days),
+            fabs(days) > 1.0 ? "s" : "", days > 0.0 ? "ahead" : "behind");
+    }
 }
 
 void tl_track_write_note(const tl_track_series *series, const tl_track_options *options,
@@ -90,13 +145,9 @@ void tl_track_write_note(const tl_track_series *series, const tl_track_options *
         return;
     }
     const char *text = missing(series, options, situation, track);
-    text = text != NULL ? text : odd(situation, track);
     if (text != NULL) {
-        snprintf(track->note, sizeof track->note, "%s", text);
-    } else if (fabs(track->clock.day_shift_s) > 0.0) {
-        double days = track->clock.day_shift_s / TL_DAY_S;
-        snprintf(track->note, sizeof track->note,
-                 "The camera's date was %.0f day%s %s; the day has been put right.", fabs(days),
-                 fabs(days) > 1.0 ? "s" : "", days > 0.0 ? "ahead" : "behind");
+        say(track, "%s", text);
+    } else {
+        odd(situation, track);
     }
 }

@@ -9,8 +9,9 @@
 
 #include "track/track_internal.h"
 
-/* More than this share of bad frames is no longer a series with outliers. */
-static const double DROP_SHARE_MAX = 0.4;
+/* More than this share of bad frames is no longer a series with outliers: the rest would look
+ * better than it is. */
+static const double DROP_SHARE_MAX = 0.25;
 /* Standard deviation of a Gaussian over the median of its absolute values: 1 / 0.6745. */
 static const double MEDIAN_TO_SIGMA = 1.4826;
 

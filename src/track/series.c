@@ -60,19 +60,19 @@ static bool common_zone(const tl_track_frame_in *frame, size_t count, int *minut
     return best > 0;
 }
 
-/* Frames that claim another zone than the rest (a file name in UTC among EXIF local times) are
- * moved; frames without a claim are taken to be in the zone given, else in the common one. */
+/* All frames are brought to the zone given, else to the one most of them claim. Frames that claim
+ * another (a file name in UTC among EXIF local times) are moved; those without a claim are taken
+ * to be in it. */
 static void to_one_zone(tl_track_series *series, const tl_track_options *options) {
     int common = options->zone_given ? options->zone_minutes : 0;
-    bool claimed = common_zone(series->frame, series->frame_count, &common);
-    int unclaimed = options->zone_given ? options->zone_minutes : common;
+    bool claimed = !options->zone_given && common_zone(series->frame, series->frame_count, &common);
     for (size_t i = 0; i < series->frame_count; i++) {
         tl_track_frame_in *f = &series->frame[i];
-        int own = f->zone_known ? f->zone_minutes : unclaimed;
+        int own = f->zone_known ? f->zone_minutes : common;
         f->t_camera_s -= 60.0 * own - 60.0 * common;
     }
     series->zone_said = options->zone_given || claimed;
-    series->zone_minutes = options->zone_given ? options->zone_minutes : common;
+    series->zone_minutes = common;
 }
 
 /* Across the offset: the error of the direction is that of the tangential component. */

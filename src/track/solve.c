@@ -60,6 +60,7 @@ static void report_clock(const tl_track_tied *tied, const tl_track_series *serie
     clock->offset_s = tied->zone.offset_s;
     clock->day_shift_s = tied->zone.day_shift_s;
     clock->sigma_s = tied->fit.sigma_s;
+    clock->misfit = tied->fit.noise_level;
     clock->floor_s = TL_TRACK_FLOOR_SR * TL_TRACK_HOUR_S / track->speed_predicted_sr_per_h;
     clock->alternative_count = tied->alternative_count;
     for (size_t i = 0; i < tied->alternative_count; i++) {
@@ -125,12 +126,28 @@ tl_status tl_track_solve_series(tl_track_series *series, const tl_track_options 
         report_clock(&tied, series, eclipse, track);
         s->half_day = tied.zone.half_day;
         s->long_offset = tied.zone.long_offset;
+        s->mirror_contradicted = tied.mirror_contradicted;
+        s->holding_contradicted = tied.holding_contradicted;
+        s->misfit = tied.fit.noise_level;
     }
     if (status == TL_OK) {
         status = tl_track_frames(series, eclipse, &tied, s->path == TL_OK ? &path : NULL, track);
     }
     tl_track_tied_free(&tied);
     return status;
+}
+
+/* Frames that the note has to speak of. */
+static void count_oddities(const tl_track_series *series, const tl_track *track,
+                           tl_track_situation *s) {
+    size_t next = 0;
+    for (size_t i = 0; i < series->frame_count; i++) {
+        const tl_track_frame_in *f = &series->frame[i];
+        bool in_series = next < series->obs_count && series->obs[next].index == i;
+        next += in_series ? 1 : 0;
+        s->other_days += f->measured && f->timed && !in_series ? 1 : 0;
+        s->by_order += f->measured && !f->timed && track->frame[i].has_true ? 1 : 0;
+    }
 }
 
 tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_track_options *options,
@@ -158,6 +175,7 @@ tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_tra
             &series, options, situation.eclipse == TL_OK ? &eclipse : NULL, &situation, &made);
     }
     if (status == TL_OK) {
+        count_oddities(&series, &made, &situation);
         tl_track_write_note(&series, options, &situation, &made);
         *track = made;
     } else {

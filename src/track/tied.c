@@ -117,6 +117,31 @@ static void list_alternatives(const candidate_list *list, size_t chosen, double 
     }
 }
 
+/* Do the directions, left to themselves, say something else than what was given? */
+static tl_status check_given(const tl_track_series *series, const tl_track_eclipse *eclipse,
+                             const tl_track_options *options, tl_track_tied *tied) {
+    tl_track_options open = *options;
+    tl_track_turn found;
+    if (options->mirror == TL_MIRROR_AUTO && options->holding == TL_HOLDING_AUTO) {
+        return TL_OK;
+    }
+    open.mirror = TL_MIRROR_AUTO;
+    open.holding = TL_HOLDING_AUTO;
+    tl_status status = tl_track_turn_decide(series->obs, series->obs_count, eclipse,
+                                            tied->fit.clock_s, &open, &found);
+    if (status != TL_OK) {
+        return status;
+    }
+    bool rule = options->holding == TL_HOLDING_FIXED || options->holding == TL_HOLDING_ALTAZ;
+    bool decided = found.holding == TL_HOLDING_FIXED || found.holding == TL_HOLDING_ALTAZ;
+    tied->mirror_contradicted = options->mirror != TL_MIRROR_AUTO &&
+                                found.mirrored != TL_MIRROR_AUTO &&
+                                found.mirrored != options->mirror;
+    tied->holding_contradicted = rule && (decided ? found.holding != options->holding
+                                                  : tied->turn.jitter_rad > TL_TRACK_STEADY_RAD);
+    return TL_OK;
+}
+
 static tl_status collect(tl_track_series *series, const tl_track_eclipse *eclipse,
                          const tl_track_options *options, candidate_list *list) {
     double start_s[TL_TRACK_CANDIDATES];
@@ -147,6 +172,7 @@ tl_status tl_track_tied_solve(tl_track_series *series, const tl_track_eclipse *e
         made.turn = list.item[chosen].turn;
         set_dropped(series, &made.fit);
         made.zone = list.item[chosen].zone;
+        status = check_given(series, eclipse, options, &made);
     }
     list_free(&list);
     if (status == TL_OK) {

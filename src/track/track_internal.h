@@ -18,6 +18,10 @@
  * in 16,000; with the level itself estimated from few frames, some ten times as often. */
 #define TL_TRACK_OUTLIER_SIGMAS 4.0
 
+/* Up to this scatter the frames share a turn; beyond it a hand held the camera, more or less
+ * upright: enough to tell the mirror, not enough to call it a way of mounting. Our own choice. */
+#define TL_TRACK_STEADY_RAD (5.0 * TL_DEG)
+
 /* A timed and measured frame, checked. */
 typedef struct tl_track_obs {
     size_t index; /* of the frame */
@@ -170,6 +174,7 @@ typedef struct tl_track_tied {
     tl_track_clock_fit fit;
     tl_track_turn turn;
     tl_track_zone zone;
+    bool mirror_contradicted, holding_contradicted;
     size_t alternative_count;
     double alternative_clock_s[TL_CLOCK_ALTERNATIVES];
     double alternative_sigma_s[TL_CLOCK_ALTERNATIVES];
@@ -191,6 +196,10 @@ typedef struct tl_track_situation {
     double nearest_utc_s;
     tl_status path; /* of the free solution */
     bool half_day, long_offset;
+    bool mirror_contradicted, holding_contradicted; /* what was given against what the data say */
+    double misfit;     /* scatter about the almanac over the errors given, >= 1 */
+    size_t other_days; /* measured frames too far in time from the rest to be of the series */
+    size_t by_order;   /* frames without a time whose separation and order gave one */
 } tl_track_situation;
 
 /* Contacts, smallest separation and speed from the free path, in camera time. `eclipse` may be

@@ -112,6 +112,10 @@ static tl_track_turn compare(const tl_track_turn rule[2][2], tl_track_turn witho
     if (options->mirror == TL_MIRROR_AUTO && apart < DECIDES) {
         best.mirrored = TL_MIRROR_AUTO;
     }
+    if (!asked && best.jitter_rad > TL_TRACK_STEADY_RAD) {
+        best.holding = TL_HOLDING_FREE;
+        best.jitter_rad = 0.0;
+    }
     return best;
 }
 
