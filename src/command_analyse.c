@@ -3,9 +3,11 @@
  */
 #include <errno.h>
 #include <getopt.h>
+#include <libgen.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "command.h"
@@ -241,7 +243,18 @@ static int fail_output(tl_status status, const char *folder) {
                                "result, so it is left alone; choose another with "
                                "-o FOLDER.",
                                folder);
-    return tl_command_fail_status(status, folder);
+    char *copy = strdup(folder);
+    const char *parent = copy != NULL ? dirname(copy) : ".";
+    struct stat info;
+    const bool missing = stat(parent, &info) != 0 || !S_ISDIR(info.st_mode);
+    const int code =
+        missing ? tl_command_fail(TL_EXIT_CREATE,
+                                  "%s: There is no folder %s to put it into; make that first, or "
+                                  "choose another with -o FOLDER.",
+                                  folder, parent)
+                : tl_command_fail_status(status, folder);
+    free(copy);
+    return code;
 }
 
 /* One line on a terminal, rewritten for every picture. */

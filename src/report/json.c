@@ -153,6 +153,7 @@ static void add_clock(writer *w, cJSON *root, const tl_clock *clock) {
                tl_report_decimals(clock->sigma_s, 3));
     add_sigma(w, object, "sigma_s", clock->solved, clock->sigma_s);
     add_sigma(w, object, "floor_s", clock->solved, clock->floor_s);
+    add_number(w, object, "misfit", clock->solved, clock->misfit, 1);
     add_null(w, object, "drift_ppm"); /* the track stage fits no drift */
     add_number(w, object, "zone_minutes", clock->solved, clock->zone_minutes, 0);
     add_flag(w, object, "zone_corrected", clock->solved && clock->zone_corrected);

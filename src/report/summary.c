@@ -118,7 +118,7 @@ static void add_pictures(screen *s, const tl_sequence *sequence, const tl_report
             if (group[i].reason[0])
                 tl_report_text_addf(&words, ": %s", group[i].reason);
         }
-        add_words(s, "", &words, 1);
+        add_words(s, "", &words, groups < REASON_LINES ? 2 : 1);
     }
 }
 
