@@ -37,7 +37,7 @@ setup: ## install the Debian packages that are missing
 
 demo: setup ## install what is missing, build, analyse the demo pictures, say where the page is
 	@$(MAKE) --no-print-directory all
-	@$(PROGRAM) analyse fixtures/demo $$(cat fixtures/demo/options) -o $(BUILD)/demo
+	@$(PROGRAM) analyse fixtures/demo $$(cat fixtures/demo/options) -o $(BUILD)/demo || test $$? -eq 1
 
 check: setup ## the same set-up, then all tests
 	@$(MAKE) --no-print-directory all test-programs
@@ -61,11 +61,12 @@ sanitize: setup ## all tests under AddressSanitizer and UndefinedBehaviorSanitiz
 	    SANITIZE='-fsanitize=address,undefined -fno-sanitize-recover=all' all test-programs sanitize-run
 .PHONY: sanitize-run
 sanitize-run:
-	@LSAN_OPTIONS=suppressions=tests/leaks.supp TWOLIMB_BUILD=$(BUILD) tests/run $(TESTS)
+	@LSAN_OPTIONS=suppressions=$(CURDIR)/tests/leaks.supp TWOLIMB_BUILD=$(BUILD) tests/run $(TESTS)
 
 bench: setup ## processor time of an analysis over that of a plain full decode of the same files
 	@$(MAKE) --no-print-directory all test-programs
 	@$(BUILD)/tests/tool_bench fixtures/demo
+	@$(BUILD)/tests/tool_sky_speed $(PROGRAM)
 
 accuracy: setup ## errors: sky against JPL ephemerides, simulated frames and series against their truth
 	@$(MAKE) --no-print-directory all test-programs

@@ -282,11 +282,14 @@ static void impossible_places_are_no_places(void **state) {
     bad[4].lat[1] = 0; /* 49/0 degrees */
     bad[5].lat[0] = 91;
     bad[6].lon[0] = 181;
-    bad[7].lon[2] = 60;                       /* minutes */
+    bad[7].lon[2] = 61;                       /* minutes */
     bad[8].status = "V";                      /* void */
     memset(bad[9].lat, 0, sizeof bad[9].lat); /* 0/0 throughout */
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
         assert_int_equal(read_with(exif_with_fix(&bad[i])).site.source, TL_SITE_NONE);
+    fix sixty = good_fix; /* 47' 60" is how some programs round 48' */
+    sixty.lon[4] = 60 * sixty.lon[5];
+    assert_int_equal(read_with(exif_with_fix(&sixty)).site.source, TL_SITE_EXIF);
     const fix nowhere = {{0, 1, 0, 1, 0, 1}, {0, 1, 0, 1, 0, 1}, "N", "E", NULL};
     assert_int_equal(read_with(exif_with_fix(&nowhere)).site.source, TL_SITE_NONE);
     const fix equator = {{0, 1, 0, 1, 0, 1}, {9, 1, 0, 1, 0, 1}, "N", "E", NULL};

@@ -25,6 +25,12 @@ static const double BORDER_PX = 3;   /* the cubic interpolation needs two pixels
 /* Weakest edge kept, as a share of the limb's typical one: thin cloud may take two thirds. */
 static const double WEAK_EDGE = 0.2;
 
+/* Where a second outline of the Sun is looked for, in solar radii, and how steep it has to be
+ * beside the limb itself: halves of a double exposure are half as steep. */
+static const double SECOND_OUTSIDE[2] = {1.04, 1.30}, SECOND_INSIDE[2] = {0.75, 0.96};
+static const double SECOND_RISE = 0.3;
+enum { SECOND_NORMALS = 180 };
+
 typedef struct profile_filter {
     double weight[2 * KERNEL_MAX + 1];
     int reach;
@@ -180,6 +186,8 @@ static void scan_limb(const limb_scan *scan, edge_sample *sample, tl_edge_set *s
     }
     /* the lunar limb is a plain step and knows the blur best; it comes second */
     double total = median(width, widths) / (scan->limb == TL_LIMB_SUN ? DARKENED_WIDTH : 1);
+    set->width_px[scan->limb] = total;
+    set->rise[scan->limb] = typical;
     if (scan->limb == TL_LIMB_SUN || widths >= LUNAR_WIDTHS_MIN)
         set->blur_px =
             sqrt(fmax(0, total * total - scan->search->filter_px * scan->search->filter_px));
@@ -218,6 +226,42 @@ tl_status tl_limb_edges_find(const tl_plane *plane, const tl_circle *sun, const 
     free(width);
     *out = set;
     return TL_OK;
+}
+
+/* Normals of the visible limb that meet another steep outer edge between two radii. */
+static int count_second_edges(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
+                              const tl_edge_set *set, const double between[2], int *looked) {
+    const tl_circle ring = {sun->x, sun->y, 0.5 * (between[0] + between[1]) * sun->r};
+    const tl_edge_search search = {.half_width_px = 0.5 * (between[1] - between[0]) * sun->r,
+                                   .filter_px = set->filter_px};
+    limb_scan scan = {.plane = plane,
+                      .circle = &ring,
+                      .other = moon,
+                      .search = &search,
+                      .filter = filter_make(set->filter_px / SAMPLE_PX),
+                      .limb = TL_LIMB_SUN};
+    int half = (int)ceil(search.half_width_px / SAMPLE_PX), found = 0;
+    int most = (PROFILE_MAX - 1) / 2 - scan.filter.reach;
+    scan.samples = 2 * (half < most ? half : most) + 1;
+    *looked = 0;
+    for (int i = 0; i < SECOND_NORMALS; i++) {
+        double angle = 2 * TL_PI * i / SECOND_NORMALS, ux = cos(angle), uy = sin(angle);
+        edge_sample edge;
+        if (!limb_visible(&scan, sun->x + sun->r * ux, sun->y + sun->r * uy))
+            continue;
+        ++*looked;
+        found +=
+            find_edge(&scan, ux, uy, &edge) && edge.rise > SECOND_RISE * set->rise[TL_LIMB_SUN];
+    }
+    return found;
+}
+
+double tl_limb_second_edge_share(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
+                                 const tl_edge_set *set) {
+    int looked;
+    int found = count_second_edges(plane, sun, moon, set, SECOND_OUTSIDE, &looked);
+    found += count_second_edges(plane, sun, moon, set, SECOND_INSIDE, &looked);
+    return looked > 0 ? (double)found / looked : 0;
 }
 
 void tl_limb_edges_free(tl_edge_set *set) {

@@ -26,11 +26,25 @@ static const double RATIO_RAW_SIGMA = 0.5;
  * Our own choice, checked by the simulated frames. */
 static const double SHIFT_PER_BLUR = 0.15, SHIFT_PER_BLUR_CLIPPED = 1.5, SHIFT_MIN_PX = 0.02;
 
-static const double DARKENING_ERROR = 0.15; /* of the shift taken out, see darkening.c */
+/* Of the shifts taken out, see darkening.c; beyond 48 arcsec of edge width, where the formula for
+ * the solar limb is carried on, in proportion more. */
+static const double DARKENING_ERROR = 0.15, DARKENING_FWHM_MAX_ARCSEC = 48;
+
+/* The two edges of a thin blurred crescent draw each other; what is left of it grows steeply as
+ * they close up. Our own choice, after drawn crescents of 3 to 10 edge widths. */
+static const double OVERLAP_SHARE = 1.5, OVERLAP_WIDTHS = 3;
+
+/* Where nearly all edges are clipped the blur no longer shows: glare may have moved them by this
+ * share of the solar radius (drawn frames, up to 60 times over-exposed). */
+static const double BURNT_EDGE = 0.9, BURNT_GLARE = 0.015;
+
+/* A lens that distorts leaves residuals that swing slowly along the limb; the separation is then
+ * off by some 2 to 5 times their rms (drawn frames, 0.5 to 2 % of distortion). */
+static const double SWING_SHARE = 3, SWING_WINDOW_RAD = 10 * TL_DEG;
 
 /* What is known of how far edges and limbs lie apart, px: add to the edges' radii. */
 typedef struct known_shifts {
-    double darkening; /* part of sun_in that comes from limb darkening */
+    double darkening_error; /* of what comes from limb darkening */
     double sun_in, moon_in;
     double sigma; /* a-priori size of the shift that is not known */
 } known_shifts;
@@ -64,7 +78,7 @@ static double unexplained_ratio(const tl_fit_data *d, const double raw[TL_LIMB_P
     double sun_r = raw[TL_SUN_R] + shifts->sun_in;
     double off = fabs((raw[TL_MOON_R] + shifts->moon_in) / sun_r - d->k);
     double explained = hypot(raw_sigma, d->prior_sigma / sun_r);
-    return fmax(0, off - TENSION_TOLERATED * explained);
+    return off > TENSION_TOLERATED * explained ? off : 0;
 }
 
 /*
@@ -74,6 +88,7 @@ static double unexplained_ratio(const tl_fit_data *d, const double raw[TL_LIMB_P
  */
 static void undo_lunar_shift(const tl_limb *limb, tl_fit_data *d) {
     const double *c = limb->circle;
+    double sum = 0, count = 0;
     double variance = limb->blur_px * limb->blur_px + limb->filter_px * limb->filter_px;
     for (size_t i = 0; i < d->count; i++) {
         if (d->edge[i].limb != TL_LIMB_MOON)
@@ -87,9 +102,55 @@ static void undo_lunar_shift(const tl_limb *limb, tl_fit_data *d) {
         double shift = variance * slope * along * (1 - limb->clipped_edge);
         double most = 0.5 * sqrt(variance); /* beyond that the first order fails */
         shift = fmax(-most, fmin(most, shift));
+        sum += fabs(shift);
+        count++;
         d->x[i] -= shift * mx / from_moon;
         d->y[i] -= shift * my / from_moon;
     }
+    d->lunar_shift_px = count > 0 ? sum / count : 0;
+}
+
+/*
+ * Rms of what is smooth in the residuals of one limb: means over windows of 10 degrees, less what
+ * chance leaves in such a mean.
+ */
+static double swing_px(const tl_fit_data *d, int limb) {
+    double sum = 0, windows = 0;
+    for (size_t first = 0; first < d->count;) {
+        size_t i = first;
+        double mean = 0, square = 0, n = 0;
+        double from = d->angle[first];
+        for (; i < d->count && fabs(d->angle[i] - from) < SWING_WINDOW_RAD; i++) {
+            if (d->edge[i].limb != limb || d->weight[i] <= 0)
+                continue;
+            mean += d->residual[i];
+            square += d->residual[i] * d->residual[i];
+            n++;
+        }
+        if (n > 3) {
+            mean /= n;
+            sum += mean * mean - (square / n - mean * mean) / (n - 1);
+            windows++;
+        }
+        first = i > first ? i : first + 1;
+    }
+    return windows > 0 ? sqrt(fmax(0, sum / windows)) : 0;
+}
+
+/*
+ * Shifts of the edges that differ along the limb move a centre, and no ratio tells: clipping moves
+ * the lunar edge further where the disc behind is brighter, darkening likewise, two edges close to
+ * each other, and a lens that distorts. Together, px.
+ */
+static double uneven_sigma_px(const tl_limb *limb, const tl_fit_data *d, double crescent_px) {
+    double width = hypot(limb->blur_px, limb->filter_px);
+    double glare = limb->clipped_edge > BURNT_EDGE ? BURNT_GLARE * limb->circle[TL_SUN_R] : 0;
+    double clipped = SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge * fmax(limb->blur_px, glare);
+    double darkened = DARKENING_ERROR * d->lunar_shift_px;
+    double closeness = OVERLAP_WIDTHS * width / fmax(crescent_px, width);
+    double overlap = OVERLAP_SHARE * width * pow(closeness, 4);
+    double swing = SWING_SHARE * hypot(swing_px(d, TL_LIMB_SUN), swing_px(d, TL_LIMB_MOON));
+    return hypot(hypot(clipped, darkened), hypot(overlap, swing));
 }
 
 /* Offset, separation, their errors and the circles' final radii, from edges to limbs. */
@@ -133,9 +194,11 @@ static void fill_result(tl_limb *limb, const tl_fit_data *d, const tl_limb_prior
     if (!known)
         r_sigma = fmin(r_sigma, SHIFT_MIN_PX + SHIFT_PER_BLUR * limb->blur_px +
                                     SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge * limb->blur_px);
-    r_sigma = hypot(r_sigma, DARKENING_ERROR * shifts->darkening * by_sun);
+    r_sigma = hypot(r_sigma, shifts->darkening_error * by_sun);
     double s = hypot(ox, oy), ux = s > 0 ? ox / s : 1, uy = s > 0 ? oy / s : 0;
+    double crescent = sun_r * (1 + s) - moon_r;
     double along = hypot(s * r_sigma / r, TENSION_SHARE * unexplained);
+    along = hypot(along, uneven_sigma_px(limb, d, crescent) / r);
     xx += ux * ux * along * along;
     xy += ux * uy * along * along;
     yy += uy * uy * along * along;
@@ -184,8 +247,10 @@ static known_shifts find_shifts(const tl_limb *limb, double r, bool has_moon) {
     double edge_sigma = hypot(limb->blur_px, limb->filter_px);
     double curvature = curvature_shift(r, limb->blur_px), unclipped = 1 - limb->clipped_edge;
     double darkening = tl_limb_darkening_shift(limb->light, r, edge_sigma) * unclipped;
+    double fwhm_arcsec = 2.3548 * edge_sigma * 960 / r;
+    double doubt = DARKENING_ERROR * fmax(1, fwhm_arcsec / DARKENING_FWHM_MAX_ARCSEC);
     double per_blur = SHIFT_PER_BLUR + SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge;
-    return (known_shifts){.darkening = darkening,
+    return (known_shifts){.darkening_error = doubt * darkening,
                           .sun_in = darkening + curvature,
                           .moon_in = has_moon ? curvature : 0,
                           .sigma = SHIFT_MIN_PX + per_blur * limb->blur_px};
@@ -197,6 +262,7 @@ static void fit_data_free(tl_fit_data *d) {
     free(d->weight);
     free(d->residual);
     free(d->scratch);
+    free(d->angle);
 }
 
 /* Edge points with the lunar shift and the flattening taken out, and room to work. */
@@ -213,7 +279,8 @@ static tl_status fit_data_make(const tl_limb *limb, const tl_limb_prior *prior, 
     d->weight = calloc(count + 1, sizeof(double));
     d->residual = calloc(count + 1, sizeof(double));
     d->scratch = malloc((count + 1) * sizeof(double));
-    if (!d->x || !d->y || !d->weight || !d->residual || !d->scratch) {
+    d->angle = malloc((count + 1) * sizeof(double));
+    if (!d->angle || !d->x || !d->y || !d->weight || !d->residual || !d->scratch) {
         fit_data_free(d);
         return TL_ERR_MEMORY;
     }
@@ -223,8 +290,12 @@ static tl_status fit_data_make(const tl_limb *limb, const tl_limb_prior *prior, 
     }
     if (d->params == 6)
         undo_lunar_shift(limb, d);
-    for (size_t i = 0; i < count; i++)
+    for (size_t i = 0; i < count; i++) {
+        const double *c =
+            limb->circle + (limb->edge[i].limb == TL_LIMB_MOON ? TL_MOON_X : TL_SUN_X);
+        d->angle[i] = atan2(d->y[i] - c[1], d->x[i] - c[0]);
         flatten_point(prior, false, &d->x[i], &d->y[i]);
+    }
     return TL_OK;
 }
 

@@ -14,6 +14,8 @@ typedef struct tl_fit_data {
     double *x, *y;  /* edge points with the known shifts and the flattening taken out */
     double *weight; /* 1/variance per edge, 0 = left out; one more for the prior */
     double *residual, *scratch;
+    double *angle;         /* of each edge point on its limb, -pi..pi, in order along the limb */
+    double lunar_shift_px; /* mean size of the darkening shift taken out of the lunar edge */
     size_t count;
     size_t params;         /* 6, or 3 without a Moon */
     double k, prior_sigma; /* prior residual: (moon radius - k sun radius + const) / sigma */

@@ -35,6 +35,8 @@ static const double OVERLAP_MIN = 0.72;
 static const double ON_CIRCLES_MIN = 0.5;
 /* Least share of the solar limb, in bins of 10 degrees, that border points must lie on. */
 enum { ARC_BINS_MIN = 7 };
+/* A rival Sun of a collage may show any phase; a ghost image in the eyepiece is much fainter. */
+static const double RIVAL_AREA_MIN = 0.1, RIVAL_SCORE_MIN = 0.3; /* area over r^2 */
 /* Smallest disc worth naming the Sun, px of the picture. */
 static const double RADIUS_MIN_PX = 10;
 
@@ -202,7 +204,7 @@ static tl_status count_rivals(const tl_plane *plane, const candidate *best, int 
         return status;
     int count = 0;
     for (size_t i = 0; i < map.count; i++) {
-        if (map.region[i].area * 2 < best->area || map.region[i].area > 2 * best->area)
+        if ((double)map.region[i].area < RIVAL_AREA_MIN * best->sun.r * best->sun.r)
             continue;
         candidate other = try_region(plane, &map, i, best->threshold);
         if (!other.valid)
@@ -211,7 +213,7 @@ static tl_status count_rivals(const tl_plane *plane, const candidate *best, int 
         if (apart < best->sun.r)
             continue; /* the Sun itself */
         double size = other.sun.r / best->sun.r;
-        count += size > 0.8 && size < 1.25 && other.score > 0.5 * best->score;
+        count += size > 0.8 && size < 1.25 && other.score > RIVAL_SCORE_MIN * best->score;
     }
     tl_limb_regions_free(&map);
     *rivals = count;
@@ -313,6 +315,11 @@ static tl_status find_dark_centre(const tl_plane *plane, bool *dark_centre) {
 tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothesis *hypothesis) {
     int longer = image->width > image->height ? image->width : image->height;
     int factor = (longer + COARSE_SIDE - 1) / COARSE_SIDE;
+    if (image->width < factor || image->height < factor) { /* thinner than a reduced pixel */
+        *hypothesis = (tl_hypothesis){0};
+        *found = false;
+        return TL_OK;
+    }
     int kinds = image->channels == 1 ? 1 : TL_PLANE_KINDS;
     candidate best = {0};
     tl_plane best_plane = {0};

@@ -122,7 +122,14 @@ static tl_edge_search first_search(const tl_limb *limb, double wide) {
  * limb moves an edge by less than 0.04 widths (slope of a Gaussian's tail there).
  */
 static tl_edge_search next_search(const tl_limb *limb) {
-    double filter = fmax(0.8, limb->blur_px), width = hypot(filter, limb->blur_px);
+    const double *c = limb->circle;
+    double filter = fmax(0.8, limb->blur_px);
+    if (c[TL_MOON_R] > 0) { /* a wide filter would mix the two edges of a thin crescent */
+        double apart = hypot(c[TL_MOON_X] - c[TL_SUN_X], c[TL_MOON_Y] - c[TL_SUN_Y]);
+        double crescent = c[TL_SUN_R] - c[TL_MOON_R] + apart;
+        filter = fmax(0.8, fmin(filter, crescent / 12));
+    }
+    double width = hypot(filter, limb->blur_px);
     return (tl_edge_search){
         .half_width_px = fmax(5, 4 * width), .filter_px = filter, .cusp_px = fmax(2.5, 3 * width)};
 }
@@ -178,9 +185,9 @@ static tl_status measure_plane(const tl_plane *plane, const tl_hypothesis *hypot
 }
 
 /*
- * Which colour to believe. A plane that shows the disc much fainter than another one is out; of
- * the rest the verdict decides, then the roundness of the limbs, dearer where they are clipped. A
- * poor plane must not outvote the good ones that refuse.
+ * Which colour to believe. A plane that shows the disc much fainter than another one is out. If
+ * most of the rest are measured, the one with the roundest limbs among those, roundness being
+ * dearer where limbs are clipped; else the roundest of all has the word, be it a refusal.
  */
 static const double FAINT_SHARE = 0.25; /* of the strongest step of light between sky and disc */
 static const double CLIPPED_COST = 4;   /* a wholly clipped limb costs as much as one five times
@@ -197,21 +204,28 @@ static double plane_cost(const tl_limb *limb) {
 /* The plane to believe; the worst clipping along the limb among those not too faint. */
 static int choose_plane(const tl_limb *limb, int count, double *clipped_edge_worst) {
     double strongest = 0, worst = 0;
-    int best = -1;
+    int roundest = -1, measured = -1, votes = 0, voters = 0;
     for (int i = 0; i < count; i++)
         strongest = fmax(strongest, light_step(&limb[i]));
     for (int i = 0; i < count; i++) {
         if (light_step(&limb[i]) < FAINT_SHARE * strongest)
             continue;
         worst = fmax(worst, limb[i].clipped_edge);
-        bool better =
-            best < 0 || limb[i].status < limb[best].status ||
-            (limb[i].status == limb[best].status && plane_cost(&limb[i]) < plane_cost(&limb[best]));
-        if (better)
-            best = i;
+        if (limb[i].edge_count == 0)
+            continue;
+        voters++;
+        if (roundest < 0 || plane_cost(&limb[i]) < plane_cost(&limb[roundest]))
+            roundest = i;
+        if (limb[i].status != TL_LIMB_MEASURED)
+            continue;
+        votes++;
+        if (measured < 0 || plane_cost(&limb[i]) < plane_cost(&limb[measured]))
+            measured = i;
     }
     *clipped_edge_worst = worst;
-    return best < 0 ? 0 : best;
+    if (roundest < 0)
+        return 0;
+    return 2 * votes > voters ? measured : roundest;
 }
 
 /* How much of the disc's light in a plane is red, green and blue; grey pictures count as green. */

@@ -127,6 +127,9 @@ typedef struct tl_edge_set {
     tl_limb_edge *edge; /* owned */
     size_t count;
     size_t expected[2];  /* normals that should have met a limb, per limb */
+    double width_px[2];  /* median Gaussian sigma of each limb's edges, filter included and the
+                            widening by limb darkening taken out */
+    double rise[2];      /* typical rise of light across each limb, per px */
     double blur_px;      /* Gaussian sigma of the edge spread (median), filter taken out */
     double filter_px;    /* Gaussian sigma of the derivative filter that was used */
     double clipped_edge; /* share of edges whose bright side is clipped */
@@ -140,6 +143,9 @@ typedef struct tl_edge_search {
 tl_status tl_limb_edges_find(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
                              const tl_edge_search *search, tl_edge_set *set);
 void tl_limb_edges_free(tl_edge_set *set);
+/* Share of the visible solar limb that has another steep edge beside it: a double exposure. */
+double tl_limb_second_edge_share(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
+                                 const tl_edge_set *set);
 
 /*
  * Slope of the darkened disc, d ln I / d rho, at the distance rho (solar radii) from its centre;

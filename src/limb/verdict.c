@@ -19,6 +19,11 @@ static const double SUN_ARC_MIN = 60 * TL_DEG;
 static const double MOON_ARC_MIN = 10 * TL_DEG;
 static const double SUN_ONLY_ARC_MIN = 300 * TL_DEG;
 static const double RATIO_LOW = 0.88, RATIO_HIGH = 1.12; /* possible 0.90-1.08, glare allowed for */
+/* One picture, one blur: edge widths of both limbs, either over the other; good: 0.75-1.22. */
+static const double WIDTH_RATIO_MAX = 1.5, BLUR_SLACK_PX = 0.5;
+/* Roughness of the lunar limb over that of the solar one; good: 0.3-2, more where an enforced
+ * ratio bends the lunar circle. */
+static const double SCATTER_RATIO_MAX = 4, SCATTER_SLACK_PX = 0.3, SCATTER_SLACK = 0.004;
 static const double RATIO_TELLING = 0.05; /* a larger error says nothing about sizes */
 static const double SIGMA_MAX_SR = 0.04;  /* 0.04 solar radii: about 80 s of time */
 static const double CONTRAST_MIN = 0.25;  /* (disc - surroundings) / disc; paper: 0.3 */
@@ -97,7 +102,35 @@ static const char *fault_of_sun(const tl_limb *limb, const levels *l, double use
     return NULL;
 }
 
-static const char *fault_of_moon(const tl_limb *limb, const levels *l, double used) {
+/* Gaussian sigma of one limb's edge spread, the filter taken out, px. */
+static double limb_blur(const tl_edge_set *set, int which) {
+    double w = set->width_px[which], f = set->filter_px;
+    return sqrt(fmax(0, w * w - f * f));
+}
+
+/* Rms residual of the used points of one limb, px. */
+static double limb_scatter(const tl_limb *limb, int which) {
+    double sum = 0;
+    size_t n = 0;
+    for (size_t i = 0; i < limb->edge_count; i++) {
+        const tl_limb_edge *e = &limb->edge[i];
+        if (e->used && e->limb == which) {
+            sum += e->residual_px * e->residual_px;
+            n++;
+        }
+    }
+    return n > 0 ? sqrt(sum / (double)n) : 0;
+}
+
+static const char *fault_of_moon(const tl_limb *limb, const levels *l, const tl_edge_set *set,
+                                 double used) {
+    double lunar = limb_blur(set, TL_LIMB_MOON), solar = limb_blur(set, TL_LIMB_SUN);
+    if (fmax(lunar, solar) > WIDTH_RATIO_MAX * fmin(lunar, solar) + BLUR_SLACK_PX)
+        return "the two edges are not equally sharp: not the limbs of Sun and Moon";
+    double slack_px = fmax(SCATTER_SLACK_PX, SCATTER_SLACK * limb->circle[TL_SUN_R]);
+    if (limb_scatter(limb, TL_LIMB_MOON) >
+        SCATTER_RATIO_MAX * limb_scatter(limb, TL_LIMB_SUN) + slack_px)
+        return "the edge of the dark part is not a circle (dust, cloud or another object)";
     if (l->moon_count > 0 && l->disc - l->moon < CONTRAST_MIN * l->disc)
         return "the dark part is not dark enough to be the Moon (cloud or haze)";
     if (used < USED_MIN)
@@ -111,6 +144,14 @@ static const char *fault_of_moon(const tl_limb *limb, const levels *l, double us
     if (!(limb->separation_sigma_sr < SIGMA_MAX_SR))
         return "the circles are too uncertain (short arcs, blur or noise)";
     return NULL;
+}
+
+static bool has_second_edge(const tl_limb *limb, const tl_edge_set *set, const tl_plane *plane) {
+    static const double SHARE_MAX = 0.2; /* of the visible limb; good: 0 */
+    const double *c = limb->circle;
+    tl_circle sun = {c[TL_SUN_X], c[TL_SUN_Y], c[TL_SUN_R]};
+    tl_circle moon = {c[TL_MOON_X], c[TL_MOON_Y], c[TL_MOON_R]};
+    return tl_limb_second_edge_share(plane, &sun, &moon, set) > SHARE_MAX;
 }
 
 /* The lunar circle wholly inside the solar one. */
@@ -147,8 +188,10 @@ void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge
         return;
     }
     const char *fault = fault_of_sun(limb, &l, used[TL_LIMB_SUN]);
+    if (!fault && has_second_edge(limb, set, plane))
+        fault = "a second outline beside the Sun's (a double exposure, or a reflection on it)";
     if (!fault && has_moon)
-        fault = fault_of_moon(limb, &l, used[TL_LIMB_MOON]);
+        fault = fault_of_moon(limb, &l, set, used[TL_LIMB_MOON]);
     if (!fault && !has_moon && limb->arc_sun_rad < SUN_ONLY_ARC_MIN)
         fault = "part of a disc, but neither a whole Sun nor a lunar limb";
     if (hypothesis->dark_centre && (fault || !has_moon || !is_annular(limb, &l)))
@@ -170,8 +213,12 @@ void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge
  */
 void tl_limb_judge_burnt(tl_limb *limb, double clipped_edge_worst) {
     static const double BURNT_EDGE = 0.5, THIN = 0.15; /* share of the edges; solar radii */
+    static const double BURNT_SHIFT = 2; /* shift of the edges over the blur: glare, not blur */
     if (limb->status != TL_LIMB_MEASURED || clipped_edge_worst < BURNT_EDGE)
         return;
+    if (limb->clipped_edge > BURNT_EDGE && fabs(limb->edge_shift_px) > BURNT_SHIFT * limb->blur_px)
+        tl_limb_refuse(limb, TL_LIMB_UNUSABLE,
+                       "burnt out: glare has moved the edges too far to be trusted");
     double ratio = limb->circle[TL_MOON_R] / limb->circle[TL_SUN_R];
     if (1 + limb->separation_sr - ratio < THIN)
         tl_limb_refuse(limb, TL_LIMB_UNUSABLE,

@@ -145,6 +145,7 @@ tl_status tl_track_turn_decide(const tl_track_obs *obs, size_t count,
                              .mirrored = options->mirror,
                              .criterion = 2.0 * log(2.0 * TL_PI) * (double)t.count};
     *turn = compare((const tl_track_turn(*)[2])rule, without, options);
+    turn->criterion -= without.criterion; /* so that it does not grow with the frames kept */
     free(t.up_rad);
     free(t.sigma_rad);
     return TL_OK;
