@@ -82,7 +82,8 @@ tl_status tl_limb_find(const tl_image *image, const tl_limb_prior *prior, tl_lim
 
 /*
  * Fit again from the edge points of a measured frame, with another prior; cheap,
- * needs no picture. A frame that is not measured is left as it is (TL_OK).
+ * needs no picture. A frame that is not measured is left as it is (TL_OK); one that turns out to
+ * be burnt out is refused.
  */
 tl_status tl_limb_refit(tl_limb *limb, const tl_limb_prior *prior);
 

@@ -25,8 +25,8 @@ static const double BORDER_PX = 3;   /* the cubic interpolation needs two pixels
 /* Weakest edge kept, as a share of the limb's typical one: thin cloud may take two thirds. */
 static const double WEAK_EDGE = 0.2;
 
-/* Where a second outline of the Sun is looked for, in solar radii, and how steep it has to be
- * beside the limb itself: halves of a double exposure are half as steep. */
+/* Where a second outline is looked for, in radii of the limb, and how steep it has to be beside
+ * the steeper limb: halves of a double exposure are half as steep. */
 static const double SECOND_OUTSIDE[2] = {1.04, 1.30}, SECOND_INSIDE[2] = {0.75, 0.96};
 static const double SECOND_RISE = 0.3;
 enum { SECOND_NORMALS = 180 };
@@ -228,39 +228,40 @@ tl_status tl_limb_edges_find(const tl_plane *plane, const tl_circle *sun, const 
     return TL_OK;
 }
 
-/* Normals of the visible limb that meet another steep outer edge between two radii. */
-static int count_second_edges(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
-                              const tl_edge_set *set, const double between[2], int *looked) {
-    const tl_circle ring = {sun->x, sun->y, 0.5 * (between[0] + between[1]) * sun->r};
-    const tl_edge_search search = {.half_width_px = 0.5 * (between[1] - between[0]) * sun->r,
-                                   .filter_px = set->filter_px};
-    limb_scan scan = {.plane = plane,
-                      .circle = &ring,
-                      .other = moon,
-                      .search = &search,
-                      .filter = filter_make(set->filter_px / SAMPLE_PX),
-                      .limb = TL_LIMB_SUN};
-    int half = (int)ceil(search.half_width_px / SAMPLE_PX), found = 0;
+/* Normals of a visible limb that meet another steep edge of its sense between two radii. */
+static int count_second_edges(limb_scan scan, const tl_edge_set *set, const double between[2],
+                              int *looked) {
+    const tl_circle limb = *scan.circle;
+    const tl_circle ring = {limb.x, limb.y, 0.5 * (between[0] + between[1]) * limb.r};
+    int half = (int)ceil(0.5 * (between[1] - between[0]) * limb.r / SAMPLE_PX), found = 0;
     int most = (PROFILE_MAX - 1) / 2 - scan.filter.reach;
+    double steepest = fmax(set->rise[TL_LIMB_SUN], set->rise[TL_LIMB_MOON]);
+    scan.circle = &ring;
     scan.samples = 2 * (half < most ? half : most) + 1;
     *looked = 0;
     for (int i = 0; i < SECOND_NORMALS; i++) {
         double angle = 2 * TL_PI * i / SECOND_NORMALS, ux = cos(angle), uy = sin(angle);
         edge_sample edge;
-        if (!limb_visible(&scan, sun->x + sun->r * ux, sun->y + sun->r * uy))
+        if (!limb_visible(&scan, limb.x + limb.r * ux, limb.y + limb.r * uy))
             continue;
         ++*looked;
-        found +=
-            find_edge(&scan, ux, uy, &edge) && edge.rise > SECOND_RISE * set->rise[TL_LIMB_SUN];
+        found += find_edge(&scan, ux, uy, &edge) && edge.rise > SECOND_RISE * steepest;
     }
     return found;
 }
 
 double tl_limb_second_edge_share(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
-                                 const tl_edge_set *set) {
+                                 const tl_edge_set *set, int limb) {
+    const tl_edge_search search = {.filter_px = set->filter_px}; /* no distance to keep */
+    limb_scan scan = {.plane = plane,
+                      .circle = limb == TL_LIMB_SUN ? sun : moon,
+                      .other = limb == TL_LIMB_SUN ? moon : sun,
+                      .search = &search,
+                      .filter = filter_make(set->filter_px / SAMPLE_PX),
+                      .limb = limb};
     int looked;
-    int found = count_second_edges(plane, sun, moon, set, SECOND_OUTSIDE, &looked);
-    found += count_second_edges(plane, sun, moon, set, SECOND_INSIDE, &looked);
+    int found = count_second_edges(scan, set, SECOND_OUTSIDE, &looked);
+    found += count_second_edges(scan, set, SECOND_INSIDE, &looked);
     return looked > 0 ? (double)found / looked : 0;
 }
 

@@ -316,5 +316,7 @@ tl_status tl_limb_refit(tl_limb *limb, const tl_limb_prior *prior) {
     if (limb->status != TL_LIMB_MEASURED)
         return TL_OK;
     tl_status status = tl_limb_fit(limb, prior);
+    if (status == TL_OK) /* the ratio may tell only now how far glare has moved the edges */
+        tl_limb_judge_burnt(limb, limb->clipped_edge);
     return status == TL_ERR_MEMORY ? status : TL_OK; /* no better fit: the first one stands */
 }

@@ -143,9 +143,9 @@ typedef struct tl_edge_search {
 tl_status tl_limb_edges_find(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
                              const tl_edge_search *search, tl_edge_set *set);
 void tl_limb_edges_free(tl_edge_set *set);
-/* Share of the visible solar limb that has another steep edge beside it: a double exposure. */
+/* Share of one visible limb that has another steep edge beside it: a double exposure. */
 double tl_limb_second_edge_share(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
-                                 const tl_edge_set *set);
+                                 const tl_edge_set *set, int limb);
 
 /*
  * Slope of the darkened disc, d ln I / d rho, at the distance rho (solar radii) from its centre;

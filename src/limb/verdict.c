@@ -147,11 +147,14 @@ static const char *fault_of_moon(const tl_limb *limb, const levels *l, const tl_
 }
 
 static bool has_second_edge(const tl_limb *limb, const tl_edge_set *set, const tl_plane *plane) {
-    static const double SHARE_MAX = 0.2; /* of the visible limb; good: 0 */
+    static const double SHARE_MAX = 0.3; /* of the visible limb; good: below 0.1, cloud 0.25 */
     const double *c = limb->circle;
     tl_circle sun = {c[TL_SUN_X], c[TL_SUN_Y], c[TL_SUN_R]};
     tl_circle moon = {c[TL_MOON_X], c[TL_MOON_Y], c[TL_MOON_R]};
-    return tl_limb_second_edge_share(plane, &sun, &moon, set) > SHARE_MAX;
+    double solar = tl_limb_second_edge_share(plane, &sun, &moon, set, TL_LIMB_SUN);
+    double lunar =
+        moon.r > 0 ? tl_limb_second_edge_share(plane, &sun, &moon, set, TL_LIMB_MOON) : 0;
+    return fmax(solar, lunar) > SHARE_MAX;
 }
 
 /* The lunar circle wholly inside the solar one. */
@@ -189,7 +192,7 @@ void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge
     }
     const char *fault = fault_of_sun(limb, &l, used[TL_LIMB_SUN]);
     if (!fault && has_second_edge(limb, set, plane))
-        fault = "a second outline beside the Sun's (a double exposure, or a reflection on it)";
+        fault = "a second outline beside the limb (a double exposure, or a reflection)";
     if (!fault && has_moon)
         fault = fault_of_moon(limb, &l, set, used[TL_LIMB_MOON]);
     if (!fault && !has_moon && limb->arc_sun_rad < SUN_ONLY_ARC_MIN)
