@@ -17,7 +17,8 @@ typedef struct tl_analyse_options {
 
 /*
  * Read, measure and time the pictures. One bad file never stops the others: it
- * gets a row with its reason. TL_ERR_MEMORY is the only failure.
+ * gets a row with its reason, also one for which memory ran out. TL_ERR_MEMORY, when the series
+ * itself cannot be held, is the only failure.
  */
 tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *options,
                      tl_sequence *sequence);

@@ -103,12 +103,11 @@ static bool taubin(const tl_border_point *point, size_t count, const unsigned ch
 }
 
 /* The best of many circles through three open points; returns its inliers. */
-static size_t sample_circles(const tl_border_point *point, size_t count, const unsigned char *shut,
-                             const size_t *open, size_t open_count, const tl_circle_search *search,
-                             tl_circle *found) {
-    gsl_rng *random = gsl_rng_alloc(gsl_rng_taus2); /* its default seed: same answer every run */
+static size_t sample_circles(gsl_rng *random, const tl_border_point *point, size_t count,
+                             const unsigned char *shut, const size_t *open, size_t open_count,
+                             const tl_circle_search *search, tl_circle *found) {
     size_t best = 0;
-    for (int i = 0; random && i < SAMPLES; i++) {
+    for (int i = 0; i < SAMPLES; i++) {
         size_t pick[3];
         for (int j = 0; j < 3; j++)
             pick[j] = open[gsl_rng_uniform_int(random, (unsigned long)open_count)];
@@ -123,46 +122,51 @@ static size_t sample_circles(const tl_border_point *point, size_t count, const u
             *found = trial;
         }
     }
-    gsl_rng_free(random);
     return best;
 }
 
-size_t tl_limb_circle_search(const tl_border_point *point, size_t count, const unsigned char *taken,
-                             const tl_circle_search *search, tl_circle *circle,
-                             unsigned char *inlier) {
-    size_t *open = malloc((count + 1) * sizeof *open), open_count = 0, best = 0;
-    unsigned char *shut = malloc(count + 1);
-    tl_circle found = {0};
-    if (!open || !shut)
-        goto end;
-    for (size_t i = 0; i < count; i++) {
-        shut[i] = (taken && taken[i]) || !is_open(&point[i], search);
-        if (!shut[i])
-            open[open_count++] = i;
-    }
-    if (open_count < 3)
-        goto end;
-    best = sample_circles(point, count, shut, open, open_count, search, &found);
-    if (best < 3) {
-        best = 0;
-        goto end;
-    }
-    mark_inliers(point, count, shut, search, &found, inlier);
-    for (int i = 0; i < 3; i++) { /* the refined circle gathers more inliers; settle */
+/* The refined circle gathers more inliers; settle. Returns how many, and marks them. */
+static size_t refine_circle(const tl_border_point *point, size_t count, const unsigned char *shut,
+                            const tl_circle_search *search, tl_circle *found,
+                            unsigned char *inlier) {
+    size_t best = mark_inliers(point, count, shut, search, found, inlier);
+    for (int i = 0; i < 3; i++) {
         tl_circle refined;
         if (!taubin(point, count, inlier, &refined))
             break;
         if (!(refined.r >= search->r_min && refined.r <= search->r_max))
             break;
-        size_t n = mark_inliers(point, count, shut, search, &refined, NULL);
-        if (n < best)
+        if (mark_inliers(point, count, shut, search, &refined, NULL) < best)
             break;
         best = mark_inliers(point, count, shut, search, &refined, inlier);
-        found = refined;
+        *found = refined;
     }
-    *circle = found;
-end:
+    return best;
+}
+
+tl_status tl_limb_circle_search(const tl_border_point *point, size_t count,
+                                const unsigned char *taken, const tl_circle_search *search,
+                                tl_circle *circle, unsigned char *inlier, size_t *inliers) {
+    size_t *open = malloc((count + 1) * sizeof *open), open_count = 0;
+    unsigned char *shut = malloc(count + 1);
+    gsl_rng *random = gsl_rng_alloc(gsl_rng_taus2); /* its default seed: same answer every run */
+    tl_status status = open && shut && random ? TL_OK : TL_ERR_MEMORY;
+    if (status == TL_OK) {
+        tl_circle found = {0};
+        for (size_t i = 0; i < count; i++) {
+            shut[i] = (taken && taken[i]) || !is_open(&point[i], search);
+            if (!shut[i])
+                open[open_count++] = i;
+        }
+        *inliers = 0;
+        if (open_count >= 3 &&
+            sample_circles(random, point, count, shut, open, open_count, search, &found) >= 3) {
+            *inliers = refine_circle(point, count, shut, search, &found, inlier);
+            *circle = found;
+        }
+    }
+    gsl_rng_free(random);
     free(open);
     free(shut);
-    return best;
+    return status;
 }

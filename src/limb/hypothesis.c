@@ -114,50 +114,64 @@ static int arc_bins(const tl_border_point *point, size_t count, const unsigned c
     return bins;
 }
 
-/* Fit Sun and Moon to one region; an invalid candidate when it is not Sun-like. */
-static candidate try_region(const tl_plane *plane, const tl_region_map *map, size_t index,
-                            double threshold) {
+/* A Moon before the Sun just found: taken up if the model then covers the region better. */
+static tl_status try_moon(const tl_plane *plane, const tl_region_map *map, const tl_region *region,
+                          const tl_border_point *point, size_t count, const unsigned char *on_sun,
+                          double tolerance, candidate *found, size_t *on_circles) {
+    unsigned char on_moon[BORDER_POINTS];
+    tl_circle moon = {0};
+    size_t lunar = 0;
+    tl_circle_search search = {.inside_sign = -1,
+                               .r_min = RATIO_MIN * found->sun.r,
+                               .r_max = RATIO_MAX * found->sun.r,
+                               .tolerance = tolerance,
+                               .within = found->sun};
+    tl_status status = tl_limb_circle_search(point, count, on_sun, &search, &moon, on_moon, &lunar);
+    if (status != TL_OK || lunar < 4)
+        return status;
+    double with_moon = overlap(plane, map, region, &found->sun, &moon);
+    if (with_moon > found->overlap) {
+        found->moon = moon;
+        found->overlap = with_moon;
+        *on_circles += lunar;
+    }
+    return TL_OK;
+}
+
+/* Fit Sun and Moon to one region; the candidate is not valid when the region is not Sun-like. */
+static tl_status try_region(const tl_plane *plane, const tl_region_map *map, size_t index,
+                            double threshold, candidate *out) {
     const tl_region *region = &map->region[index];
-    candidate none = {0};
     tl_border_point point[BORDER_POINTS];
-    unsigned char on_sun[BORDER_POINTS] = {0}, on_moon[BORDER_POINTS] = {0};
-    size_t count = tl_limb_region_border(plane, map, index, threshold, point, BORDER_POINTS);
+    unsigned char on_sun[BORDER_POINTS] = {0};
+    size_t count = 0, on_circles = 0;
     double size = 1 + fmax(region->right - region->left, region->bottom - region->top);
     tl_circle_search search = {.inside_sign = 1,
                                .r_min = fmax(2.5, 0.4 * size),
                                .r_max = 1.5 * size,
                                .tolerance = fmax(0.8, 0.01 * size)};
-    candidate found = {.threshold = threshold, .area = region->area, .valid = true};
-    size_t on_circles = tl_limb_circle_search(point, count, NULL, &search, &found.sun, on_sun);
-    if (on_circles < 5)
-        return none;
-    if (found.sun.r * plane->scale < RADIUS_MIN_PX)
-        return none;
-    if (arc_bins(point, count, on_sun, &found.sun) < ARC_BINS_MIN)
-        return none;
+    candidate found = {.threshold = threshold, .area = region->area};
+    *out = found;
+    tl_status status =
+        tl_limb_region_border(plane, map, index, threshold, BORDER_POINTS, point, &count);
+    if (status == TL_OK)
+        status =
+            tl_limb_circle_search(point, count, NULL, &search, &found.sun, on_sun, &on_circles);
+    if (status != TL_OK || on_circles < 5)
+        return status;
+    if (found.sun.r * plane->scale < RADIUS_MIN_PX ||
+        arc_bins(point, count, on_sun, &found.sun) < ARC_BINS_MIN)
+        return TL_OK;
     found.overlap = overlap(plane, map, region, &found.sun, &found.moon);
-
-    tl_circle moon = {0};
-    search = (tl_circle_search){.inside_sign = -1,
-                                .r_min = RATIO_MIN * found.sun.r,
-                                .r_max = RATIO_MAX * found.sun.r,
-                                .tolerance = search.tolerance,
-                                .within = found.sun};
-    size_t lunar = tl_limb_circle_search(point, count, on_sun, &search, &moon, on_moon);
-    if (lunar >= 4) {
-        double with_moon = overlap(plane, map, region, &found.sun, &moon);
-        if (with_moon > found.overlap) {
-            found.moon = moon;
-            found.overlap = with_moon;
-            on_circles += lunar;
-        }
-    }
-    if ((double)on_circles < ON_CIRCLES_MIN * (double)count)
-        return none;
-    if (found.overlap < OVERLAP_MIN)
-        return none;
+    status =
+        try_moon(plane, map, region, point, count, on_sun, search.tolerance, &found, &on_circles);
+    if (status != TL_OK || (double)on_circles < ON_CIRCLES_MIN * (double)count ||
+        found.overlap < OVERLAP_MIN)
+        return status;
     found.score = steepness(plane, &found.sun, &found.moon) * found.overlap;
-    return found;
+    found.valid = true;
+    *out = found;
+    return TL_OK;
 }
 
 static double brightest(const tl_plane *plane) {
@@ -186,12 +200,15 @@ static tl_status search_plane(const tl_plane *plane, candidate *best) {
         tl_status status = tl_limb_regions_find(plane, threshold, AREA_MIN, &map);
         if (status != TL_OK)
             return status;
-        for (size_t i = 0; i < map.count; i++) {
-            candidate found = try_region(plane, &map, i, threshold);
-            if (found.valid && found.score > best->score)
+        for (size_t i = 0; i < map.count && status == TL_OK; i++) {
+            candidate found;
+            status = try_region(plane, &map, i, threshold, &found);
+            if (status == TL_OK && found.valid && found.score > best->score)
                 *best = found;
         }
         tl_limb_regions_free(&map);
+        if (status != TL_OK)
+            return status;
     }
     return TL_OK;
 }
@@ -203,11 +220,12 @@ static tl_status count_rivals(const tl_plane *plane, const candidate *best, int 
     if (status != TL_OK)
         return status;
     int count = 0;
-    for (size_t i = 0; i < map.count; i++) {
+    for (size_t i = 0; i < map.count && status == TL_OK; i++) {
         if ((double)map.region[i].area < RIVAL_AREA_MIN * best->sun.r * best->sun.r)
             continue;
-        candidate other = try_region(plane, &map, i, best->threshold);
-        if (!other.valid)
+        candidate other;
+        status = try_region(plane, &map, i, best->threshold, &other);
+        if (status != TL_OK || !other.valid)
             continue;
         double apart = hypot(other.sun.x - best->sun.x, other.sun.y - best->sun.y);
         if (apart < best->sun.r)
@@ -216,8 +234,9 @@ static tl_status count_rivals(const tl_plane *plane, const candidate *best, int 
         count += size > 0.8 && size < 1.25 && other.score > RIVAL_SCORE_MIN * best->score;
     }
     tl_limb_regions_free(&map);
-    *rivals = count;
-    return TL_OK;
+    if (status == TL_OK)
+        *rivals = count;
+    return status;
 }
 
 static tl_circle to_picture(const tl_plane *plane, const tl_circle *c) {
@@ -280,6 +299,29 @@ static bool light_falls_outwards(const tl_plane *plane, const tl_circle *hole) {
     return inside < 0.3 * near && near > ring_light(plane, hole, 1.5);
 }
 
+/* Is there a complete dark disc in this region, with light that falls off all round it? */
+static tl_status has_dark_disc(const tl_plane *plane, const tl_region_map *map, size_t index,
+                               double threshold, bool *found) {
+    const tl_region *region = &map->region[index];
+    tl_border_point point[BORDER_POINTS];
+    unsigned char inlier[BORDER_POINTS];
+    size_t count = 0, inliers = 0;
+    tl_circle hole = {0};
+    double size = 1 + fmax(region->right - region->left, region->bottom - region->top);
+    tl_circle_search search = {.inside_sign = -1,
+                               .r_min = fmax(4, 0.1 * size),
+                               .r_max = 0.5 * size,
+                               .tolerance = fmax(0.8, 0.01 * size)};
+    tl_status status =
+        tl_limb_region_border(plane, map, index, threshold, BORDER_POINTS, point, &count);
+    if (status == TL_OK)
+        status = tl_limb_circle_search(point, count, NULL, &search, &hole, inlier, &inliers);
+    *found = status == TL_OK && inliers >= 20 &&
+             arc_bins(point, count, inlier, &hole) >= ARC_BINS - 4 &&
+             light_falls_outwards(plane, &hole);
+    return status;
+}
+
 /* A dark disc with light all round it and no limb of the Sun: the total phase. */
 static tl_status find_dark_centre(const tl_plane *plane, bool *dark_centre) {
     double max = brightest(plane);
@@ -290,23 +332,11 @@ static tl_status find_dark_centre(const tl_plane *plane, bool *dark_centre) {
         tl_status status = tl_limb_regions_find(plane, threshold, AREA_MIN, &map);
         if (status != TL_OK)
             return status;
-        for (size_t i = 0; i < map.count && !found; i++) {
-            tl_border_point point[BORDER_POINTS];
-            unsigned char inlier[BORDER_POINTS];
-            size_t count = tl_limb_region_border(plane, &map, i, threshold, point, BORDER_POINTS);
-            double size = 1 + fmax(map.region[i].right - map.region[i].left,
-                                   map.region[i].bottom - map.region[i].top);
-            tl_circle_search search = {.inside_sign = -1,
-                                       .r_min = fmax(4, 0.1 * size),
-                                       .r_max = 0.5 * size,
-                                       .tolerance = fmax(0.8, 0.01 * size)};
-            tl_circle hole;
-            if (tl_limb_circle_search(point, count, NULL, &search, &hole, inlier) < 20)
-                continue;
-            found = arc_bins(point, count, inlier, &hole) >= ARC_BINS - 4 &&
-                    light_falls_outwards(plane, &hole);
-        }
+        for (size_t i = 0; i < map.count && !found && status == TL_OK; i++)
+            status = has_dark_disc(plane, &map, i, threshold, &found);
         tl_limb_regions_free(&map);
+        if (status != TL_OK)
+            return status;
     }
     *dark_centre = found;
     return TL_OK;

@@ -73,14 +73,15 @@ static tl_status find_bite(const tl_limb *limb, const tl_plane *plane, tl_circle
                                .r_max = 1.1 * sun.r,
                                .tolerance = fmax(0.8, 0.005 * sun.r),
                                .within = sun};
-    if (count >= BITE_EDGES_MIN) {
-        size_t n = tl_limb_circle_search(point, count, NULL, &search, &found, inlier);
-        if (n >= BITE_EDGES_MIN && 2 * n > count)
-            *moon = found;
-    }
+    size_t n = 0;
+    tl_status status = TL_OK;
+    if (count >= BITE_EDGES_MIN)
+        status = tl_limb_circle_search(point, count, NULL, &search, &found, inlier, &n);
+    if (n >= BITE_EDGES_MIN && 2 * n > count)
+        *moon = found;
     free(point);
     free(inlier);
-    return TL_OK;
+    return status;
 }
 
 /* One pass: edges about the present circles, then the fit. `half_width` in px. */

@@ -91,8 +91,9 @@ tl_status tl_limb_regions_find(const tl_plane *plane, double threshold, size_t a
 void tl_limb_regions_free(tl_region_map *map);
 
 /* Up to `max` border points of one region, evenly thinned; the picture's own edge is no border. */
-size_t tl_limb_region_border(const tl_plane *plane, const tl_region_map *map, size_t region,
-                             double threshold, tl_border_point *point, size_t max);
+tl_status tl_limb_region_border(const tl_plane *plane, const tl_region_map *map, size_t region,
+                                double threshold, size_t max, tl_border_point *point,
+                                size_t *count);
 
 /* What a search for a circle among border points may expect. */
 typedef struct tl_circle_search {
@@ -104,11 +105,11 @@ typedef struct tl_circle_search {
 /*
  * The circle with most inliers (random sampling with a fixed seed, then Taubin's algebraic fit
  * to the inliers: G. Taubin, IEEE Trans. PAMI 13 (1991) 1115). taken[i] != 0 keeps a point out.
- * Returns the number of inliers (0: none found) and marks them in `inlier`.
+ * Counts the inliers (0: none found, circle untouched) and marks them in `inlier`.
  */
-size_t tl_limb_circle_search(const tl_border_point *point, size_t count, const unsigned char *taken,
-                             const tl_circle_search *search, tl_circle *circle,
-                             unsigned char *inlier);
+tl_status tl_limb_circle_search(const tl_border_point *point, size_t count,
+                                const unsigned char *taken, const tl_circle_search *search,
+                                tl_circle *circle, unsigned char *inlier, size_t *inliers);
 
 /* Where the Sun may be: circles in picture px. moon.r == 0: no Moon seen. */
 typedef struct tl_hypothesis {

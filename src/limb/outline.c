@@ -135,20 +135,23 @@ static bool border_walk(const tl_plane *plane, const tl_region_map *map, const t
     return true;
 }
 
-size_t tl_limb_region_border(const tl_plane *plane, const tl_region_map *map, size_t region,
-                             double threshold, tl_border_point *point, size_t max) {
+tl_status tl_limb_region_border(const tl_plane *plane, const tl_region_map *map, size_t region,
+                                double threshold, size_t max, tl_border_point *point,
+                                size_t *count) {
     border b = {0};
-    size_t count = 0;
-    if (border_walk(plane, map, &map->region[region], threshold, &b)) {
-        count = b.count < max ? b.count : max;
-        for (size_t i = 0; i < count; i++) { /* evenly thinned */
-            size_t from = i * b.count / count;
-            tl_border_point *p = &point[i];
-            p->x = b.xy[2 * from];
-            p->y = b.xy[2 * from + 1];
-            rise_direction(plane, p->x, p->y, &p->nx, &p->ny);
-        }
+    if (!border_walk(plane, map, &map->region[region], threshold, &b)) {
+        free(b.xy);
+        return TL_ERR_MEMORY;
+    }
+    size_t kept = b.count < max ? b.count : max;
+    for (size_t i = 0; i < kept; i++) { /* evenly thinned */
+        size_t from = i * b.count / kept;
+        tl_border_point *p = &point[i];
+        p->x = b.xy[2 * from];
+        p->y = b.xy[2 * from + 1];
+        rise_direction(plane, p->x, p->y, &p->nx, &p->ny);
     }
     free(b.xy);
-    return count;
+    *count = kept;
+    return TL_OK;
 }
