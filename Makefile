@@ -61,7 +61,7 @@ sanitize: setup ## all tests under AddressSanitizer and UndefinedBehaviorSanitiz
 	    SANITIZE='-fsanitize=address,undefined -fno-sanitize-recover=all' all test-programs sanitize-run
 .PHONY: sanitize-run
 sanitize-run:
-	@LSAN_OPTIONS=suppressions=$(CURDIR)/tests/leaks.supp TWOLIMB_BUILD=$(BUILD) tests/run $(TESTS)
+	@LSAN_OPTIONS=suppressions=$(CURDIR)/tests/leaks.supp:print_suppressions=0 TWOLIMB_BUILD=$(BUILD) tests/run $(TESTS)
 
 bench: setup ## processor time of an analysis over that of a plain full decode of the same files
 	@$(MAKE) --no-print-directory all test-programs

@@ -300,7 +300,7 @@ static void exif_has_the_camera_clock(void **state) {
  * picture whatever the orientation. */
 static void orientation_is_undone_by_a_reader(void **state) {
     (void)state;
-    char scene[1024], out[8], path[PATH_SIZE], full[PATH_SIZE];
+    char scene[1024], out[16], path[PATH_SIZE], full[PATH_SIZE];
     tl_image first = {0};
     for (int o = 1; o <= 8; o++) {
         snprintf(scene, sizeof scene,
