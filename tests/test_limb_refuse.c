@@ -69,6 +69,25 @@ static void total_phase_is_refused(void **state) {
     tl_image_free(&image);
 }
 
+/* The light of two drawings on one frame, each with its weight. */
+static tl_image blended(const scene *first, double weight, const scene *second,
+                        double second_weight) {
+    tl_image image = draw(first), other = draw(second);
+    size_t samples = (size_t)image.width * (size_t)image.height * (size_t)image.channels;
+    for (size_t i = 0; i < samples; i++)
+        image.sample[i] =
+            (uint16_t)fmin(65535, weight * image.sample[i] + second_weight * other.sample[i]);
+    tl_image_free(&other);
+    return image;
+}
+
+static void expect_blend_refused(const scene *first, double weight, const scene *second,
+                                 double second_weight, const char *word) {
+    tl_image image = blended(first, weight, second, second_weight);
+    expect_reason(&image, word);
+    tl_image_free(&image);
+}
+
 static void collage_is_refused(void **state) {
     (void)state;
     scene s = partial_scene();
@@ -76,17 +95,7 @@ static void collage_is_refused(void **state) {
     scene other = s;
     other.sun.x += 400;
     other.moon.x += 400;
-    tl_image image = draw(&s), second = draw(&other);
-    for (size_t i = 0; i < (size_t)s.width * (size_t)s.height; i++)
-        if (second.sample[i] > image.sample[i])
-            image.sample[i] = second.sample[i];
-    tl_limb limb = {0};
-    assert_int_equal(tl_limb_find(&image, NULL, &limb), TL_OK);
-    assert_int_equal(limb.status, TL_LIMB_UNUSABLE);
-    assert_non_null(strstr(limb.reason, "several Suns"));
-    tl_limb_free(&limb);
-    tl_image_free(&image);
-    tl_image_free(&second);
+    expect_blend_refused(&s, 1, &other, 1, "several Suns");
 }
 
 static void blurred_blob_is_refused(void **state) {
@@ -101,25 +110,13 @@ static void blurred_blob_is_refused(void **state) {
     tl_image_free(&image);
 }
 
-/* Light of `second`, weighted, added to `image`, both of one size. */
-static void blend(tl_image *image, const tl_image *second, double share, double share_second) {
-    size_t samples = (size_t)image->width * (size_t)image->height * (size_t)image->channels;
-    for (size_t i = 0; i < samples; i++)
-        image->sample[i] =
-            (uint16_t)fmin(65535, share * image->sample[i] + share_second * second->sample[i]);
-}
-
 /* Two exposures on one frame, the telescope moved in between by 0.15 solar radii. */
 static void double_exposure_is_refused(void **state) {
     (void)state;
     scene s = partial_scene(), moved = s;
     moved.sun.x += 18;
     moved.moon.x += 18;
-    tl_image image = draw(&s), second = draw(&moved);
-    blend(&image, &second, 0.5, 0.5);
-    expect_reason(&image, "second outline");
-    tl_image_free(&image);
-    tl_image_free(&second);
+    expect_blend_refused(&s, 0.5, &moved, 0.5, "second outline");
 }
 
 /* The Moon has moved between two exposures, the Sun has not. */
@@ -127,11 +124,7 @@ static void double_exposure_of_the_moon_is_refused(void **state) {
     (void)state;
     scene s = partial_scene(), moved = s;
     moved.moon.x += 18;
-    tl_image image = draw(&s), second = draw(&moved);
-    blend(&image, &second, 0.5, 0.5);
-    expect_reason(&image, "second outline");
-    tl_image_free(&image);
-    tl_image_free(&second);
+    expect_blend_refused(&s, 0.5, &moved, 0.5, "second outline");
 }
 
 /* A Sun of another phase beside it, as collages have. */
@@ -142,11 +135,7 @@ static void collage_of_two_phases_is_refused(void **state) {
     scene other = s;
     other.sun.x += 400;
     other.moon.x += 400 + 100; /* a small bite only */
-    tl_image image = draw(&s), second = draw(&other);
-    blend(&image, &second, 1, 1);
-    expect_reason(&image, "several Suns");
-    tl_image_free(&image);
-    tl_image_free(&second);
+    expect_blend_refused(&s, 1, &other, 1, "several Suns");
 }
 
 /* A soft round cloud edge of the Moon's size before a sharp Sun: one picture has one blur. */
