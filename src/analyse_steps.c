@@ -11,6 +11,9 @@
 #define PREVIEW_RADII 1.6
 /* Round a refused Sun more is shown: the reason may lie beside it. */
 #define REFUSED_RADII 4.0
+/* What was refused and smaller than this share of the picture may be anything: all of it is shown.
+ */
+#define REFUSED_SHARE 0.3
 enum { PREVIEW_MAX_SIDE = 900 };
 
 /* The Moon/Sun ratio follows from the almanac to 1e-4; the edge of the mean lunar limb, with its
@@ -39,7 +42,8 @@ void tl_analyse_preview(const tl_image *image, tl_sequence_frame *frame) {
     const bool found =
         frame->limb.status == TL_LIMB_MEASURED || frame->limb.status == TL_LIMB_SUN_ONLY;
     const double reach = (found ? PREVIEW_RADII : REFUSED_RADII) * circle[TL_SUN_R];
-    if (reach > 0.0)
+    const double least = found ? 0.0 : 0.5 * REFUSED_SHARE * fmax(image->width, image->height);
+    if (reach > least)
         tl_preview_make(image, circle[TL_SUN_X] - reach, circle[TL_SUN_Y] - reach,
                         circle[TL_SUN_X] + reach, circle[TL_SUN_Y] + reach, PREVIEW_MAX_SIDE,
                         &frame->preview);
