@@ -83,6 +83,19 @@ static void add_words(screen *s, const char *label, tl_report_text *words, int m
     tl_report_text_free(words);
 }
 
+/* How many lines the words would take. */
+static int lines_of(const tl_report_text *words) {
+    tl_report_text plain = {0};
+    tl_report_add_terminal(&plain, tl_report_text_string(words));
+    int lines = 0;
+    for (const char *rest = tl_report_text_string(&plain); *rest; lines++) {
+        rest += piece(rest, COLUMNS - LABEL);
+        rest += strspn(rest, " ");
+    }
+    tl_report_text_free(&plain);
+    return lines;
+}
+
 /* A line of its own, without a label; frees the words. */
 static void add_title(screen *s, tl_report_text *words) {
     tl_report_add_terminal(&s->text, tl_report_text_string(words));
@@ -261,6 +274,10 @@ static void add_advice(screen *s, const tl_sequence *sequence, const tl_report_f
         if (n == 0)
             add_blank(s);
         const int room = LINES - FILE_LINES - s->lines;
+        if (n > 0 && lines_of(&words) > room) { /* all of it or nothing; the page has it */
+            tl_report_text_free(&words);
+            return;
+        }
         add_words(s, n == 0 ? "Notes" : "", &words, room);
     }
 }
