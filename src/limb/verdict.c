@@ -147,10 +147,14 @@ static const char *fault_of_moon(const tl_limb *limb, const levels *l, const tl_
 }
 
 static bool has_second_edge(const tl_limb *limb, const tl_edge_set *set, const tl_plane *plane) {
+    static const double THIN_MIN = 0.25; /* solar radii */
     static const double SHARE_MAX = 0.3; /* of the visible limb; good: below 0.1, cloud 0.25 */
     const double *c = limb->circle;
     tl_circle sun = {c[TL_SUN_X], c[TL_SUN_Y], c[TL_SUN_R]};
     tl_circle moon = {c[TL_MOON_X], c[TL_MOON_Y], c[TL_MOON_R]};
+    double apart = hypot(moon.x - sun.x, moon.y - sun.y);
+    if (moon.r > 0 && sun.r + apart - moon.r < THIN_MIN * sun.r)
+        return false; /* where a second outline would lie, the crescent's other limb does */
     double solar = tl_limb_second_edge_share(plane, &sun, &moon, set, TL_LIMB_SUN);
     double lunar =
         moon.r > 0 ? tl_limb_second_edge_share(plane, &sun, &moon, set, TL_LIMB_MOON) : 0;
