@@ -16,7 +16,7 @@ const char *const tl_report_style[] = {
     "--plain:system-ui,-apple-system,'Segoe UI',Roboto,'Helvetica Neue','DejaVu Sans',sans-serif}\n"
     "@media (prefers-color-scheme:dark){:root{--paper:#14161a;--card:#1b1e23;--ink:#e6e2d8;"
     "--quiet:#a5a49e;--rule:#343840;--mark:#f2b163;--sun:#f4bf47;--lens:#000}"
-    ".drawing svg{filter:invert(.93) hue-rotate(180deg)}}\n"
+    ".drawing{background:#fdfcf9}}\n"
     "*{box-sizing:border-box}\n"
     "html{-webkit-text-size-adjust:100%;text-size-adjust:100%}\n"
     "body{margin:0;background:var(--paper);color:var(--ink);font:17px/1.6 var(--book)}\n"
@@ -62,7 +62,7 @@ const char *const tl_report_style[] = {
     ".dense{font-size:13.5px}.dense th,.dense td{padding:.35rem .9rem .35rem 0}\n"
     ".dense .file{max-width:15rem;overflow-wrap:anywhere}\n",
     /* ... drawings and pictures, ... */
-    ".drawing{overflow-x:auto}\n"
+    ".drawing{overflow-x:auto;max-width:900px;border-radius:6px}\n"
     ".drawing svg{display:block;width:100%;min-width:560px;max-width:900px;height:auto;"
     "border-radius:6px}\n"
     ".key{display:flex;flex-wrap:wrap;gap:.3rem 1.6rem;align-items:center;"
@@ -116,7 +116,7 @@ const char *const tl_report_style[] = {
     "main,footer{max-width:none;padding:0}section{margin-top:1.6rem}"
     ".gallery{grid-template-columns:repeat(3,1fr);gap:1rem}.gallery>li,tr,.drawing{break-inside:"
     "avoid}"
-    ".scroll,.drawing{overflow:visible}.drawing svg{min-width:0;filter:none}"
+    ".scroll,.drawing{overflow:visible}.drawing svg{min-width:0}"
     ".dense{font-size:6.6pt}.dense thead th{font-size:inherit}figcaption{font-size:8pt}"
     "table{font-size:9pt}.lead{font-size:11.5pt}.dense th,.dense td{padding:.15rem .4rem .15rem 0}"
     "h2,h3{break-after:avoid}*{print-color-adjust:exact;-webkit-print-color-adjust:exact}}\n",
