@@ -20,21 +20,24 @@ static void circle(cairo_t *cr, double x, double y, double radius) {
     cairo_arc(cr, x, y, radius, 0.0, 2.0 * TL_PI);
 }
 
+static const struct {
+    const char *letter;
+    double east, north;
+} compass[] = {{"N", 0, 1}, {"E", 1, 0}, {"S", 0, -1}, {"W", -1, 0}};
+/* From the Sun's edge to the middle of a letter. */
+static const double COMPASS_OUT = 19.0;
+
 static void draw_compass(cairo_t *cr, const tl_report_view *view) {
-    static const struct {
-        const char *letter;
-        double east, north;
-    } point[] = {{"N", 0, 1}, {"E", 1, 0}, {"S", 0, -1}, {"W", -1, 0}};
-    const double r0 = view->scale, r1 = r0 + 7.0, r2 = r0 + 19.0;
+    const double r0 = view->scale, r1 = r0 + 7.0, r2 = r0 + COMPASS_OUT;
     tl_report_set_colour(cr, TL_REPORT_INK, 1.0);
     cairo_set_line_width(cr, 1.5);
     for (int i = 0; i < 4; i++) {
-        const double dx = -point[i].east, dy = -point[i].north;
+        const double dx = -compass[i].east, dy = -compass[i].north;
         cairo_move_to(cr, view->x0 + dx * r0, view->y0 + dy * r0);
         cairo_line_to(cr, view->x0 + dx * r1, view->y0 + dy * r1);
         cairo_stroke(cr);
-        tl_report_draw_text(cr, point[i].letter, NAME_TEXT, view->x0 + dx * r2, view->y0 + dy * r2,
-                            0.5);
+        tl_report_draw_text(cr, compass[i].letter, NAME_TEXT, view->x0 + dx * r2,
+                            view->y0 + dy * r2, 0.5);
     }
 }
 
@@ -126,6 +129,19 @@ static double label_side(const tl_report_path *path) {
     return vy * x - vx * y > 0.0 ? 1.0 : -1.0;
 }
 
+/* Would a label of this half width lie on a letter of the compass? */
+static bool on_letter(const tl_report_view *view, double x, double y, double half_width) {
+    const double reach = view->scale + COMPASS_OUT, letter_half = 0.5 * NAME_TEXT;
+    bool touches = false;
+    for (int i = 0; i < 4; i++) {
+        const double dx = fabs(x - view->x0 + reach * compass[i].east);
+        const double dy = fabs(y - view->y0 + reach * compass[i].north);
+        touches = touches ||
+                  (dx < half_width + letter_half + 2.0 && dy < 0.5 * TICK_TEXT + letter_half + 2.0);
+    }
+    return touches;
+}
+
 static void draw_tick(cairo_t *cr, const tl_report_view *view, const tl_report_point *before,
                       const tl_report_point *after, double t_s, double side) {
     const double share = (t_s - before->t_s) / (after->t_s - before->t_s);
@@ -146,7 +162,8 @@ static void draw_tick(cairo_t *cr, const tl_report_view *view, const tl_report_p
     cairo_stroke(cr);
     const double half_width = tl_report_text_width(cr, label, TICK_TEXT) / 2.0;
     const double reach = 13.0 + fabs(nx) * half_width + fabs(ny) * TICK_TEXT / 2.0;
-    tl_report_draw_text(cr, label, TICK_TEXT, x + reach * nx, y + reach * ny, 0.5);
+    const double turn = on_letter(view, x + reach * nx, y + reach * ny, half_width) ? -1.0 : 1.0;
+    tl_report_draw_text(cr, label, TICK_TEXT, x + turn * reach * nx, y + turn * reach * ny, 0.5);
 }
 
 static void draw_ticks(cairo_t *cr, const tl_report_view *view, const tl_report_path *path) {
