@@ -5,6 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <gsl/gsl_sort.h>
+#include <gsl/gsl_statistics_double.h>
+
 #include "analyse_steps.h"
 
 /* The preview reaches out to where the corona's inner part and a ghost image would be. */
@@ -77,15 +80,10 @@ tl_limb_prior tl_analyse_first_prior(const tl_track_options *options,
     return (tl_limb_prior){.ratio = circumstances.ratio, .ratio_sigma = RATIO_CHANGE};
 }
 
-static int by_value(const void *one, const void *other) {
-    const double a = *(const double *)one, b = *(const double *)other;
-    return (a > b) - (a < b);
-}
-
 /* Sorts `value`. */
 static double median(double *value, size_t count) {
-    qsort(value, count, sizeof *value, by_value);
-    return 0.5 * (value[(count - 1) / 2] + value[count / 2]);
+    gsl_sort(value, 1, count);
+    return gsl_stats_median_from_sorted_data(value, 1, count);
 }
 
 tl_status tl_analyse_site(const tl_sequence *sequence, tl_site *site) {

@@ -34,11 +34,10 @@ double tl_limb_darkening_slope(const double light[3], double rho) {
  */
 double tl_limb_darkening_shift(const double light[3], double radius_px, double edge_sigma_px) {
     static const double FACTOR[3] = {0.785, 1, 1.48};
-    static const double FWHM = 2.354820045; /* of a Gaussian of sigma 1 */
     if (edge_sigma_px <= 0)
         return 0;
     double px_arcsec = radius_px / 960;
-    double l = log(FWHM * edge_sigma_px / px_arcsec);
+    double l = log(TL_LIMB_FWHM * edge_sigma_px / px_arcsec);
     double shift_arcsec = exp(-3.6009 + 1.4668 * l - 0.0339 * l * l);
     return (FACTOR[0] * light[0] + FACTOR[1] * light[1] + FACTOR[2] * light[2]) * shift_arcsec *
            px_arcsec;

@@ -18,8 +18,8 @@ enum { LUNAR_WIDTHS_MIN = 30 };
 /* The blurred edge of a darkened disc is wider than that of a plain step by 1.05 to 1.18 (Neckel &
  * Labs's profile at 542 and 641 nm, FWHM 2 to 48 arcsec, by numerical integration). */
 static const double DARKENED_WIDTH = 1.11;
-static const double NORMAL_STEP_PX =
-    1.5;                             /* along the limb: each picture pixel is used about once */
+/* Along the limb: each picture pixel is used about once. */
+static const double NORMAL_STEP_PX = 1.5;
 static const double SAMPLE_PX = 0.5; /* along the normal: two samples a pixel */
 static const double BORDER_PX = 3;   /* the cubic interpolation needs two pixels more */
 /* Weakest edge kept, as a share of the limb's typical one: thin cloud may take two thirds. */
@@ -137,7 +137,7 @@ static bool find_edge(const limb_scan *scan, double ux, double uy, edge_sample *
     edge->x_px = scan->circle->x + d * ux;
     edge->y_px = scan->circle->y + d * uy;
     edge->rise = b;
-    edge->width_px = half_width(answer, scan->samples, peak) * SAMPLE_PX / 2.354820045; /* FWHM */
+    edge->width_px = half_width(answer, scan->samples, peak) * SAMPLE_PX / TL_LIMB_FWHM;
     double in = d + (scan->limb == TL_LIMB_SUN ? -1 : 1) * fmax(2, 1.5 * edge->width_px);
     edge->clipped = tl_limb_plane_clipped(scan->plane, scan->circle->x + in * ux - scan->plane->x0,
                                           scan->circle->y + in * uy - scan->plane->y0);
@@ -263,9 +263,4 @@ double tl_limb_second_edge_share(const tl_plane *plane, const tl_circle *sun, co
     int found = count_second_edges(scan, set, SECOND_OUTSIDE, &looked);
     found += count_second_edges(scan, set, SECOND_INSIDE, &looked);
     return looked > 0 ? (double)found / looked : 0;
-}
-
-void tl_limb_edges_free(tl_edge_set *set) {
-    free(set->edge);
-    *set = (tl_edge_set){0};
 }

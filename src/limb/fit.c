@@ -36,7 +36,7 @@ static const double OVERLAP_SHARE = 1.5, OVERLAP_WIDTHS = 3;
 
 /* Where nearly all edges are clipped the blur no longer shows: glare may have moved them by this
  * share of the solar radius (drawn frames, up to 60 times over-exposed). */
-static const double BURNT_EDGE = 0.9, BURNT_GLARE = 0.015;
+static const double ALL_CLIPPED = 0.9, BURNT_GLARE = 0.015;
 
 /* A lens that distorts leaves residuals that swing slowly along the limb; the separation is then
  * off by some 2 to 5 times their rms (drawn frames, 0.5 to 2 % of distortion). */
@@ -132,7 +132,7 @@ static double swing_px(const tl_fit_data *d, int limb) {
             sum += mean * mean - (square / n - mean * mean) / (n - 1);
             windows++;
         }
-        first = i > first ? i : first + 1;
+        first = i;
     }
     return windows > 0 ? sqrt(fmax(0, sum / windows)) : 0;
 }
@@ -144,7 +144,7 @@ static double swing_px(const tl_fit_data *d, int limb) {
  */
 static double uneven_sigma_px(const tl_limb *limb, const tl_fit_data *d, double crescent_px) {
     double width = hypot(limb->blur_px, limb->filter_px);
-    double glare = limb->clipped_edge > BURNT_EDGE ? BURNT_GLARE * limb->circle[TL_SUN_R] : 0;
+    double glare = limb->clipped_edge > ALL_CLIPPED ? BURNT_GLARE * limb->circle[TL_SUN_R] : 0;
     double clipped = SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge * fmax(limb->blur_px, glare);
     double darkened = DARKENING_ERROR * d->lunar_shift_px;
     double closeness = OVERLAP_WIDTHS * width / fmax(crescent_px, width);
@@ -192,8 +192,7 @@ static void fill_result(tl_limb *limb, const tl_fit_data *d, const tl_limb_prior
     /* the radius itself: from the ratio's error, or, with no almanac, from an unknown shift */
     double r_sigma = known ? r * prior->ratio_sigma / (1 + k) : d->prior_sigma / (1 + d->k);
     if (!known)
-        r_sigma = fmin(r_sigma, SHIFT_MIN_PX + SHIFT_PER_BLUR * limb->blur_px +
-                                    SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge * limb->blur_px);
+        r_sigma = fmin(r_sigma, shifts->sigma);
     r_sigma = hypot(r_sigma, shifts->darkening_error * by_sun);
     double s = hypot(ox, oy), ux = s > 0 ? ox / s : 1, uy = s > 0 ? oy / s : 0;
     double crescent = sun_r * (1 + s) - moon_r;
@@ -247,7 +246,7 @@ static known_shifts find_shifts(const tl_limb *limb, double r, bool has_moon) {
     double edge_sigma = hypot(limb->blur_px, limb->filter_px);
     double curvature = curvature_shift(r, limb->blur_px), unclipped = 1 - limb->clipped_edge;
     double darkening = tl_limb_darkening_shift(limb->light, r, edge_sigma) * unclipped;
-    double fwhm_arcsec = 2.3548 * edge_sigma * 960 / r;
+    double fwhm_arcsec = TL_LIMB_FWHM * edge_sigma * 960 / r;
     double doubt = DARKENING_ERROR * fmax(1, fwhm_arcsec / DARKENING_FWHM_MAX_ARCSEC);
     double per_blur = SHIFT_PER_BLUR + SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge;
     return (known_shifts){.darkening_error = doubt * darkening,

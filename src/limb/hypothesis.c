@@ -44,7 +44,6 @@ typedef struct candidate {
     tl_circle sun, moon; /* plane px */
     double score, overlap;
     double threshold;
-    size_t area;
     bool valid;
 } candidate;
 
@@ -150,7 +149,7 @@ static tl_status try_region(const tl_plane *plane, const tl_region_map *map, siz
                                .r_min = fmax(2.5, 0.4 * size),
                                .r_max = 1.5 * size,
                                .tolerance = fmax(0.8, 0.01 * size)};
-    candidate found = {.threshold = threshold, .area = region->area};
+    candidate found = {.threshold = threshold};
     *out = found;
     tl_status status =
         tl_limb_region_border(plane, map, index, threshold, BORDER_POINTS, point, &count);
@@ -247,8 +246,6 @@ static tl_circle to_picture(const tl_plane *plane, const tl_circle *c) {
 static void describe(const tl_plane *plane, const candidate *found, tl_hypothesis *hypothesis) {
     hypothesis->sun = to_picture(plane, &found->sun);
     hypothesis->moon = found->moon.r > 0 ? to_picture(plane, &found->moon) : (tl_circle){0};
-    hypothesis->score = found->score;
-    hypothesis->overlap = found->overlap;
     hypothesis->outline_px = plane->scale;
 }
 

@@ -28,6 +28,14 @@ void tl_limb_set_unreadable(tl_limb *limb, const char *reason) {
     tl_limb_refuse(limb, TL_LIMB_UNREADABLE, reason);
 }
 
+double tl_limb_apart_px(const double c[TL_LIMB_PARAMS]) {
+    return hypot(c[TL_MOON_X] - c[TL_SUN_X], c[TL_MOON_Y] - c[TL_SUN_Y]);
+}
+
+double tl_limb_crescent_px(const double c[TL_LIMB_PARAMS]) {
+    return c[TL_SUN_R] - c[TL_MOON_R] + tl_limb_apart_px(c);
+}
+
 static void set_circles(tl_limb *limb, const tl_circle *sun, const tl_circle *moon) {
     const double c[TL_LIMB_PARAMS] = {sun->x, sun->y, sun->r, moon->x, moon->y, moon->r};
     memcpy(limb->circle, c, sizeof c);
@@ -109,10 +117,8 @@ static tl_edge_search first_search(const tl_limb *limb, double wide) {
     const double *c = limb->circle;
     double cusp = wide;
     if (c[TL_MOON_R] > 0) { /* a small bite or a thin crescent must keep points in its middle */
-        double apart = hypot(c[TL_MOON_X] - c[TL_SUN_X], c[TL_MOON_Y] - c[TL_SUN_Y]);
-        double bite = c[TL_SUN_R] + c[TL_MOON_R] - apart;
-        double crescent = c[TL_SUN_R] - c[TL_MOON_R] + apart;
-        cusp = fmin(wide, 0.35 * fmin(bite, crescent));
+        double bite = c[TL_SUN_R] + c[TL_MOON_R] - tl_limb_apart_px(c);
+        cusp = fmin(wide, 0.35 * fmin(bite, tl_limb_crescent_px(c)));
     }
     return (tl_edge_search){
         .half_width_px = wide, .filter_px = fmax(1.2, 0.12 * wide), .cusp_px = fmax(cusp, 1)};
@@ -125,11 +131,8 @@ static tl_edge_search first_search(const tl_limb *limb, double wide) {
 static tl_edge_search next_search(const tl_limb *limb) {
     const double *c = limb->circle;
     double filter = fmax(0.8, limb->blur_px);
-    if (c[TL_MOON_R] > 0) { /* a wide filter would mix the two edges of a thin crescent */
-        double apart = hypot(c[TL_MOON_X] - c[TL_SUN_X], c[TL_MOON_Y] - c[TL_SUN_Y]);
-        double crescent = c[TL_SUN_R] - c[TL_MOON_R] + apart;
-        filter = fmax(0.8, fmin(filter, crescent / 12));
-    }
+    if (c[TL_MOON_R] > 0) /* a wide filter would mix the two edges of a thin crescent */
+        filter = fmax(0.8, fmin(filter, tl_limb_crescent_px(c) / 12));
     double width = hypot(filter, limb->blur_px);
     return (tl_edge_search){
         .half_width_px = fmax(5, 4 * width), .filter_px = filter, .cusp_px = fmax(2.5, 3 * width)};
@@ -232,7 +235,6 @@ static int choose_plane(const tl_limb *limb, int count, double *clipped_edge_wor
 /* How much of the disc's light in a plane is red, green and blue; grey pictures count as green. */
 static void light_shares(const tl_image *image, const tl_hypothesis *hypothesis, tl_plane_kind kind,
                          double light[3]) {
-    static const double LUMA[3] = {0.2126, 0.7152, 0.0722}; /* as in plane.c */
     enum { GRID = 40 };
     double sum[3] = {0}, total = 0;
     for (int i = 0; image->channels == 3 && i < GRID * GRID; i++) {
@@ -246,7 +248,7 @@ static void light_shares(const tl_image *image, const tl_hypothesis *hypothesis,
             continue;
         size_t at = (size_t)lround(y) * (size_t)image->width + (size_t)lround(x);
         for (int c = 0; c < 3; c++)
-            sum[c] += LUMA[c] * image->sample[3 * at + (size_t)c];
+            sum[c] += tl_limb_luma[c] * image->sample[3 * at + (size_t)c];
     }
     for (int c = 0; c < 3; c++) {
         if (kind != TL_PLANE_LUMA)

@@ -63,6 +63,17 @@ bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y);
  * under 255 are counted as well because JPEG's colour transform rounds. */
 #define TL_LIMB_CLIPPED 0.973
 
+/* Luminance of linear sRGB primaries: IEC 61966-2-1 / ITU-R BT.709. */
+extern const double tl_limb_luma[3];
+
+/* Full width at half maximum of a Gaussian of sigma 1: 2 sqrt(2 ln 2). */
+#define TL_LIMB_FWHM 2.354820045
+
+/* Of a frame's circles (indexed by TL_SUN_X ...): distance of the centres, and the largest width of
+ * the part of the Sun that the Moon leaves, px. */
+double tl_limb_apart_px(const double circle[TL_LIMB_PARAMS]);
+double tl_limb_crescent_px(const double circle[TL_LIMB_PARAMS]);
+
 typedef struct tl_circle {
     double x, y, r;
 } tl_circle;
@@ -114,8 +125,6 @@ tl_status tl_limb_circle_search(const tl_border_point *point, size_t count,
 /* Where the Sun may be: circles in picture px. moon.r == 0: no Moon seen. */
 typedef struct tl_hypothesis {
     tl_circle sun, moon;
-    double score;      /* mean rise of light across the outline per plane px, 0..1 */
-    double overlap;    /* region and model lune: intersection over union, 0..1 */
     double outline_px; /* uncertainty of the circles: one plane px in picture px */
     int rivals;        /* other regions as large and as bright: a collage */
     bool dark_centre;  /* a bright ring round a dark disc: total phase */
@@ -143,7 +152,6 @@ typedef struct tl_edge_search {
 /* `plane` must not be reduced (scale 1). Circles in picture px; moon->r == 0: none. */
 tl_status tl_limb_edges_find(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
                              const tl_edge_search *search, tl_edge_set *set);
-void tl_limb_edges_free(tl_edge_set *set);
 /* Share of one visible limb that has another steep edge beside it: a double exposure. */
 double tl_limb_second_edge_share(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
                                  const tl_edge_set *set, int limb);

@@ -5,8 +5,7 @@
 
 #include "limb/limb_internal.h"
 
-/* Luminance of linear sRGB primaries: IEC 61966-2-1 / ITU-R BT.709. */
-static const double LUMA_RED = 0.2126, LUMA_GREEN = 0.7152, LUMA_BLUE = 0.0722;
+const double tl_limb_luma[3] = {0.2126, 0.7152, 0.0722};
 
 static double plane_sample(const uint16_t *sample, int channels, tl_plane_kind kind) {
     if (channels == 1)
@@ -23,7 +22,8 @@ static double plane_sample(const uint16_t *sample, int channels, tl_plane_kind k
     case TL_PLANE_COOL:
         return sample[2] > sample[0] ? sample[2] - sample[0] : 0;
     default:
-        return LUMA_RED * sample[0] + LUMA_GREEN * sample[1] + LUMA_BLUE * sample[2];
+        return tl_limb_luma[0] * sample[0] + tl_limb_luma[1] * sample[1] +
+               tl_limb_luma[2] * sample[2];
     }
 }
 

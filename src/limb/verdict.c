@@ -42,8 +42,7 @@ typedef struct levels {
 static levels measure_levels(const tl_limb *limb, const tl_plane *plane) {
     levels l = {0};
     const double *c = limb->circle;
-    double apart = hypot(c[TL_MOON_X] - c[TL_SUN_X], c[TL_MOON_Y] - c[TL_SUN_Y]);
-    double crescent = c[TL_MOON_R] > 0 ? (c[TL_SUN_R] + apart - c[TL_MOON_R]) / c[TL_SUN_R] : 1;
+    double crescent = c[TL_MOON_R] > 0 ? tl_limb_crescent_px(c) / c[TL_SUN_R] : 1;
     double margin = fmin(0.04, 0.25 * crescent); /* of the radius: keep off blurred limbs */
     for (int v = 0; v < GRID; v++) {
         for (int u = 0; u < GRID; u++) {
@@ -152,8 +151,7 @@ static bool has_second_edge(const tl_limb *limb, const tl_edge_set *set, const t
     const double *c = limb->circle;
     tl_circle sun = {c[TL_SUN_X], c[TL_SUN_Y], c[TL_SUN_R]};
     tl_circle moon = {c[TL_MOON_X], c[TL_MOON_Y], c[TL_MOON_R]};
-    double apart = hypot(moon.x - sun.x, moon.y - sun.y);
-    if (moon.r > 0 && sun.r + apart - moon.r < THIN_MIN * sun.r)
+    if (moon.r > 0 && tl_limb_crescent_px(c) < THIN_MIN * sun.r)
         return false; /* where a second outline would lie, the crescent's other limb does */
     double solar = tl_limb_second_edge_share(plane, &sun, &moon, set, TL_LIMB_SUN);
     double lunar =
@@ -163,8 +161,7 @@ static bool has_second_edge(const tl_limb *limb, const tl_edge_set *set, const t
 
 /* The lunar circle wholly inside the solar one. */
 static bool is_ring(const double c[TL_LIMB_PARAMS]) {
-    double apart = hypot(c[TL_MOON_X] - c[TL_SUN_X], c[TL_MOON_Y] - c[TL_SUN_Y]);
-    return c[TL_MOON_R] > 0 && apart + c[TL_MOON_R] < c[TL_SUN_R];
+    return c[TL_MOON_R] > 0 && tl_limb_apart_px(c) + c[TL_MOON_R] < c[TL_SUN_R];
 }
 
 /*
