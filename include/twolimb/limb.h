@@ -52,8 +52,11 @@ typedef struct tl_limb_prior {
 typedef struct tl_limb {
     tl_limb_status status;
     char reason[TL_LIMB_REASON_SIZE]; /* empty when measured */
-    double circle[TL_LIMB_PARAMS];    /* indexed by TL_SUN_X ...; with a flattening the radii
-                                         are those along the horizon */
+    double circle[TL_LIMB_PARAMS];    /* indexed by TL_SUN_X ...; of a disc that is not round the
+                                         radii are those of its longer axis */
+    double flattening;                /* shorter over longer axis of both discs, as refraction and
+                                         a tilted card make it; 1: round */
+    double flat_x, flat_y;            /* unit vector of the shorter axis in the frame */
     double covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS]; /* px^2 */
     double offset_x_sr, offset_y_sr;        /* Moon - Sun in frame axes, flattening taken out */
     double offset_xx, offset_xy, offset_yy; /* its covariance, sr^2 */

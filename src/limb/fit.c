@@ -170,6 +170,9 @@ static void fill_result(tl_limb *limb, const tl_fit_data *d, const tl_limb_prior
     memcpy(limb->circle, circle, sizeof limb->circle);
     memcpy(limb->covariance, covariance, sizeof limb->covariance);
     limb->circle[TL_SUN_R] = r;
+    limb->flattening = prior->flattening > 0 ? prior->flattening : 1;
+    limb->flat_x = prior->flattening > 0 ? prior->zenith_x : 0;
+    limb->flat_y = prior->flattening > 0 ? prior->zenith_y : 1;
     flatten_point(prior, true, &limb->circle[TL_SUN_X], &limb->circle[TL_SUN_Y]);
     if (d->params < 6)
         return;

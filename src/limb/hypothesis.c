@@ -246,6 +246,9 @@ static tl_circle to_picture(const tl_plane *plane, const tl_circle *c) {
 static void describe(const tl_plane *plane, const candidate *found, tl_hypothesis *hypothesis) {
     hypothesis->sun = to_picture(plane, &found->sun);
     hypothesis->moon = found->moon.r > 0 ? to_picture(plane, &found->moon) : (tl_circle){0};
+    hypothesis->flattening = 1;
+    hypothesis->flat_x = 0;
+    hypothesis->flat_y = 1;
     hypothesis->outline_px = plane->scale;
 }
 

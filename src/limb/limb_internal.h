@@ -124,10 +124,12 @@ tl_status tl_limb_circle_search(const tl_border_point *point, size_t count,
 
 /* Where the Sun may be: circles in picture px. moon.r == 0: no Moon seen. */
 typedef struct tl_hypothesis {
-    tl_circle sun, moon;
-    double outline_px; /* uncertainty of the circles: one plane px in picture px */
-    int rivals;        /* other regions as large and as bright: a collage */
-    bool dark_centre;  /* a bright ring round a dark disc: total phase */
+    tl_circle sun, moon;   /* of an oval disc the radii are those of its longer axis */
+    double flattening;     /* shorter over longer axis of an oval disc; 1: round */
+    double flat_x, flat_y; /* unit vector of the shorter axis; (0, 1) where round */
+    double outline_px;     /* uncertainty of the circles: one plane px in picture px */
+    int rivals;            /* other regions as large and as bright: a collage */
+    bool dark_centre;      /* a bright ring round a dark disc: total phase */
 } tl_hypothesis;
 /* `found` false when there is nothing that could be the Sun (still TL_OK). */
 tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothesis *hypothesis);
