@@ -57,18 +57,19 @@ typedef struct tl_limb {
     double flattening;                /* shorter over longer axis of both discs, as refraction and
                                          a tilted card make it; 1: round */
     double flat_x, flat_y;            /* unit vector of the shorter axis in the frame */
+    bool flattening_fitted;           /* from the edges, not from a prior */
     double covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS]; /* px^2 */
     double offset_x_sr, offset_y_sr;        /* Moon - Sun in frame axes, flattening taken out */
     double offset_xx, offset_xy, offset_yy; /* its covariance, sr^2 */
     double separation_sr, separation_sigma_sr;
     double ratio_raw, ratio_raw_sigma; /* Moon/Sun as the edges show it, no prior, no shift */
-    double edge_shift_px; /* how far outwards blur and clipping moved the solar edge (and
-                             inwards the lunar one); 0 unless solved from a known ratio */
-    double blur_px;       /* edge width: Gaussian sigma of the edge spread */
-    double filter_px;     /* Gaussian sigma of the derivative filter behind the edge points */
-    double clipped_edge;  /* share of the edge points whose bright side is clipped, 0..1 */
-    double light[3];      /* share of red, green, blue in the light of the plane used, sum 1 */
-    double residual_px;   /* rms of the used edge points */
+    double edge_shift_px;  /* how far outwards blur and clipping moved the solar edge (and
+                              inwards the lunar one); 0 unless solved from a known ratio */
+    double blur_px;        /* edge width: Gaussian sigma of the edge spread */
+    double profile_misfit; /* of the solar limb's mean profile against a blurred, darkened disc: rms
+                              over the disc's light; 0: not seen */
+    double clipped_edge;   /* share of the edge points whose bright side is clipped, 0..1 */
+    double residual_px;    /* rms of the used edge points */
     double arc_sun_rad, arc_moon_rad; /* share of each limb that carries used points */
     double sky_level, disc_level;     /* linear light in the channel used, 0..1 */
     double clipped_share;             /* share of the disc's pixels at full scale, 0..1 */

@@ -54,6 +54,7 @@ static profile_filter filter_make(double sigma_samples) {
 /* One limb's normals: what is shared by all of them. */
 typedef struct limb_scan {
     const tl_plane *plane;
+    const tl_oval *oval;
     const tl_circle *circle, *other;
     const tl_edge_search *search;
     profile_filter filter;
@@ -77,17 +78,25 @@ static bool limb_visible(const limb_scan *scan, double x, double y) {
                                      : outside < -scan->search->cusp_px;
 }
 
+/* From the round picture to the plane. */
+static void to_plane(const limb_scan *scan, double *x, double *y) {
+    tl_limb_oval_picture(scan->oval, x, y);
+    *x -= scan->plane->x0;
+    *y -= scan->plane->y0;
+}
+
 /* Filter answers along one normal, from inside to outside, positive for the wanted sense. */
 static bool scan_profile(const limb_scan *scan, double ux, double uy, double *answer) {
     const tl_plane *plane = scan->plane;
     int reach = scan->filter.reach, half = scan->samples / 2, count = scan->samples + 2 * reach;
     double profile[PROFILE_MAX];
-    double cx = scan->circle->x - plane->x0, cy = scan->circle->y - plane->y0;
     for (int k = 0; k < count; k++) {
         double d = scan->circle->r + SAMPLE_PX * (k - half - reach);
         double sum = 0;
         for (int side = -1; side <= 1; side++) { /* mean of three, half a pixel apart */
-            double x = cx + d * ux - 0.5 * side * uy, y = cy + d * uy + 0.5 * side * ux;
+            double x = scan->circle->x + d * ux - 0.5 * side * uy;
+            double y = scan->circle->y + d * uy + 0.5 * side * ux;
+            to_plane(scan, &x, &y);
             if (x < BORDER_PX || y < BORDER_PX || x > plane->width - 1 - BORDER_PX ||
                 y > plane->height - 1 - BORDER_PX)
                 return false;
@@ -136,11 +145,13 @@ static bool find_edge(const limb_scan *scan, double ux, double uy, edge_sample *
     double d = scan->circle->r + SAMPLE_PX * (peak - scan->samples / 2 + fmax(-1, fmin(1, shift)));
     edge->x_px = scan->circle->x + d * ux;
     edge->y_px = scan->circle->y + d * uy;
+    tl_limb_oval_picture(scan->oval, &edge->x_px, &edge->y_px);
     edge->rise = b;
     edge->width_px = half_width(answer, scan->samples, peak) * SAMPLE_PX / TL_LIMB_FWHM;
     double in = d + (scan->limb == TL_LIMB_SUN ? -1 : 1) * fmax(2, 1.5 * edge->width_px);
-    edge->clipped = tl_limb_plane_clipped(scan->plane, scan->circle->x + in * ux - scan->plane->x0,
-                                          scan->circle->y + in * uy - scan->plane->y0);
+    double ix = scan->circle->x + in * ux, iy = scan->circle->y + in * uy;
+    to_plane(scan, &ix, &iy);
+    edge->clipped = tl_limb_plane_clipped(scan->plane, ix, iy);
     return true;
 }
 
@@ -161,7 +172,8 @@ static void scan_limb(const limb_scan *scan, edge_sample *sample, tl_edge_set *s
         double y = scan->circle->y + scan->circle->r * uy;
         if (!limb_visible(scan, x, y))
             continue;
-        double px = x - scan->plane->x0, py = y - scan->plane->y0;
+        double px = x, py = y;
+        to_plane(scan, &px, &py);
         if (px < 0 || py < 0 || px > scan->plane->width - 1 || py > scan->plane->height - 1)
             continue;
         set->expected[scan->limb]++;
@@ -186,17 +198,17 @@ static void scan_limb(const limb_scan *scan, edge_sample *sample, tl_edge_set *s
     }
     /* the lunar limb is a plain step and knows the blur best; it comes second */
     double total = median(width, widths) / (scan->limb == TL_LIMB_SUN ? DARKENED_WIDTH : 1);
-    set->width_px[scan->limb] = total;
-    set->rise[scan->limb] = typical;
+    double f = scan->search->filter_px, blur = sqrt(fmax(0, total * total - f * f));
+    set->blur_limb_px[scan->limb] = blur;
+    set->step[scan->limb] = typical * total * sqrt(2 * TL_PI); /* a blurred step's height */
     if (scan->limb == TL_LIMB_SUN || widths >= LUNAR_WIDTHS_MIN)
-        set->blur_px =
-            sqrt(fmax(0, total * total - scan->search->filter_px * scan->search->filter_px));
+        set->blur_px = blur;
 }
 
-tl_status tl_limb_edges_find(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
-                             const tl_edge_search *search, tl_edge_set *out) {
-    tl_edge_set set = {.edge = malloc(2 * NORMALS_MAX * sizeof *set.edge),
-                       .filter_px = search->filter_px};
+tl_status tl_limb_edges_find(const tl_plane *plane, const tl_oval *oval, const tl_circle *sun,
+                             const tl_circle *moon, const tl_edge_search *search,
+                             tl_edge_set *out) {
+    tl_edge_set set = {.edge = malloc(2 * NORMALS_MAX * sizeof *set.edge)};
     edge_sample *sample = malloc(NORMALS_MAX * sizeof *sample);
     double *width = malloc(NORMALS_MAX * sizeof *width);
     if (!set.edge || !sample || !width) {
@@ -212,6 +224,7 @@ tl_status tl_limb_edges_find(const tl_plane *plane, const tl_circle *sun, const 
     for (int limb = TL_LIMB_SUN; limb <= TL_LIMB_MOON; limb++) {
         bool is_sun = limb == TL_LIMB_SUN;
         limb_scan scan = {.plane = plane,
+                          .oval = oval,
                           .circle = is_sun ? sun : moon,
                           .other = is_sun ? moon : sun,
                           .search = search,
@@ -235,7 +248,8 @@ static int count_second_edges(limb_scan scan, const tl_edge_set *set, const doub
     const tl_circle ring = {limb.x, limb.y, 0.5 * (between[0] + between[1]) * limb.r};
     int half = (int)ceil(0.5 * (between[1] - between[0]) * limb.r / SAMPLE_PX), found = 0;
     int most = (PROFILE_MAX - 1) / 2 - scan.filter.reach;
-    double steepest = fmax(set->rise[TL_LIMB_SUN], set->rise[TL_LIMB_MOON]);
+    double width = hypot(set->blur_px, scan.search->filter_px) * sqrt(2 * TL_PI);
+    double steepest = fmax(set->step[TL_LIMB_SUN], set->step[TL_LIMB_MOON]) / width;
     scan.circle = &ring;
     scan.samples = 2 * (half < most ? half : most) + 1;
     *looked = 0;
@@ -250,14 +264,15 @@ static int count_second_edges(limb_scan scan, const tl_edge_set *set, const doub
     return found;
 }
 
-double tl_limb_second_edge_share(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
-                                 const tl_edge_set *set, int limb) {
-    const tl_edge_search search = {.filter_px = set->filter_px}; /* no distance to keep */
+double tl_limb_second_edge_share(const tl_plane *plane, const tl_oval *oval, const tl_circle *sun,
+                                 const tl_circle *moon, const tl_edge_set *set, int limb) {
+    const tl_edge_search search = {.filter_px = fmax(0.8, set->blur_px)}; /* no distance to keep */
     limb_scan scan = {.plane = plane,
+                      .oval = oval,
                       .circle = limb == TL_LIMB_SUN ? sun : moon,
                       .other = limb == TL_LIMB_SUN ? moon : sun,
                       .search = &search,
-                      .filter = filter_make(set->filter_px / SAMPLE_PX),
+                      .filter = filter_make(search.filter_px / SAMPLE_PX),
                       .limb = limb};
     int looked;
     int found = count_second_edges(scan, set, SECOND_OUTSIDE, &looked);

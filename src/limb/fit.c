@@ -2,13 +2,12 @@
  * Both circles together: geometric least squares (GSL, Levenberg-Marquardt) with Tukey's
  * biweight, and a covariance that follows from the scatter seen along the limb.
  *
- * The residual of an edge point is its distance from its circle. What is known of the radii
- * enters as one more residual: the edges as observed are moved by blur and clipping, the solar
- * one outwards by a shift d and the lunar one inwards by the same, so that
+ * The residual of an edge point is its distance from its circle, in the round picture. What is
+ * known of the radii enters as one more residual: clipping, glare and a tone curve move the edges
+ * as observed, the solar one outwards by a shift d and the lunar one inwards by the same, so that
  *     r_moon,edge - k r_sun,edge = -(1 + k) d,       r_sun = (r_sun,edge + r_moon,edge) / (1 + k).
- * Three more shifts are known and taken out first: limb darkening draws the steepest place of a
- * blurred solar limb inwards, and that of the lunar limb towards the disc's brighter side, and
- * blur draws every curved edge towards its centre.
+ * One mild affine map, shared by both circles, makes the discs round: refraction's is known, that
+ * of a tilted card is fitted.
  */
 #include <math.h>
 #include <stdlib.h>
@@ -26,10 +25,6 @@ static const double RATIO_RAW_SIGMA = 0.5;
  * Our own choice, checked by the simulated frames. */
 static const double SHIFT_PER_BLUR = 0.15, SHIFT_PER_BLUR_CLIPPED = 1.5, SHIFT_MIN_PX = 0.02;
 
-/* Of the shifts taken out, see darkening.c; beyond 48 arcsec of edge width, where the formula for
- * the solar limb is carried on, in proportion more. */
-static const double DARKENING_ERROR = 0.15, DARKENING_FWHM_MAX_ARCSEC = 48;
-
 /* The two edges of a thin blurred crescent draw each other; what is left of it grows steeply as
  * they close up. Our own choice, after drawn crescents of 3 to 10 edge widths. */
 static const double OVERLAP_SHARE = 1.5, OVERLAP_WIDTHS = 3;
@@ -38,31 +33,8 @@ static const double OVERLAP_SHARE = 1.5, OVERLAP_WIDTHS = 3;
  * share of the solar radius (drawn frames, up to 60 times over-exposed). */
 static const double ALL_CLIPPED = 0.9, BURNT_GLARE = 0.015;
 
-/* A lens that distorts leaves residuals that swing slowly along the limb; the separation is then
- * off by some 2 to 5 times their rms (drawn frames, 0.5 to 2 % of distortion). */
-static const double SWING_SHARE = 3, SWING_WINDOW_RAD = 10 * TL_DEG;
-
-/* What is known of how far edges and limbs lie apart, px: add to the edges' radii. */
-typedef struct known_shifts {
-    double darkening_error; /* of what comes from limb darkening */
-    double sun_in, moon_in;
-    double sigma; /* a-priori size of the shift that is not known */
-} known_shifts;
-
-/* A blurred disc is steepest at about r - sigma^2 / (2 r): closed form, first order. */
-static double curvature_shift(double radius_px, double blur_px) {
-    return blur_px * blur_px / (2 * radius_px);
-}
-
-/* The mild affine map that refraction makes, taken out of or put back into a point. */
-static void flatten_point(const tl_limb_prior *prior, bool back, double *x, double *y) {
-    if (prior->flattening <= 0)
-        return;
-    double up = *x * prior->zenith_x + *y * prior->zenith_y;
-    double stretch = (back ? prior->flattening : 1 / prior->flattening) - 1;
-    *x += stretch * up * prior->zenith_x;
-    *y += stretch * up * prior->zenith_y;
-}
+/* The oval: held at what refraction makes of it, or, of a card, not known at all. */
+static const double OVAL_KNOWN = 1e-7, OVAL_FREE = 0.3;
 
 /*
  * The raw ratio may disagree with the known one by more than scatter and edge shift explain: then
@@ -73,134 +45,104 @@ static void flatten_point(const tl_limb_prior *prior, bool back, double *x, doub
  */
 static const double TENSION_TOLERATED = 3, TENSION_SHARE = 0.3;
 
-static double unexplained_ratio(const tl_fit_data *d, const double raw[TL_LIMB_PARAMS],
-                                double raw_sigma, const known_shifts *shifts) {
-    double sun_r = raw[TL_SUN_R] + shifts->sun_in;
-    double off = fabs((raw[TL_MOON_R] + shifts->moon_in) / sun_r - d->k);
-    double explained = hypot(raw_sigma, d->prior_sigma / sun_r);
+/* The map of fit_internal.h as (q1, q2), from and to the axes of a disc. */
+static void oval_to_map(double flattening, double flat_x, double flat_y, double q[2]) {
+    double size = 2 * (1 - flattening) / (1 + flattening);
+    q[0] = size * (flat_x * flat_x - flat_y * flat_y);
+    q[1] = size * 2 * flat_x * flat_y;
+}
+
+static void map_to_oval(const double q[2], tl_limb *limb) {
+    double half = 0.5 * hypot(q[0], q[1]), angle = 0.5 * atan2(q[1], q[0]);
+    limb->flattening = (1 - half) / (1 + half);
+    limb->flat_x = half > 0 ? cos(angle) : 0;
+    limb->flat_y = half > 0 ? sin(angle) : 1;
+}
+
+/* The inverse of the map. */
+static void map_back(const double q[2], double m[2][2]) {
+    double det = 1 - 0.25 * (q[0] * q[0] + q[1] * q[1]);
+    m[0][0] = (1 - 0.5 * q[0]) / det;
+    m[1][1] = (1 + 0.5 * q[0]) / det;
+    m[0][1] = m[1][0] = -0.5 * q[1] / det;
+}
+
+static double unexplained_ratio(const tl_fit_data *d, const double raw[TL_FIT_PARAMS_MAX],
+                                double raw_sigma) {
+    double off = fabs(raw[TL_MOON_R] / raw[TL_SUN_R] - d->k);
+    double explained = hypot(raw_sigma, d->prior_sigma / raw[TL_SUN_R]);
     return off > TENSION_TOLERATED * explained ? off : 0;
 }
 
 /*
- * The lunar limb stands before a disc that darkens outwards: its steepest place is drawn towards
- * the brighter side by sigma^2 times the slope of ln I along the normal (closed form for a blurred
- * step on a sloping plateau, first order). A burnt-out disc shows no slope.
- */
-static void undo_lunar_shift(const tl_limb *limb, tl_fit_data *d) {
-    const double *c = limb->circle;
-    double sum = 0, count = 0;
-    double variance = limb->blur_px * limb->blur_px + limb->filter_px * limb->filter_px;
-    for (size_t i = 0; i < d->count; i++) {
-        if (d->edge[i].limb != TL_LIMB_MOON)
-            continue;
-        double sx = d->x[i] - c[TL_SUN_X], sy = d->y[i] - c[TL_SUN_Y], from_sun = hypot(sx, sy);
-        double mx = d->x[i] - c[TL_MOON_X], my = d->y[i] - c[TL_MOON_Y], from_moon = hypot(mx, my);
-        if (from_sun <= 0 || from_moon <= 0)
-            continue;
-        double slope = tl_limb_darkening_slope(limb->light, from_sun / c[TL_SUN_R]) / c[TL_SUN_R];
-        double along = (sx * mx + sy * my) / (from_sun * from_moon);
-        double shift = variance * slope * along * (1 - limb->clipped_edge);
-        double most = 0.5 * sqrt(variance); /* beyond that the first order fails */
-        shift = fmax(-most, fmin(most, shift));
-        sum += fabs(shift);
-        count++;
-        d->x[i] -= shift * mx / from_moon;
-        d->y[i] -= shift * my / from_moon;
-    }
-    d->lunar_shift_px = count > 0 ? sum / count : 0;
-}
-
-/*
- * Rms of what is smooth in the residuals of one limb: means over windows of 10 degrees, less what
- * chance leaves in such a mean.
- */
-static double swing_px(const tl_fit_data *d, int limb) {
-    double sum = 0, windows = 0;
-    for (size_t first = 0; first < d->count;) {
-        size_t i = first;
-        double mean = 0, square = 0, n = 0;
-        double from = d->angle[first];
-        for (; i < d->count && fabs(d->angle[i] - from) < SWING_WINDOW_RAD; i++) {
-            if (d->edge[i].limb != limb || d->weight[i] <= 0)
-                continue;
-            mean += d->residual[i];
-            square += d->residual[i] * d->residual[i];
-            n++;
-        }
-        if (n > 3) {
-            mean /= n;
-            sum += mean * mean - (square / n - mean * mean) / (n - 1);
-            windows++;
-        }
-        first = i;
-    }
-    return windows > 0 ? sqrt(fmax(0, sum / windows)) : 0;
-}
-
-/*
  * Shifts of the edges that differ along the limb move a centre, and no ratio tells: clipping moves
- * the lunar edge further where the disc behind is brighter, darkening likewise, two edges close to
- * each other, and a lens that distorts. Together, px.
+ * the lunar edge further where the disc behind is brighter, and two edges close to each other.
+ * Together, px.
  */
-static double uneven_sigma_px(const tl_limb *limb, const tl_fit_data *d, double crescent_px) {
-    double width = hypot(limb->blur_px, limb->filter_px);
+static double uneven_sigma_px(const tl_limb *limb, double crescent_px) {
+    double width = limb->blur_px;
     double glare = limb->clipped_edge > ALL_CLIPPED ? BURNT_GLARE * limb->circle[TL_SUN_R] : 0;
     double clipped = SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge * fmax(limb->blur_px, glare);
-    double darkened = DARKENING_ERROR * d->lunar_shift_px;
     double closeness = OVERLAP_WIDTHS * width / fmax(crescent_px, width);
     double overlap = OVERLAP_SHARE * width * pow(closeness, 4);
-    double swing = SWING_SHARE * hypot(swing_px(d, TL_LIMB_SUN), swing_px(d, TL_LIMB_MOON));
-    return hypot(hypot(clipped, darkened), hypot(overlap, swing));
+    return hypot(clipped, overlap);
 }
 
-/* Offset, separation, their errors and the circles' final radii, from edges to limbs. */
-static void fill_result(tl_limb *limb, const tl_fit_data *d, const tl_limb_prior *prior,
-                        const double circle[TL_LIMB_PARAMS],
-                        double covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS],
-                        const known_shifts *shifts, double unexplained) {
-    bool known = prior->ratio > 0 && d->params == 6;
-    double sun_r = circle[TL_SUN_R] + shifts->sun_in, moon_r = circle[TL_MOON_R] + shifts->moon_in;
-    double k = prior->ratio, r = sun_r;
-    limb->edge_shift_px = 0;
-    if (known) {
-        r = (sun_r + moon_r) / (1 + k);
-        limb->edge_shift_px = sun_r - r;
-        moon_r = k * r;
-    }
-    memcpy(limb->circle, circle, sizeof limb->circle);
-    memcpy(limb->covariance, covariance, sizeof limb->covariance);
-    limb->circle[TL_SUN_R] = r;
-    limb->flattening = prior->flattening > 0 ? prior->flattening : 1;
-    limb->flat_x = prior->flattening > 0 ? prior->zenith_x : 0;
-    limb->flat_y = prior->flattening > 0 ? prior->zenith_y : 1;
-    flatten_point(prior, true, &limb->circle[TL_SUN_X], &limb->circle[TL_SUN_Y]);
-    if (d->params < 6)
-        return;
-    limb->circle[TL_MOON_R] = moon_r;
-    flatten_point(prior, true, &limb->circle[TL_MOON_X], &limb->circle[TL_MOON_Y]);
+/*
+ * How far the limb may lie from where the model of its edge has it: a share of the blur, and more
+ * where the profile seen is not the model's. A profile wrong by m of the disc's light moves the
+ * edge of a step of half that light by up to m / 0.5 * sqrt(pi) blurs (a misfit that looks like a
+ * shift). Both shares are our own choice, after drawn frames.
+ */
+static const double MODEL_SHARE = 0.002, MISFIT_SHARE = 1.5;
 
-    double ox = (circle[TL_MOON_X] - circle[TL_SUN_X]) / r;
-    double oy = (circle[TL_MOON_Y] - circle[TL_SUN_Y]) / r;
-    double by_sun = known ? 1 / (1 + k) : 1, by_moon = known ? 1 / (1 + k) : 0;
-    double jx[TL_LIMB_PARAMS] = {-1 / r, 0, -ox * by_sun / r, 1 / r, 0, -ox * by_moon / r};
-    double jy[TL_LIMB_PARAMS] = {0, -1 / r, -oy * by_sun / r, 0, 1 / r, -oy * by_moon / r};
+static double model_error_px(const tl_limb *limb) {
+    return limb->blur_px * hypot(MODEL_SHARE, MISFIT_SHARE * limb->profile_misfit);
+}
+
+static double shift_sigma_px(const tl_limb *limb) {
+    double per_blur = SHIFT_PER_BLUR + SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge;
+    return SHIFT_MIN_PX + per_blur * limb->blur_px;
+}
+
+/* The result's radii: from edges to limbs. */
+typedef struct true_radii {
+    double sun, moon, shift, by_sun, by_moon; /* the Sun's, and its change with either edge's */
+} true_radii;
+
+static true_radii solve_radii(const double p[TL_FIT_PARAMS_MAX], double k) {
+    if (k <= 0)
+        return (true_radii){.sun = p[TL_SUN_R], .moon = p[TL_MOON_R], .by_sun = 1};
+    double r = (p[TL_SUN_R] + p[TL_MOON_R]) / (1 + k);
+    return (true_radii){r, k * r, p[TL_SUN_R] - r, 1 / (1 + k), 1 / (1 + k)};
+}
+
+/* Offset and separation with their errors. */
+static void fill_offset(tl_limb *limb, const tl_fit_data *d, const tl_limb_prior *prior,
+                        const double p[TL_FIT_PARAMS_MAX],
+                        double covariance[TL_FIT_PARAMS_MAX][TL_FIT_PARAMS_MAX],
+                        const true_radii *radii, double unexplained) {
+    double r = radii->sun;
+    double ox = (p[TL_MOON_X] - p[TL_SUN_X]) / r, oy = (p[TL_MOON_Y] - p[TL_SUN_Y]) / r;
+    double jx[TL_FIT_BOTH] = {-1 / r, 0, -ox * radii->by_sun / r,
+                              1 / r,  0, -ox * radii->by_moon / r};
+    double jy[TL_FIT_BOTH] = {0, -1 / r, -oy * radii->by_sun / r,
+                              0, 1 / r,  -oy * radii->by_moon / r};
     double xx = 0, xy = 0, yy = 0;
-    for (int i = 0; i < TL_LIMB_PARAMS; i++) {
-        for (int j = 0; j < TL_LIMB_PARAMS; j++) {
+    for (int i = 0; i < TL_FIT_BOTH; i++) {
+        for (int j = 0; j < TL_FIT_BOTH; j++) {
             xx += jx[i] * covariance[i][j] * jx[j];
             xy += jx[i] * covariance[i][j] * jy[j];
             yy += jy[i] * covariance[i][j] * jy[j];
         }
     }
     /* the radius itself: from the ratio's error, or, with no almanac, from an unknown shift */
-    double r_sigma = known ? r * prior->ratio_sigma / (1 + k) : d->prior_sigma / (1 + d->k);
-    if (!known)
-        r_sigma = fmin(r_sigma, shifts->sigma);
-    r_sigma = hypot(r_sigma, shifts->darkening_error * by_sun);
+    double r_sigma = prior->ratio > 0 ? r * prior->ratio_sigma / (1 + prior->ratio)
+                                      : fmin(d->prior_sigma / (1 + d->k), shift_sigma_px(limb));
     double s = hypot(ox, oy), ux = s > 0 ? ox / s : 1, uy = s > 0 ? oy / s : 0;
-    double crescent = sun_r * (1 + s) - moon_r;
+    double crescent = p[TL_SUN_R] + s * r - p[TL_MOON_R];
     double along = hypot(s * r_sigma / r, TENSION_SHARE * unexplained);
-    along = hypot(along, uneven_sigma_px(limb, d, crescent) / r);
+    along = hypot(along, uneven_sigma_px(limb, crescent) / r);
     xx += ux * ux * along * along;
     xy += ux * uy * along * along;
     yy += uy * uy * along * along;
@@ -213,8 +155,35 @@ static void fill_result(tl_limb *limb, const tl_fit_data *d, const tl_limb_prior
     limb->separation_sigma_sr = sqrt(fmax(0, ux * ux * xx + 2 * ux * uy * xy + uy * uy * yy));
 }
 
+/* Circles and covariance in the picture, radii along the longer axis. */
+static void fill_circles(tl_limb *limb, const tl_fit_data *d, const double reference[2],
+                         const double p[TL_FIT_PARAMS_MAX],
+                         double covariance[TL_FIT_PARAMS_MAX][TL_FIT_PARAMS_MAX],
+                         const true_radii *radii) {
+    const double *q = p + d->circles;
+    double back[2][2], to[TL_FIT_BOTH][TL_FIT_BOTH] = {{0}}, longer = 1 - 0.5 * hypot(q[0], q[1]);
+    map_back(q, back);
+    map_to_oval(q, limb);
+    memset(limb->circle, 0, sizeof limb->circle);
+    memset(limb->covariance, 0, sizeof limb->covariance);
+    for (size_t at = 0; at < d->circles; at += 3) {
+        for (size_t i = 0; i < 2; i++) {
+            limb->circle[at + i] = reference[i] + back[i][0] * p[at] + back[i][1] * p[at + 1];
+            for (size_t j = 0; j < 2; j++)
+                to[at + i][at + j] = back[i][j];
+        }
+        limb->circle[at + 2] = (at == 0 ? radii->sun : radii->moon) / longer;
+        to[at + 2][at + 2] = 1 / longer;
+    }
+    for (size_t i = 0; i < d->circles; i++)
+        for (size_t j = 0; j < d->circles; j++)
+            for (size_t k = 0; k < d->circles; k++)
+                for (size_t l = 0; l < d->circles; l++)
+                    limb->covariance[i][j] += to[i][k] * covariance[k][l] * to[j][l];
+}
+
 /* Residuals, used points, arcs into the edge list and the frame's numbers. */
-static void fill_edges(tl_limb *limb, const tl_fit_data *d, const double circle[TL_LIMB_PARAMS]) {
+static void fill_edges(tl_limb *limb, const tl_fit_data *d) {
     bool hit[2][ARC_BINS] = {{false}};
     double sum = 0;
     size_t used = 0;
@@ -224,8 +193,8 @@ static void fill_edges(tl_limb *limb, const tl_fit_data *d, const double circle[
         e->used = d->weight[i] > 0;
         if (!e->used)
             continue;
-        size_t at = e->limb == TL_LIMB_MOON ? 3 : 0;
-        double angle = atan2(d->y[i] - circle[at + 1], d->x[i] - circle[at]) + TL_PI;
+        size_t at = e->limb == TL_LIMB_MOON ? TL_MOON_X : TL_SUN_X;
+        double angle = atan2(e->y_px - limb->circle[at + 1], e->x_px - limb->circle[at]) + TL_PI;
         hit[e->limb][(int)(angle / (2 * TL_PI) * ARC_BINS) % ARC_BINS] = true;
         sum += e->residual_px * e->residual_px;
         used++;
@@ -239,122 +208,114 @@ static void fill_edges(tl_limb *limb, const tl_fit_data *d, const double circle[
     limb->arc_moon_rad = 2 * TL_PI * bins[TL_LIMB_MOON] / ARC_BINS;
 }
 
-static void set_prior(tl_fit_data *d, double k, double sigma, double shift_sigma_px, double r) {
-    d->k = k;
-    d->prior_sigma = hypot(sigma * r, (1 + k) * shift_sigma_px);
-    d->prior_const = 0;
-}
-
-static known_shifts find_shifts(const tl_limb *limb, double r, bool has_moon) {
-    double edge_sigma = hypot(limb->blur_px, limb->filter_px);
-    double curvature = curvature_shift(r, limb->blur_px), unclipped = 1 - limb->clipped_edge;
-    double darkening = tl_limb_darkening_shift(limb->light, r, edge_sigma) * unclipped;
-    double fwhm_arcsec = TL_LIMB_FWHM * edge_sigma * 960 / r;
-    double doubt = DARKENING_ERROR * fmax(1, fwhm_arcsec / DARKENING_FWHM_MAX_ARCSEC);
-    double per_blur = SHIFT_PER_BLUR + SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge;
-    return (known_shifts){.darkening_error = doubt * darkening,
-                          .sun_in = darkening + curvature,
-                          .moon_in = has_moon ? curvature : 0,
-                          .sigma = SHIFT_MIN_PX + per_blur * limb->blur_px};
-}
-
 static void fit_data_free(tl_fit_data *d) {
-    free(d->x);
-    free(d->y);
+    free(d->u);
+    free(d->v);
     free(d->weight);
     free(d->residual);
     free(d->scratch);
-    free(d->angle);
 }
 
-/* Edge points with the lunar shift and the flattening taken out, and room to work. */
-static tl_status fit_data_make(const tl_limb *limb, const tl_limb_prior *prior, tl_fit_data *d) {
-    size_t count = limb->edge_count, per_limb[2] = {0};
-    *d = (tl_fit_data){
-        .edge = limb->edge, .count = count, .params = limb->circle[TL_MOON_R] > 0 ? 6 : 3};
+/* Edge points, priors of the oval, and room to work; the start in `p`. */
+static tl_status fit_data_make(const tl_limb *limb, const tl_limb_prior *prior, tl_fit_data *d,
+                               double p[TL_FIT_PARAMS_MAX]) {
+    size_t count = limb->edge_count, per_limb[2] = {0}, rows = count + 3;
+    const double *c = limb->circle;
+    *d = (tl_fit_data){.edge = limb->edge,
+                       .count = count,
+                       .circles = c[TL_MOON_R] > 0 ? TL_FIT_BOTH : TL_FIT_SUN_ONLY,
+                       .oval_sigma = limb->flattening_fitted ? OVAL_FREE : OVAL_KNOWN,
+                       .model_error_px = model_error_px(limb)};
     for (size_t i = 0; i < count; i++)
         per_limb[limb->edge[i].limb]++;
-    if (per_limb[TL_LIMB_SUN] < EDGES_MIN || (d->params == 6 && per_limb[TL_LIMB_MOON] < EDGES_MIN))
+    if (per_limb[TL_LIMB_SUN] < EDGES_MIN ||
+        (d->circles == TL_FIT_BOTH && per_limb[TL_LIMB_MOON] < EDGES_MIN))
         return TL_ERR_TOO_FEW;
-    d->x = malloc((count + 1) * sizeof(double));
-    d->y = malloc((count + 1) * sizeof(double));
-    d->weight = calloc(count + 1, sizeof(double));
-    d->residual = calloc(count + 1, sizeof(double));
-    d->scratch = malloc((count + 1) * sizeof(double));
-    d->angle = malloc((count + 1) * sizeof(double));
-    if (!d->angle || !d->x || !d->y || !d->weight || !d->residual || !d->scratch) {
+    d->u = malloc(rows * sizeof(double));
+    d->v = malloc(rows * sizeof(double));
+    d->weight = calloc(rows, sizeof(double));
+    d->residual = calloc(rows, sizeof(double));
+    d->scratch = malloc(rows * sizeof(double));
+    if (!d->u || !d->v || !d->weight || !d->residual || !d->scratch) {
         fit_data_free(d);
         return TL_ERR_MEMORY;
     }
     for (size_t i = 0; i < count; i++) {
-        d->x[i] = limb->edge[i].x_px;
-        d->y[i] = limb->edge[i].y_px;
+        d->u[i] = limb->edge[i].x_px - c[TL_SUN_X];
+        d->v[i] = limb->edge[i].y_px - c[TL_SUN_Y];
     }
-    if (d->params == 6)
-        undo_lunar_shift(limb, d);
-    for (size_t i = 0; i < count; i++) {
-        const double *c =
-            limb->circle + (limb->edge[i].limb == TL_LIMB_MOON ? TL_MOON_X : TL_SUN_X);
-        d->angle[i] = atan2(d->y[i] - c[1], d->x[i] - c[0]);
-        flatten_point(prior, false, &d->x[i], &d->y[i]);
+    double *q = p + d->circles;
+    if (prior->flattening > 0)
+        oval_to_map(prior->flattening, prior->zenith_x, prior->zenith_y, d->oval);
+    memcpy(q, d->oval, sizeof d->oval);
+    if (limb->flattening_fitted)
+        oval_to_map(limb->flattening, limb->flat_x, limb->flat_y, q);
+    for (size_t at = 0; at < d->circles; at += 3) {
+        double u = c[at] - c[TL_SUN_X], v = c[at + 1] - c[TL_SUN_Y];
+        p[at] = u + 0.5 * (q[0] * u + q[1] * v);
+        p[at + 1] = v + 0.5 * (q[1] * u - q[0] * v);
+        p[at + 2] = c[at + 2] * (1 - 0.5 * hypot(q[0], q[1]));
     }
     return TL_OK;
 }
 
-/* The ratio as the edges show it; `circle` becomes the fit without an almanac. */
-static tl_status fit_raw(tl_fit_data *d, double circle[TL_LIMB_PARAMS], double *ratio,
+/* The ratio as the edges show it; `p` becomes the fit without an almanac. */
+static tl_status fit_raw(tl_fit_data *d, double p[TL_FIT_PARAMS_MAX], double *ratio,
                          double *ratio_sigma) {
-    double covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS];
-    set_prior(d, RATIO_ANY, RATIO_RAW_SIGMA, 0, circle[TL_SUN_R]);
-    tl_status status = tl_limb_fit_robust(d, circle);
+    double c[TL_FIT_PARAMS_MAX][TL_FIT_PARAMS_MAX];
+    d->k = RATIO_ANY;
+    d->prior_sigma = RATIO_RAW_SIGMA * p[TL_SUN_R];
+    tl_status status = tl_limb_fit_robust(d, p);
     if (status == TL_OK)
-        status = tl_limb_fit_covariance(d, circle, covariance);
+        status = tl_limb_fit_covariance(d, p, c);
     if (status != TL_OK)
         return status;
-    double k = circle[TL_MOON_R] / circle[TL_SUN_R];
-    double variance = covariance[TL_MOON_R][TL_MOON_R] - 2 * k * covariance[TL_SUN_R][TL_MOON_R] +
-                      k * k * covariance[TL_SUN_R][TL_SUN_R];
+    double k = p[TL_MOON_R] / p[TL_SUN_R];
+    double variance =
+        c[TL_MOON_R][TL_MOON_R] - 2 * k * c[TL_SUN_R][TL_MOON_R] + k * k * c[TL_SUN_R][TL_SUN_R];
     *ratio = k;
-    *ratio_sigma = sqrt(fmax(variance, 0)) / circle[TL_SUN_R];
+    *ratio_sigma = sqrt(fmax(variance, 0)) / p[TL_SUN_R];
     return TL_OK;
 }
 
 /* The joint fit proper, from the raw one. */
-static tl_status fit_final(tl_fit_data *d, const tl_limb_prior *prior, const known_shifts *shifts,
-                           double raw_sigma, double circle[TL_LIMB_PARAMS], double *unexplained,
-                           double covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS]) {
+static tl_status fit_final(tl_fit_data *d, const tl_limb *limb, const tl_limb_prior *prior,
+                           double raw_sigma, double p[TL_FIT_PARAMS_MAX], double *unexplained,
+                           double covariance[TL_FIT_PARAMS_MAX][TL_FIT_PARAMS_MAX]) {
     bool known = prior->ratio > 0;
-    set_prior(d, known ? prior->ratio : RATIO_ANY, known ? prior->ratio_sigma : RATIO_ANY_SIGMA,
-              shifts->sigma, circle[TL_SUN_R]);
-    d->prior_const = shifts->moon_in - d->k * shifts->sun_in;
-    *unexplained = known && d->params == 6 ? unexplained_ratio(d, circle, raw_sigma, shifts) : 0;
+    double ratio_sigma = known ? prior->ratio_sigma : RATIO_ANY_SIGMA;
+    d->k = known ? prior->ratio : RATIO_ANY;
+    d->prior_sigma = hypot(ratio_sigma * p[TL_SUN_R], (1 + d->k) * shift_sigma_px(limb));
+    *unexplained = known && d->circles == TL_FIT_BOTH ? unexplained_ratio(d, p, raw_sigma) : 0;
     if (*unexplained > 0) /* no compromise between the two: a tenth lets the almanac win */
-        d->prior_sigma = 0.1 * fmin(d->prior_sigma, raw_sigma * circle[TL_SUN_R]);
-    tl_status status = tl_limb_fit_robust(d, circle);
-    return status == TL_OK ? tl_limb_fit_covariance(d, circle, covariance) : status;
+        d->prior_sigma = 0.1 * fmin(d->prior_sigma, raw_sigma * p[TL_SUN_R]);
+    tl_status status = tl_limb_fit_robust(d, p);
+    return status == TL_OK ? tl_limb_fit_covariance(d, p, covariance) : status;
 }
 
 tl_status tl_limb_fit(tl_limb *limb, const tl_limb_prior *prior) {
-    double circle[TL_LIMB_PARAMS], covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS];
+    double p[TL_FIT_PARAMS_MAX], covariance[TL_FIT_PARAMS_MAX][TL_FIT_PARAMS_MAX];
     double ratio = 0, ratio_sigma = 0, unexplained = 0;
+    const double reference[2] = {limb->circle[TL_SUN_X], limb->circle[TL_SUN_Y]};
     tl_fit_data d;
     tl_base_quiet_libraries();
-    tl_status status = fit_data_make(limb, prior, &d);
+    tl_status status = fit_data_make(limb, prior, &d, p);
     if (status != TL_OK)
         return status;
-    memcpy(circle, limb->circle, sizeof circle);
-    flatten_point(prior, false, &circle[TL_SUN_X], &circle[TL_SUN_Y]);
-    flatten_point(prior, false, &circle[TL_MOON_X], &circle[TL_MOON_Y]);
-    known_shifts shifts = find_shifts(limb, circle[TL_SUN_R], d.params == 6);
-    if (d.params == 6)
-        status = fit_raw(&d, circle, &ratio, &ratio_sigma);
+    bool both = d.circles == TL_FIT_BOTH;
+    if (both)
+        status = fit_raw(&d, p, &ratio, &ratio_sigma);
     if (status == TL_OK)
-        status = fit_final(&d, prior, &shifts, ratio_sigma, circle, &unexplained, covariance);
+        status = fit_final(&d, limb, prior, ratio_sigma, p, &unexplained, covariance);
     if (status == TL_OK) {
+        true_radii radii = solve_radii(p, both ? prior->ratio : 0);
         limb->ratio_raw = ratio;
         limb->ratio_raw_sigma = ratio_sigma;
-        fill_edges(limb, &d, circle);
-        fill_result(limb, &d, prior, circle, covariance, &shifts, unexplained);
+        limb->edge_shift_px = radii.shift;
+        fill_circles(limb, &d, reference, p, covariance, &radii);
+        fill_edges(limb, &d);
+        if (both)
+            fill_offset(limb, &d, prior, p, covariance, &radii, unexplained);
     }
     fit_data_free(&d);
     return status;

@@ -8,33 +8,44 @@
 
 #include "limb/limb_internal.h"
 
+/*
+ * What is fitted: the circles, and the map that makes the discs round,
+ *     X = u + (q1 u + q2 v) / 2,   Y = v + (q2 u - q1 v) / 2,
+ * with (u, v) the place in the picture from a point close to the Sun's centre. q = hypot(q1, q2)
+ * is the relative difference of the axes, half the direction of (q1, q2) that of the shorter one.
+ */
+enum { TL_FIT_SUN_ONLY = 3, TL_FIT_BOTH = 6, TL_FIT_OVAL = 2, TL_FIT_PARAMS_MAX = 8 };
+
 /* Edge points ready for the fit, and room to work. */
 typedef struct tl_fit_data {
     const tl_limb_edge *edge;
-    double *x, *y;  /* edge points with the known shifts and the flattening taken out */
-    double *weight; /* 1/variance per edge, 0 = left out; one more for the prior */
-    double *residual, *scratch;
-    double *angle;         /* of each edge point on its limb, -pi..pi, in order along the limb */
-    double lunar_shift_px; /* mean size of the darkening shift taken out of the lunar edge */
+    double *u, *v;    /* edge points, from the reference point, px */
+    double *weight;   /* 1/variance per edge, 0 = left out; then the priors' */
+    double *residual; /* distance outside the circle, px */
+    double *scratch;
     size_t count;
-    size_t params;         /* 6, or 3 without a Moon */
-    double k, prior_sigma; /* prior residual: (moon radius - k sun radius + const) / sigma */
-    double prior_const;
-    double scale[2]; /* robust scatter per limb, px */
+    size_t circles;             /* TL_FIT_BOTH, or TL_FIT_SUN_ONLY */
+    double k, prior_sigma;      /* prior residual: (moon radius - k sun radius) / sigma */
+    double oval[2], oval_sigma; /* q1, q2 as known before */
+    double scale[2];            /* robust scatter per limb, px */
+    double model_error_px;      /* how far a limb may lie beside its edge, unseen */
 } tl_fit_data;
 
+/* Parameters and residuals: the edges', the ratio's if there is a Moon, two of the oval. */
+size_t tl_limb_fit_params(const tl_fit_data *d);
+size_t tl_limb_fit_rows(const tl_fit_data *d);
+
 /*
- * Geometric least squares with Tukey's biweight from `circle`, which is updated; weights,
- * residuals and scatter in `d` are those of the result. TL_ERR_NO_FIT, TL_ERR_MEMORY.
+ * Geometric least squares with Tukey's biweight from `p` (circles, then q1, q2), which is updated;
+ * weights, residuals and scatter in `d` are those of the result. TL_ERR_NO_FIT, TL_ERR_MEMORY.
  */
-tl_status tl_limb_fit_robust(tl_fit_data *d, double circle[TL_LIMB_PARAMS]);
+tl_status tl_limb_fit_robust(tl_fit_data *d, double p[TL_FIT_PARAMS_MAX]);
 
 /* Covariance of the result, px^2, from the scatter seen and how far neighbours share it. */
-tl_status tl_limb_fit_covariance(tl_fit_data *d, double circle[TL_LIMB_PARAMS],
-                                 double covariance[TL_LIMB_PARAMS][TL_LIMB_PARAMS]);
+tl_status tl_limb_fit_covariance(tl_fit_data *d, double p[TL_FIT_PARAMS_MAX],
+                                 double covariance[TL_FIT_PARAMS_MAX][TL_FIT_PARAMS_MAX]);
 
-/* The jacobian of the residuals (GSL's callback), rows = tl_limb_fit_rows. */
+/* The jacobian of the residuals (GSL's callback). */
 int tl_limb_fit_jacobian(const gsl_vector *p, void *context, gsl_matrix *jacobian);
-size_t tl_limb_fit_rows(const tl_fit_data *d);
 
 #endif

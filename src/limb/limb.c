@@ -7,7 +7,7 @@
 #include "limb/limb_internal.h"
 
 static const char *const PLANE_NAME[TL_PLANE_MEASURABLE] = {"luma", "red", "green", "blue"};
-enum { PASSES = 4 };
+enum { LOOKS = 2, MEASUREMENTS = 3 }; /* rounds of edge.c, then of strip.c */
 /* The cut-out reaches this far from the Sun's centre, in solar radii: sky for the levels. */
 static const double REACH = 1.3;
 
@@ -41,10 +41,15 @@ static void set_circles(tl_limb *limb, const tl_circle *sun, const tl_circle *mo
     memcpy(limb->circle, c, sizeof c);
 }
 
-static void get_circles(const tl_limb *limb, tl_circle *sun, tl_circle *moon) {
+/* The circles in the round picture. */
+static tl_oval get_circles(const tl_limb *limb, tl_circle *sun, tl_circle *moon) {
     const double *c = limb->circle;
+    tl_oval oval = {limb->flattening, limb->flat_x, limb->flat_y};
     *sun = (tl_circle){c[TL_SUN_X], c[TL_SUN_Y], c[TL_SUN_R]};
     *moon = (tl_circle){c[TL_MOON_X], c[TL_MOON_Y], c[TL_MOON_R]};
+    tl_limb_oval_round(&oval, &sun->x, &sun->y);
+    tl_limb_oval_round(&oval, &moon->x, &moon->y);
+    return oval;
 }
 
 /*
@@ -74,8 +79,7 @@ static tl_status find_bite(const tl_limb *limb, const tl_plane *plane, tl_circle
         if (length > 0)
             point[count++] = (tl_border_point){e->x_px, e->y_px, gx / length, gy / length};
     }
-    tl_circle sun, none, found;
-    get_circles(limb, &sun, &none);
+    tl_circle sun = {limb->circle[TL_SUN_X], limb->circle[TL_SUN_Y], limb->circle[TL_SUN_R]}, found;
     tl_circle_search search = {.inside_sign = -1,
                                .r_min = 0.9 * sun.r,
                                .r_max = 1.1 * sun.r,
@@ -92,24 +96,73 @@ static tl_status find_bite(const tl_limb *limb, const tl_plane *plane, tl_circle
     return status;
 }
 
-/* One pass: edges about the present circles, then the fit. `half_width` in px. */
-static tl_status measure_pass(tl_limb *limb, const tl_plane *plane, const tl_edge_search *search,
-                              const tl_limb_prior *prior, tl_edge_set *set) {
-    tl_circle sun, moon;
-    tl_edge_set found;
-    get_circles(limb, &sun, &moon);
-    tl_status status = tl_limb_edges_find(plane, &sun, &moon, search, &found);
-    if (status != TL_OK)
-        return status;
+/* The edges become the frame's own; then the fit. */
+static tl_status fit_edges(tl_limb *limb, const tl_limb_prior *prior, tl_edge_set *set) {
     free(limb->edge);
-    limb->edge = found.edge;
-    limb->edge_count = found.count;
-    limb->blur_px = found.blur_px;
-    limb->filter_px = found.filter_px;
-    limb->clipped_edge = found.clipped_edge;
-    found.edge = NULL; /* now the frame's */
-    *set = found;
+    limb->edge = set->edge;
+    limb->edge_count = set->count;
+    limb->blur_px = set->blur_px;
+    limb->clipped_edge = set->clipped_edge;
+    limb->profile_misfit = set->misfit;
+    set->edge = NULL;
     return tl_limb_fit(limb, prior);
+}
+
+/* A first look for edges about the present circles. */
+static tl_status look_pass(tl_limb *limb, const tl_plane *plane, const tl_edge_search *search,
+                           const tl_limb_prior *prior, tl_edge_set *set) {
+    tl_circle sun, moon;
+    tl_oval oval = get_circles(limb, &sun, &moon);
+    tl_status status = tl_limb_edges_find(plane, &oval, &sun, &moon, search, set);
+    return status == TL_OK ? fit_edges(limb, prior, set) : status;
+}
+
+/* Three blurs away the other limb takes 0.1 % of the light; a thin crescent cannot do without
+ * places that are closer. */
+static double strip_cusp_px(const tl_limb *limb) {
+    const double *c = limb->circle;
+    double room = c[TL_MOON_R] > 0 ? tl_limb_crescent_px(c) / 3 : HUGE_VAL;
+    return fmax(1.5 * limb->blur_px, fmin(3 * limb->blur_px, room)) + 0.5;
+}
+
+/* The limbs measured about the present circles. */
+static tl_status strip_pass(tl_limb *limb, const tl_plane *plane, const double light[3],
+                            const tl_limb_prior *prior, tl_edge_model *model, tl_edge_set *set) {
+    static const double BLUR_MIN_PX = 0.35;
+    tl_circle sun, moon;
+    double blur = fmax(limb->blur_px, BLUR_MIN_PX);
+    model->oval = get_circles(limb, &sun, &moon);
+    model->cusp_px = strip_cusp_px(limb);
+    tl_darkening darkening = {.light = {light[0], light[1], light[2]}, .power = model->power};
+    tl_limb_spread_make(&darkening, sun.r, blur, &model->spread);
+    tl_status status = tl_limb_strip_measure(plane, &sun, &moon, model, set);
+    return status == TL_OK ? fit_edges(limb, prior, set) : status;
+}
+
+/*
+ * Discs may be oval for more reasons than are known beforehand. The map is fitted when enough of
+ * the Sun is seen and the edges then lie clearly closer to their circles.
+ */
+static tl_status try_oval(tl_limb *limb, const tl_limb_prior *prior) {
+    static const double ARC_MIN = 150 * TL_DEG, BETTER = 0.9, FLATTENING_MAX = 0.998;
+    if (limb->flattening_fitted || limb->arc_sun_rad < ARC_MIN)
+        return TL_OK;
+    tl_limb round = *limb;
+    tl_limb_edge *edge = malloc((limb->edge_count + 1) * sizeof *edge);
+    if (!edge)
+        return TL_ERR_MEMORY;
+    memcpy(edge, limb->edge, limb->edge_count * sizeof *edge);
+    limb->flattening_fitted = true;
+    tl_status status = tl_limb_fit(limb, prior);
+    if (status == TL_OK && limb->residual_px < BETTER * round.residual_px &&
+        limb->flattening < FLATTENING_MAX) {
+        free(edge);
+        return TL_OK;
+    }
+    memcpy(limb->edge, edge, limb->edge_count * sizeof *edge);
+    free(edge);
+    *limb = round;
+    return status == TL_ERR_MEMORY ? status : TL_OK;
 }
 
 /* Where the circles are known only to `wide` px: a wide window, a coarse filter. */
@@ -138,27 +191,46 @@ static tl_edge_search next_search(const tl_limb *limb) {
         .half_width_px = fmax(5, 4 * width), .filter_px = filter, .cusp_px = fmax(2.5, 3 * width)};
 }
 
-/* Refine a hypothesis in one plane, coarse to fine, and judge it. */
+/* Coarse to fine in one plane, up to the edges that count. */
+static tl_status close_in(tl_limb *limb, const tl_plane *plane, double wide,
+                          const tl_limb_prior *shape, tl_edge_set *set) {
+    tl_status status = TL_OK;
+    for (int look = 0; look < LOOKS && status == TL_OK; look++) {
+        tl_edge_search search = look == 0 ? first_search(limb, wide) : next_search(limb);
+        status = look_pass(limb, plane, &search, shape, set);
+        if (status == TL_OK && look == 0 && limb->circle[TL_MOON_R] <= 0) {
+            tl_circle moon;
+            status = find_bite(limb, plane, &moon);
+            limb->circle[TL_MOON_X] = moon.x;
+            limb->circle[TL_MOON_Y] = moon.y;
+            limb->circle[TL_MOON_R] = moon.r;
+        }
+    }
+    return status;
+}
+
+/* Refine a hypothesis in one plane and judge it. */
 static tl_status refine(const tl_plane *plane, const tl_hypothesis *hypothesis,
                         const tl_circle *first_moon, const tl_limb_prior *prior,
                         const double light[3], tl_limb *out) {
-    tl_limb limb = {.light = {light[0], light[1], light[2]}};
+    static const double OVAL = 0.97; /* flatter discs cannot be taken for round ones */
+    tl_limb limb = {.flattening = hypothesis->flattening,
+                    .flat_x = hypothesis->flat_x,
+                    .flat_y = hypothesis->flat_y,
+                    .flattening_fitted = hypothesis->flattening < OVAL};
     tl_edge_set set = {0};
-    tl_status status = TL_OK;
-    const tl_limb_prior nothing = {0}; /* edges are looked for where they are, not where an almanac
-                                          would have them */
+    tl_edge_model model = {.power = 1, .noise_sky = 1};
+    /* edges are looked for where they are, not where an almanac would have them */
+    const tl_limb_prior shape = {
+        .flattening = prior->flattening, .zenith_x = prior->zenith_x, .zenith_y = prior->zenith_y};
     double wide = fmax(3 * hypothesis->outline_px + 3, 0.05 * hypothesis->sun.r);
     set_circles(&limb, &hypothesis->sun, first_moon);
-    for (int pass = 0; pass < PASSES && status == TL_OK; pass++) {
-        tl_edge_search search = pass == 0 ? first_search(&limb, wide) : next_search(&limb);
-        status = measure_pass(&limb, plane, &search, pass == PASSES - 1 ? prior : &nothing, &set);
-        if (status == TL_OK && pass == 0 && limb.circle[TL_MOON_R] <= 0) {
-            tl_circle moon;
-            status = find_bite(&limb, plane, &moon);
-            limb.circle[TL_MOON_X] = moon.x;
-            limb.circle[TL_MOON_Y] = moon.y;
-            limb.circle[TL_MOON_R] = moon.r;
-        }
+    tl_status status = close_in(&limb, plane, wide, &shape, &set);
+    for (int pass = 0; pass < MEASUREMENTS && status == TL_OK; pass++) {
+        bool last = pass == MEASUREMENTS - 1;
+        status = strip_pass(&limb, plane, light, last ? prior : &shape, &model, &set);
+        if (status == TL_OK && pass == 0)
+            status = try_oval(&limb, &shape);
     }
     if (status == TL_OK) {
         tl_limb_judge(&limb, hypothesis, &set, plane);

@@ -5,8 +5,10 @@
  *                     outline.c  bright regions and their borders
  *                     circle.c   circles through border points
  *                     hypothesis.c  which region could be the Sun, and where the Moon is
- *                     edge.c     sub-pixel edge points along the normals
- *                     darkening.c  how limb darkening moves edges
+ *                     oval.c     discs that are not round
+ *                     edge.c     a first look for edge points along the normals
+ *                     darkening.c, spread.c  what the limb looks like, sharp and blurred
+ *                     strip.c    the limbs measured
  *                     fit.c      both circles together: known shifts, priors, the result
  *                     fit_robust.c, fit_covariance.c  its least squares and its errors
  *                     verdict.c  measured, or refused with a reason
@@ -134,42 +136,88 @@ typedef struct tl_hypothesis {
 /* `found` false when there is nothing that could be the Sun (still TL_OK). */
 tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothesis *hypothesis);
 
+/* The map between the picture and one in which the discs are round, about the picture's origin. */
+typedef struct tl_oval {
+    double flattening; /* shorter over longer axis, 0 < f <= 1 */
+    double flat_x, flat_y;
+} tl_oval;
+void tl_limb_oval_round(const tl_oval *oval, double *x, double *y);
+void tl_limb_oval_picture(const tl_oval *oval, double *x, double *y);
+
+/* Limb darkening in the plane measured: a mix of colours, to a power. */
+typedef struct tl_darkening {
+    double light[3]; /* share of red, green and blue, sum 1 */
+    double power;    /* 1: as published */
+} tl_darkening;
+/* Light at rho solar radii from the disc's centre (there 1; rho > 1: as at the limb), and its
+ * slope d/d rho, which is cut off close to the limb. */
+double tl_limb_darkening(const tl_darkening *darkening, double rho, double *slope);
+/* The solar limb blurred, tabulated along the normal. */
+enum { TL_SPREAD_STEPS = 133 };
+typedef struct tl_spread {
+    tl_darkening darkening;
+    double radius_px, blur_px;
+    double value[TL_SPREAD_STEPS], slope[TL_SPREAD_STEPS], bend[TL_SPREAD_STEPS];
+} tl_spread;
+typedef struct tl_spread_at {
+    double value, slope, bend; /* light (1: the disc's centre) and its derivatives per px */
+} tl_spread_at;
+void tl_limb_spread_make(const tl_darkening *darkening, double radius_px, double blur_px,
+                         tl_spread *spread);
+/* `outside_px` < 0: within the limb. Good to 3e-4 of the central light up
+ * to a blur of a 70th of the radius. */
+tl_spread_at tl_limb_spread_at(const tl_spread *spread, double outside_px);
+
 /* Edge points of both limbs in order along each limb (Sun first), and what was seen there. */
 typedef struct tl_edge_set {
     tl_limb_edge *edge; /* owned */
     size_t count;
-    size_t expected[2];  /* normals that should have met a limb, per limb */
-    double width_px[2];  /* median Gaussian sigma of each limb's edges, filter included and the
-                            widening by limb darkening taken out */
-    double rise[2];      /* typical rise of light across each limb, per px */
-    double blur_px;      /* Gaussian sigma of the edge spread (median), filter taken out */
-    double filter_px;    /* Gaussian sigma of the derivative filter that was used */
-    double clipped_edge; /* share of edges whose bright side is clipped */
+    size_t expected[2];     /* places that should have shown a limb, per limb */
+    double blur_limb_px[2]; /* Gaussian sigma of each limb's edge spread */
+    double blur_px;         /* the same of both */
+    double step[2];         /* typical light of the disc less that of the sky, at each limb */
+    double sigma_px[2];     /* typical error of an edge point, from the noise of the pixels */
+    double misfit;          /* of the solar limb's mean profile against the model, rms over the
+                               disc's light; 0: not seen */
+    double clipped_edge;    /* share of edges whose bright side is clipped */
 } tl_edge_set;
+
 typedef struct tl_edge_search {
     double half_width_px; /* how far to look either side of the circle */
     double filter_px;     /* Gaussian sigma of the derivative filter */
     double cusp_px;       /* keep this far from the other limb */
 } tl_edge_search;
-/* `plane` must not be reduced (scale 1). Circles in picture px; moon->r == 0: none. */
-tl_status tl_limb_edges_find(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
-                             const tl_edge_search *search, tl_edge_set *set);
-/* Share of one visible limb that has another steep edge beside it: a double exposure. */
-double tl_limb_second_edge_share(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
-                                 const tl_edge_set *set, int limb);
-
 /*
- * Slope of the darkened disc, d ln I / d rho, at the distance rho (solar radii) from its centre;
- * `light`: share of red, green and blue in the plane measured, sum 1. Always <= 0.
+ * The steepest places along the normals: a first look, good to a few tenths of a blur. `plane` must
+ * not be reduced (scale 1). Circles in the round picture, px; moon->r == 0: none.
  */
-double tl_limb_darkening_slope(const double light[3], double rho);
-/* How far blur draws the steepest place of the darkened solar limb inwards, px, >= 0. */
-double tl_limb_darkening_shift(const double light[3], double radius_px, double edge_sigma_px);
+tl_status tl_limb_edges_find(const tl_plane *plane, const tl_oval *oval, const tl_circle *sun,
+                             const tl_circle *moon, const tl_edge_search *search, tl_edge_set *set);
+/* Share of one visible limb that has another steep edge beside it: a double exposure. */
+double tl_limb_second_edge_share(const tl_plane *plane, const tl_oval *oval, const tl_circle *sun,
+                                 const tl_circle *moon, const tl_edge_set *set, int limb);
+
+/* What a limb should look like in a picture; noise is learnt as the work goes on. */
+typedef struct tl_edge_model {
+    tl_oval oval;
+    tl_spread spread;
+    double power;                  /* of the darkening, for the next turn */
+    double cusp_px;                /* keep this far from the other limb */
+    double noise_sky, noise_light; /* variance of a pixel: the first + the second * its light, where
+                                      1 is the disc's centre */
+} tl_edge_model;
+/*
+ * Edge points as the model fits them to the pixels: the limbs themselves, with what blur and limb
+ * darkening do to them taken out. As tl_limb_edges_find; the circles must be right to a blur or
+ * two. The model's noise and darkening become those which were seen.
+ */
+tl_status tl_limb_strip_measure(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon,
+                                tl_edge_model *model, tl_edge_set *set);
 
 /*
  * The joint fit: fills circles, covariance, offset, separation, ratio, shift and residuals of
- * `limb` from limb->edge, blur_px, filter_px, clipped_edge and the prior; starts from
- * limb->circle (radius of the Moon 0: Sun only). TL_ERR_TOO_FEW, TL_ERR_NO_FIT: limb untouched.
+ * `limb` from limb->edge, blur_px, clipped_edge and the prior; starts from limb->circle (radius of
+ * the Moon 0: Sun only) and its flattening. TL_ERR_TOO_FEW, TL_ERR_NO_FIT: limb untouched.
  */
 tl_status tl_limb_fit(tl_limb *limb, const tl_limb_prior *prior);
 
