@@ -45,6 +45,7 @@ typedef struct circle_view {
 static circle_view view_circle(const tl_simulate_place *place, double cx, double cy, double r,
                                double x, double y) {
     const double(*m)[2] = place->round;
+    tl_simulate_undistort(place, &x, &y);
     double dx = x - cx, dy = y - cy;
     double ux = (m[0][0] * dx + m[0][1] * dy) / r, uy = (m[1][0] * dx + m[1][1] * dy) / r;
     double distance = hypot(ux, uy), px_per_unit = r;
@@ -131,7 +132,9 @@ static void draw_pixel(const tl_simulate_settings *settings, const tl_simulate_p
 static int reach_px(const tl_simulate_settings *settings, const tl_simulate_place *place) {
     double stretch = settings->tilt.on ? fmax(settings->tilt.stretch, 1.0) : 1.0;
     double corona_reach = settings->corona > 0.0 ? 3.0 : 1.0;
-    return (int)ceil(place->sun_r * stretch * corona_reach + EDGE_ZONE_PX);
+    double reach = place->sun_r * stretch * corona_reach;
+    double off = hypot(place->sun_x - place->middle_x, place->sun_y - place->middle_y) + reach;
+    return (int)ceil(reach + fabs(place->distortion_px2) * off * off * off + EDGE_ZONE_PX);
 }
 
 tl_status tl_simulate_disc_draw(const tl_simulate_settings *settings,

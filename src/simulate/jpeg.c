@@ -1,5 +1,5 @@
 /*
- * jpeg.c - 8-bit pixels to a JPEG file in memory. libjpeg's longjmp stays in here.
+ * jpeg.c - 8-bit pixels to a JPEG file in memory and back. libjpeg's longjmp stays in here.
  */
 #include <setjmp.h>
 #include <stdio.h>
@@ -76,5 +76,49 @@ tl_status tl_simulate_jpeg(const unsigned char *rgb, int width, int height, int 
     }
     *jpeg = out;
     *size = out_size;
+    return TL_OK;
+}
+
+/* As encode; the pixels of a file that this stage wrote. */
+static bool decode(const unsigned char *jpeg, size_t size, unsigned char **rgb, int *width,
+                   int *height) {
+    struct jpeg_decompress_struct info;
+    error_manager errors;
+    info.err = jpeg_std_error(&errors.base);
+    errors.base.error_exit = give_up;
+    errors.base.output_message = stay_silent;
+    if (setjmp(errors.back) != 0) {
+        jpeg_destroy_decompress(&info);
+        return false;
+    }
+    jpeg_create_decompress(&info);
+    jpeg_mem_src(&info, jpeg, (unsigned long)size);
+    jpeg_read_header(&info, TRUE);
+    info.out_color_space = JCS_RGB;
+    info.dct_method = JDCT_ISLOW;
+    jpeg_start_decompress(&info);
+    size_t stride = (size_t)info.output_width * TL_SIMULATE_CHANNELS;
+    *width = (int)info.output_width;
+    *height = (int)info.output_height;
+    *rgb = malloc(stride * info.output_height);
+    while (*rgb != NULL && info.output_scanline < info.output_height) {
+        JSAMPROW row = *rgb + info.output_scanline * stride;
+        jpeg_read_scanlines(&info, &row, 1);
+    }
+    jpeg_destroy_decompress(&info);
+    return *rgb != NULL;
+}
+
+tl_status tl_simulate_jpeg_decode(const unsigned char *jpeg, size_t size, unsigned char **rgb,
+                                  int *width, int *height) {
+    unsigned char *out = NULL;
+    int w = 0, h = 0;
+    if (!decode(jpeg, size, &out, &w, &h)) {
+        free(out);
+        return TL_ERR_MEMORY;
+    }
+    *rgb = out;
+    *width = w;
+    *height = h;
     return TL_OK;
 }
