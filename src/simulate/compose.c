@@ -116,6 +116,9 @@ static double reflection_at(const tl_simulate_reflection *r, const tl_simulate_p
                             double patch, double x, double y) {
     double dx = (x - place->sun_x) / place->sun_r - r->x_sr;
     double dy = (y - place->sun_y) / place->sun_r - r->y_sr;
+    double longest = fmax(r->long_sr, r->short_sr);
+    if (dx * dx + dy * dy > longest * longest)
+        return 0.0;
     double c = cos(r->turn_deg * TL_DEG), s = sin(r->turn_deg * TL_DEG);
     double distance = hypot((c * dx + s * dy) / r->long_sr, (c * dy - s * dx) / r->short_sr);
     double t = fmin(fmax((1.0 - distance) / r->softness, 0.0), 1.0);
@@ -176,7 +179,7 @@ static double pixel_light(const tl_simulate_settings *settings, const tl_simulat
     double sun = place->exposure * settings->colour[channel];
     double clear = air->clear.v != NULL ? plane_at(&air->clear, x, y) : 1.0;
     double direct = settings->subject == TL_SUBJECT_SUN ? plane_at(disc, x, y) : 0.0;
-    double field = sun * direct * shade_at(&settings->shade, place, x, y);
+    double field = direct > 0.0 ? sun * direct * shade_at(&settings->shade, place, x, y) : 0.0;
     double halo = 0.0;
     for (int i = 0; i < soft->count; i++) {
         double light = sun * soft_at(&soft->light[i], place, x, y);
