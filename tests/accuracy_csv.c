@@ -7,7 +7,8 @@ static const char header[] =
     "scene,kind,file,expected,status,wrong,reason,separation_sr,ratio,true_sun_r_px,true_blur_px,"
     "error_sr,sigma_sr,z,sun_dx_px,sun_dy_px,sun_dr_px,moon_dx_px,moon_dy_px,moon_dr_px,"
     "blur_px,channel,ratio_raw,ratio_raw_sigma,edge_shift_px,clipped_edge,clipped_share,"
-    "residual_px,flattening,arc_sun_deg,arc_moon_deg,sky_level,disc_level,bound_ratio\n";
+    "residual_px,flattening,arc_sun_deg,arc_moon_deg,sky_level,disc_level,bound_sr,bound_luminance_"
+    "sr\n";
 
 /* The reason as a quoted field; quotes inside are doubled (RFC 4180). */
 static void write_reason(FILE *file, const char *reason) {
@@ -40,8 +41,11 @@ static void write_row(FILE *file, const accuracy_row *row) {
             limb->edge_shift_px, limb->clipped_edge, limb->clipped_share, limb->residual_px,
             limb->flattening, limb->arc_sun_rad / TL_DEG, limb->arc_moon_rad / TL_DEG,
             limb->sky_level, limb->disc_level);
-    if (row->bound_ratio > 0.0)
-        fprintf(file, "%.3f", row->bound_ratio);
+    if (row->bound[ACCURACY_ALL].separation_sr > 0.0)
+        fprintf(file, "%.8f,%.8f", row->bound[ACCURACY_ALL].separation_sr,
+                row->bound[ACCURACY_LUMINANCE].separation_sr);
+    else
+        fputc(',', file);
     fputc('\n', file);
 }
 

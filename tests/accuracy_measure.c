@@ -89,5 +89,6 @@ size_t accuracy_measure(const char *scene, const char *folder, accuracy_row *row
     }
     measuring m = {folder, row};
     tl_parallel(count, 0, measure_job, &m);
+    accuracy_bounds_read(folder, row, count);
     return count;
 }

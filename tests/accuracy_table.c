@@ -172,3 +172,33 @@ void accuracy_print_kinds(const accuracy_row *row, size_t count) {
         printf("\n%zu of %zu frames in which limbs can be drawn were measured: %.1f %%.\n",
                measured, drawn, 100.0 * (double)measured / (double)drawn);
 }
+
+/* Squares of errors over bounds, summed over frames: separation, centre (per axis), radius. */
+static void add_to_bounds(const accuracy_row *row, int which, double sum[3]) {
+    const accuracy_bound *bound = &row->bound[which];
+    const double *error = row->circle_error_px;
+    double z = row->error_sr / bound->separation_sr, r = error[TL_SUN_R] / bound->radius_px;
+    double centre2 = 0.5 * (error[TL_SUN_X] * error[TL_SUN_X] + error[TL_SUN_Y] * error[TL_SUN_Y]);
+    sum[0] += z * z;
+    sum[1] += centre2 / (bound->centre_px * bound->centre_px);
+    sum[2] += r * r;
+}
+
+void accuracy_print_bounds(const accuracy_row *row, size_t count) {
+    static const char *const name[ACCURACY_BOUNDS] = {"all colours, full resolution",
+                                                      "luminance alone"};
+    for (int k = 0; k < ACCURACY_BOUNDS; k++) {
+        double sum[3] = {0}, n = 0;
+        for (size_t i = 0; i < count; i++) {
+            if (row[i].limb.status != TL_LIMB_MEASURED || row[i].bound[k].separation_sr <= 0.0)
+                continue;
+            add_to_bounds(&row[i], k, sum);
+            n++;
+        }
+        if (n > 0)
+            printf("%s%.0f frames, error over Cramer-Rao bound (%s), rms: separation %.2f, Sun's "
+                   "centre %.2f, radius %.2f\n",
+                   k == 0 ? "\n" : "", n, name[k], sqrt(sum[0] / n), sqrt(sum[1] / n),
+                   sqrt(sum[2] / n));
+    }
+}

@@ -63,6 +63,13 @@ static bool is_current(const char *scene_path, const char *folder) {
            drawn.st_mtime > scene.st_mtime;
 }
 
+static bool has_bounds(const char *folder) {
+    char path[PATH_SIZE];
+    struct stat info;
+    snprintf(path, sizeof path, "%.500s/bounds.csv", folder);
+    return stat(path, &info) == 0;
+}
+
 static int measure_scene(const char *path) {
     char scratch[] = "/tmp/twolimb-accuracy-XXXXXX", folder[PATH_SIZE];
     char message[TL_SIMULATE_MESSAGE_SIZE], name[ACCURACY_NAME_SIZE];
@@ -79,6 +86,10 @@ static int measure_scene(const char *path) {
         remove_folder(folder);
         failed = tl_simulate(path, folder, message) != TL_OK;
     }
+    /* only the clean frames have nothing in them that the bound does not know of */
+    if (!failed && strncmp(name, "clean", 5) == 0 && !has_bounds(folder) &&
+        !accuracy_bounds_make(path, folder))
+        printf("      the bounds cannot be worked out\n");
     if (failed)
         printf("%s: %s\n", path, message);
     else
@@ -151,6 +162,7 @@ int main(int argc, char **argv) {
     }
     printf("\nBy kind of frame:\n");
     accuracy_print_kinds(row, row_count);
+    accuracy_print_bounds(row, row_count);
     if (asked.frames && !accuracy_write_csv(asked.frames, row, row_count)) {
         printf("%s: cannot be written.\n", asked.frames);
         failed = 1;
