@@ -17,6 +17,7 @@ enum { ACCURACY_NAME_SIZE = 64, ACCURACY_FRAMES_MAX = 5000 };
 enum { ACCURACY_ALL, ACCURACY_LUMINANCE, ACCURACY_BOUNDS };
 typedef struct accuracy_bound {
     double separation_sr, centre_px, radius_px; /* one sigma; the centre's per axis; 0: not known */
+    double ideal_sr, ideal_centre_px, ideal_radius_px; /* errors of the ideal fit to the file */
 } accuracy_bound;
 
 /* One frame: what was drawn, what was found. Errors are found less true; valid if measured. */
@@ -44,9 +45,9 @@ void accuracy_print_bounds(const accuracy_row *row, size_t count);
 /* One CSV row for each frame; false when the file cannot be written. */
 bool accuracy_write_csv(const char *path, const accuracy_row *row, size_t count);
 
-/* Work out the bounds of a scene's frames into bounds.csv of its folder; false on failure. For
- * frames with nothing but a disc, a sky, blur and white noise. Some 2 s of processor time for a
- * frame of a megapixel. */
+/* Work out the bounds of a scene's frames into bounds.csv of its folder, where its pictures are;
+ * false on failure. For frames with nothing but a disc, a sky, blur and white noise. Some 2 s of
+ * processor time for a frame of a megapixel. */
 bool accuracy_bounds_make(const char *scene_path, const char *folder);
 /* Read them, if there are any. */
 void accuracy_bounds_read(const char *folder, accuracy_row *row, size_t count);

@@ -174,31 +174,41 @@ void accuracy_print_kinds(const accuracy_row *row, size_t count) {
 }
 
 /* Squares of errors over bounds, summed over frames: separation, centre (per axis), radius. */
-static void add_to_bounds(const accuracy_row *row, int which, double sum[3]) {
-    const accuracy_bound *bound = &row->bound[which];
-    const double *error = row->circle_error_px;
-    double z = row->error_sr / bound->separation_sr, r = error[TL_SUN_R] / bound->radius_px;
-    double centre2 = 0.5 * (error[TL_SUN_X] * error[TL_SUN_X] + error[TL_SUN_Y] * error[TL_SUN_Y]);
+static void add_to_bounds(const accuracy_bound *bound, double separation, double centre,
+                          double radius, double sum[3]) {
+    double z = separation / bound->separation_sr, c = centre / bound->centre_px;
+    double r = radius / bound->radius_px;
     sum[0] += z * z;
-    sum[1] += centre2 / (bound->centre_px * bound->centre_px);
+    sum[1] += c * c;
     sum[2] += r * r;
 }
 
+static void print_bounds(const char *what, const double sum[3], double n) {
+    printf("    %-52s %6.2f %6.2f %6.2f\n", what, sqrt(sum[0] / n), sqrt(sum[1] / n),
+           sqrt(sum[2] / n));
+}
+
 void accuracy_print_bounds(const accuracy_row *row, size_t count) {
-    static const char *const name[ACCURACY_BOUNDS] = {"all colours, full resolution",
-                                                      "luminance alone"};
-    for (int k = 0; k < ACCURACY_BOUNDS; k++) {
-        double sum[3] = {0}, n = 0;
-        for (size_t i = 0; i < count; i++) {
-            if (row[i].limb.status != TL_LIMB_MEASURED || row[i].bound[k].separation_sr <= 0.0)
-                continue;
-            add_to_bounds(&row[i], k, sum);
-            n++;
-        }
-        if (n > 0)
-            printf("%s%.0f frames, error over Cramer-Rao bound (%s), rms: separation %.2f, Sun's "
-                   "centre %.2f, radius %.2f\n",
-                   k == 0 ? "\n" : "", n, name[k], sqrt(sum[0] / n), sqrt(sum[1] / n),
-                   sqrt(sum[2] / n));
+    double found[ACCURACY_BOUNDS][3] = {0}, ideal[3] = {0}, n = 0;
+    for (size_t i = 0; i < count; i++) {
+        const accuracy_bound *bound = row[i].bound;
+        const double *error = row[i].circle_error_px;
+        if (row[i].limb.status != TL_LIMB_MEASURED || bound[0].separation_sr <= 0.0)
+            continue;
+        double centre = sqrt(0.5) * hypot(error[TL_SUN_X], error[TL_SUN_Y]);
+        for (int k = 0; k < ACCURACY_BOUNDS; k++)
+            add_to_bounds(&bound[k], row[i].error_sr, centre, error[TL_SUN_R], found[k]);
+        bound = &row[i].bound[ACCURACY_LUMINANCE];
+        add_to_bounds(bound, bound->ideal_sr, bound->ideal_centre_px, bound->ideal_radius_px,
+                      ideal);
+        n++;
     }
+    if (n == 0)
+        return;
+    printf("\nErrors over Cramer-Rao bounds, rms over %.0f clean frames:        separ. centre "
+           "radius\n",
+           n);
+    print_bounds("bound from all colours at full resolution", found[ACCURACY_ALL], n);
+    print_bounds("bound from luminance", found[ACCURACY_LUMINANCE], n);
+    print_bounds("ideal fit to the files, bound from luminance", ideal, n);
 }

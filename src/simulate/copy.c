@@ -81,15 +81,16 @@ tl_status tl_simulate_copy_make(const tl_simulate_settings *settings, const unsi
     unsigned char *first = NULL, *decoded = NULL, *reduced = NULL, *out = NULL;
     size_t first_size = 0, out_size = 0;
     int width = 0, height = 0;
-    tl_status status = tl_simulate_jpeg(rgb, settings->width, settings->height, settings->quality,
-                                        NULL, 0, &first, &first_size);
+    tl_status status =
+        tl_simulate_jpeg(rgb, settings->width, settings->height, settings->quality,
+                         (tl_simulate_chroma)settings->chroma, NULL, 0, &first, &first_size);
     if (status == TL_OK)
         status = tl_simulate_jpeg_decode(first, first_size, &decoded, &width, &height);
     if (status == TL_OK)
         status = reduce(decoded, tl_simulate_copy_scale(settings), &width, &height, &reduced);
     if (status == TL_OK)
-        status = tl_simulate_jpeg(reduced, width, height, settings->copy.quality, NULL, 0, &out,
-                                  &out_size);
+        status = tl_simulate_jpeg(reduced, width, height, settings->copy.quality, TL_CHROMA_HALF,
+                                  NULL, 0, &out, &out_size);
     free(first);
     free(decoded);
     free(reduced);

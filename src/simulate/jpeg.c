@@ -24,7 +24,8 @@ static void stay_silent(j_common_ptr info) {
     (void)info;
 }
 
-static void describe(struct jpeg_compress_struct *info, int width, int height, int quality) {
+static void describe(struct jpeg_compress_struct *info, int width, int height, int quality,
+                     tl_simulate_chroma chroma) {
     info->image_width = (JDIMENSION)width;
     info->image_height = (JDIMENSION)height;
     info->input_components = TL_SIMULATE_CHANNELS;
@@ -33,12 +34,14 @@ static void describe(struct jpeg_compress_struct *info, int width, int height, i
     jpeg_set_quality(info, quality, TRUE);
     info->optimize_coding = TRUE;
     info->dct_method = JDCT_ISLOW;
+    if (chroma == TL_CHROMA_FULL)
+        info->comp_info[0].h_samp_factor = info->comp_info[0].v_samp_factor = 1;
 }
 
 /* False when libjpeg gave up; `*out` may then hold what was made so far. */
 static bool encode(const unsigned char *rgb, int width, int height, int quality,
-                   const unsigned char *exif, size_t exif_size, unsigned char **out,
-                   unsigned long *out_size) {
+                   tl_simulate_chroma chroma, const unsigned char *exif, size_t exif_size,
+                   unsigned char **out, unsigned long *out_size) {
     struct jpeg_compress_struct info;
     error_manager errors;
     info.err = jpeg_std_error(&errors.base);
@@ -50,7 +53,7 @@ static bool encode(const unsigned char *rgb, int width, int height, int quality,
     }
     jpeg_create_compress(&info);
     jpeg_mem_dest(&info, out, out_size);
-    describe(&info, width, height, quality);
+    describe(&info, width, height, quality, chroma);
     jpeg_start_compress(&info, TRUE);
     if (exif_size > 0)
         jpeg_write_marker(&info, EXIF_MARKER, exif, (unsigned int)exif_size);
@@ -66,11 +69,11 @@ static bool encode(const unsigned char *rgb, int width, int height, int quality,
 }
 
 tl_status tl_simulate_jpeg(const unsigned char *rgb, int width, int height, int quality,
-                           const unsigned char *exif, size_t exif_size, unsigned char **jpeg,
-                           size_t *size) {
+                           tl_simulate_chroma chroma, const unsigned char *exif, size_t exif_size,
+                           unsigned char **jpeg, size_t *size) {
     unsigned char *out = NULL;
     unsigned long out_size = 0;
-    if (!encode(rgb, width, height, quality, exif, exif_size, &out, &out_size)) {
+    if (!encode(rgb, width, height, quality, chroma, exif, exif_size, &out, &out_size)) {
         free(out);
         return TL_ERR_MEMORY; /* encoding into memory fails for nothing else */
     }

@@ -12,6 +12,7 @@ static const char *const holding_words[] = {"free", "fixed", "altaz", NULL};
 static const char *const expected_words[] = {"auto",    "measured", "sun-only",
                                              "refused", "either",   NULL};
 
+static const char *const chroma_words[] = {"half", "full", NULL};
 static const char *const shaded_words[] = {"all", "background", NULL};
 
 /* Widest ranges that make sense; all figures invented, to catch slips of the pen. */
@@ -262,6 +263,7 @@ const tl_simulate_field tl_simulate_settings_fields[] = {
     INTEGER(settings, height, 16, WIDEST_PX),
     INTEGER(settings, quality, 1, 100),
     INTEGER(settings, orientation, 1, 8),
+    WORD(settings, chroma, chroma_words),
     WORD(settings, subject, subject_words),
     WORD(settings, expected, expected_words),
     NUMBER(settings, sun_r_px, 2.0, 4000.0),

@@ -51,7 +51,8 @@ static tl_status store(const tl_simulate_scene *scene, size_t index, const tl_si
     if (status == TL_OK)
         status = tl_simulate_exif(scene, index, place, &exif, &exif_size);
     if (status == TL_OK)
-        status = tl_simulate_jpeg(turned, width, height, frame->settings.quality, exif, exif_size,
+        status = tl_simulate_jpeg(turned, width, height, frame->settings.quality,
+                                  (tl_simulate_chroma)frame->settings.chroma, exif, exif_size,
                                   &jpeg, &jpeg_size);
     if (status == TL_OK)
         status = tl_simulate_file_write(folder, frame->file, jpeg, jpeg_size);

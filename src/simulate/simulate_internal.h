@@ -118,6 +118,9 @@ typedef struct tl_simulate_card {
     double outside[TL_SIMULATE_CHANNELS];
 } tl_simulate_card;
 
+/* How a JPEG keeps its colour: at half the resolution, as phones write it, or at the full one. */
+typedef enum tl_simulate_chroma { TL_CHROMA_HALF, TL_CHROMA_FULL } tl_simulate_chroma;
+
 typedef enum tl_simulate_shaded { TL_SHADED_ALL, TL_SHADED_BACKGROUND } tl_simulate_shaded;
 
 /* The shadow of something straight, a rod or (width 0) all that lies beyond an edge. */
@@ -208,6 +211,7 @@ typedef struct tl_simulate_vary {
 /* All that describes one frame but its time and name. NAN: not given. */
 typedef struct tl_simulate_settings {
     int width, height, quality, orientation;
+    int chroma;            /* tl_simulate_chroma */
     int subject, expected; /* tl_simulate_subject, tl_simulate_expected */
     double sun_r_px, focal_mm, pixel_um;
     double sun_x_px, sun_y_px;
@@ -579,8 +583,8 @@ tl_status tl_simulate_exif(const tl_simulate_scene *scene, size_t index,
 
 /* A JPEG file in memory; the caller frees it with free. */
 tl_status tl_simulate_jpeg(const unsigned char *rgb, int width, int height, int quality,
-                           const unsigned char *exif, size_t exif_size, unsigned char **jpeg,
-                           size_t *size);
+                           tl_simulate_chroma chroma, const unsigned char *exif, size_t exif_size,
+                           unsigned char **jpeg, size_t *size);
 
 /* The pixels of such a file; the caller frees them with free. */
 tl_status tl_simulate_jpeg_decode(const unsigned char *jpeg, size_t size, unsigned char **rgb,
