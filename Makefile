@@ -87,10 +87,11 @@ $(LIB): $(call object,$(LIB_SRC))
 $(PROGRAM): $(call object,$(PROGRAM_SRC)) $(LIB)
 	$(CC) $(SANITIZE) -o $@ $^ $(LDLIBS)
 
+$(BUILD)/tests/tool_accuracy: $(call object,$(wildcard tests/accuracy_*.c))
 $(BUILD)/tests/tool_sky_accuracy: LDLIBS += -lswe -ldl
 
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(LIB)
-	$(CC) $(SANITIZE) -o $@ $^ $(LDLIBS) -lcmocka
+	$(CC) $(SANITIZE) -o $@ $(filter %.o,$^) $(LIB) $(LDLIBS) -lcmocka
 
 $(BUILD)/%.o: %.c
 	@mkdir -p $(@D)

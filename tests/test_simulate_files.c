@@ -439,6 +439,47 @@ static void demo_is_what_its_scene_draws(void **state) {
     }
 }
 
+/* A messenger's copy: 200 px of 800, so that a point x is found at (x + 0.5) / 4 - 0.5 and a radius
+ * is a quarter; light and its centre as of a uniform disc. Nothing is left of the EXIF. What the
+ * Sun leaves of a frame of ghosts has no circles, and both may say what is expected of them. */
+static void copies_have_the_truth_of_their_own_pixels(void **state) {
+    (void)state;
+    must_simulate("{" DAY ", \"defaults\": {\"width\": 800, \"height\": 600, \"sun_r_px\": 201,"
+                  " \"sun_x_px\": 377.2, \"sun_y_px\": 291.7, \"limb_darkening\": false,"
+                  " \"refraction\": false, \"blur_px\": 2, \"clock\": true,"
+                  " \"copy\": {\"long_side_px\": 200, \"quality\": 95}}, \"sets\": [{\"frames\":"
+                  " [{\"time\": \"C1-900\", \"expected\": \"either\"},"
+                  " {\"time\": \"C1-900\", \"subject\": \"ghosts\"}]}]}",
+                  "out");
+    static truth_row truth[TRUTH_ROWS_MAX];
+    char out[PATH_SIZE];
+    scratch_path(&folder, "out", out);
+    assert_int_equal(truth_read(out, truth), 2);
+    check_near(truth[0].circle[TL_SUN_X], (377.2 + 0.5) / 4 - 0.5, 1e-4);
+    check_near(truth[0].circle[TL_SUN_Y], (291.7 + 0.5) / 4 - 0.5, 1e-4);
+    check_near(truth[0].circle[TL_SUN_R], 201.0 / 4, 1e-4);
+    check_near(truth[0].blur_px, 0.5, 1e-4);
+    assert_string_equal(truth[0].expected, "either");
+    assert_string_equal(truth[1].expected, "refused");
+    check_near(truth[1].circle[TL_SUN_R], 0, 0);
+    blob jpeg = read_file("out", truth[0].file);
+    ExifData *exif = exif_data_new_from_data(jpeg.bytes, (unsigned)jpeg.size);
+    assert_null(exif_data_get_entry(exif, EXIF_TAG_DATE_TIME_ORIGINAL));
+    exif_data_unref(exif);
+    int width, height;
+    unsigned char *rgb = decode(&jpeg, &width, &height);
+    assert_int_equal(width, 200);
+    assert_int_equal(height, 150);
+    double light[3];
+    light_of(rgb, width, height, light);
+    /* a step of 8 bits is 1 % of the light; cells on the limb are averaged in code, not in light */
+    check_near(light[0] / (0.7 * TL_PI * 201 * 201 / 16), 1, 0.02);
+    check_near(light[1], truth[0].circle[TL_SUN_X], 0.02);
+    check_near(light[2], truth[0].circle[TL_SUN_Y], 0.02);
+    free(rgb);
+    free(jpeg.bytes);
+}
+
 /* --- refusals --- */
 
 static size_t entries(const char *path) {
@@ -481,6 +522,13 @@ static void bad_scenes_are_refused_by_name(void **state) {
         {"{" DAY ", \"defaults\": {\"orientation\": 9}, " SET "}", "defaults.orientation"},
         {"{" DAY ", \"defaults\": {\"clock\": {\"zone\": \"CET\"}}, " SET "}", "clock.zone"},
         {"{" DAY ", \"defaults\": {\"dust\": [{\"x_px\": 3}]}, " SET "}", "dust"},
+        {"{" DAY ", \"defaults\": {\"more_suns\": [{\"x_sr\": 3}]}, " SET "}", "more_suns"},
+        {"{" DAY ", \"defaults\": {\"shadows\": [{\"depth\": 1}]}, " SET "}", "shadows"},
+        {"{" DAY ", \"defaults\": {\"captions\": [{\"size_sr\": 1}]}, " SET "}", "captions"},
+        {"{" DAY ", \"defaults\": {\"arrows\": [{\"x_sr\": 1}]}, " SET "}", "arrows"},
+        {"{" DAY ", \"defaults\": {\"copy\": {\"quality\": 0}}, " SET "}", "copy.quality"},
+        {"{" DAY ", \"defaults\": {\"sharpen\": {\"radius_px\": 0}}, " SET "}",
+         "sharpen.radius_px"},
         {"{" DAY ", \"sets\": [{\"frames\": [{\"time\": \"C1\"}]}]}", "sets[0].frames[0].sun_r_px"},
         {"{" DAY ", \"sets\": [{\"sun_r_px\": 9, \"frames\": [{}]}]}", "sets[0].frames[0].time"},
         {"{" DAY ", \"sets\": [{\"sun_r_px\": 9, \"frames\": [{\"time\": \"noon\"}]}]}", "time"},
@@ -544,6 +592,8 @@ int main(void) {
         cmocka_unit_test_setup_teardown(orientation_is_undone_by_a_reader, set_up, tear_down),
         cmocka_unit_test_setup_teardown(scenes_are_repeatable, set_up, tear_down),
         cmocka_unit_test_setup_teardown(demo_is_what_its_scene_draws, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(copies_have_the_truth_of_their_own_pixels, set_up,
+                                        tear_down),
         cmocka_unit_test_setup_teardown(bad_scenes_are_refused_by_name, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_folder_with_something_in_it_is_left_alone, set_up,
                                         tear_down),

@@ -20,6 +20,7 @@ typedef struct truth_row {
     double true_utc_s;
     double circle[TL_LIMB_PARAMS];
     double separation_sr, moon_pa_deg, up_pa_deg, blur_px, altitude_deg;
+    double tilt_stretch, tilt_direction_deg;
     bool mirrored;
     tl_limb_prior prior; /* what an almanac at the true time and turn would say */
 } truth_row;
@@ -57,6 +58,10 @@ static inline void truth_field(truth_row *row, const char *name, const char *val
         row->blur_px = number;
     else if (strcmp(name, "altitude_deg") == 0)
         row->altitude_deg = number;
+    else if (strcmp(name, "tilt_stretch") == 0)
+        row->tilt_stretch = number;
+    else if (strcmp(name, "tilt_direction_deg") == 0)
+        row->tilt_direction_deg = number;
     else if (strcmp(name, "mirrored") == 0)
         row->mirrored = strcmp(value, "yes") == 0;
     else if (strcmp(name, "ratio") == 0)

@@ -1,6 +1,6 @@
 /*
  * compose.c - one channel of the picture: the blurred disc, scattered and reflected light,
- * haze, the eyepiece's surroundings, dust.
+ * haze, the card, the eyepiece's surroundings, dust.
  */
 #include <math.h>
 
@@ -84,7 +84,7 @@ static tl_status make_soft(const tl_simulate_settings *settings, const tl_simula
                            const tl_simulate_plane *disc, soft_lights *soft) {
     tl_status status = TL_OK;
     *soft = (soft_lights){.count = 0};
-    if (settings->subject != TL_SUBJECT_SUN)
+    if (settings->subject == TL_SUBJECT_NOTHING)
         return TL_OK;
     if (settings->halo.on) {
         status =
@@ -116,6 +116,9 @@ static double reflection_at(const tl_simulate_reflection *r, const tl_simulate_p
                             double patch, double x, double y) {
     double dx = (x - place->sun_x) / place->sun_r - r->x_sr;
     double dy = (y - place->sun_y) / place->sun_r - r->y_sr;
+    double longest = fmax(r->long_sr, r->short_sr);
+    if (dx * dx + dy * dy > longest * longest)
+        return 0.0;
     double c = cos(r->turn_deg * TL_DEG), s = sin(r->turn_deg * TL_DEG);
     double distance = hypot((c * dx + s * dy) / r->long_sr, (c * dy - s * dx) / r->short_sr);
     double t = fmin(fmax((1.0 - distance) / r->softness, 0.0), 1.0);
@@ -150,12 +153,33 @@ static double plane_at(const tl_simulate_plane *plane, int x, int y) {
     return (double)plane->v[(size_t)j * (size_t)plane->width + (size_t)i];
 }
 
+/* The corners get less light. */
+static double vignette_at(const tl_simulate_settings *settings, const tl_simulate_place *place,
+                          double x, double y) {
+    if (!settings->vignette.on)
+        return 1.0;
+    double corner2 = place->middle_x * place->middle_x + place->middle_y * place->middle_y;
+    double dx = x - place->middle_x, dy = y - place->middle_y;
+    return 1.0 - settings->vignette.amount * (dx * dx + dy * dy) / corner2;
+}
+
+/* The field's light on a card and in shadows; `background` is part of `field`. */
+static double on_card(const tl_simulate_settings *settings, const tl_simulate_place *place,
+                      const tl_simulate_plane *paper, int channel, int x, int y, double field) {
+    tl_simulate_lit lit = tl_simulate_lit_at(settings, place, x, y);
+    double paper_here = paper->v != NULL ? plane_at(paper, x, y) : 1.0;
+    double light = field - settings->background[channel] * (1.0 - lit.background);
+    return light * lit.all * paper_here * lit.card_share +
+           settings->card.outside[channel] * (1.0 - lit.card_share);
+}
+
 static double pixel_light(const tl_simulate_settings *settings, const tl_simulate_place *place,
                           const tl_simulate_air *air, const tl_simulate_plane *disc,
                           const soft_lights *soft, int channel, int x, int y) {
     double sun = place->exposure * settings->colour[channel];
     double clear = air->clear.v != NULL ? plane_at(&air->clear, x, y) : 1.0;
-    double field = sun * plane_at(disc, x, y) * shade_at(&settings->shade, place, x, y);
+    double direct = settings->subject == TL_SUBJECT_SUN ? plane_at(disc, x, y) : 0.0;
+    double field = direct > 0.0 ? sun * direct * shade_at(&settings->shade, place, x, y) : 0.0;
     double halo = 0.0;
     for (int i = 0; i < soft->count; i++) {
         double light = sun * soft_at(&soft->light[i], place, x, y);
@@ -165,6 +189,8 @@ static double pixel_light(const tl_simulate_settings *settings, const tl_simulat
     field = field * clear + settings->background[channel];
     if (air->clear.v != NULL)
         field += settings->haze.light[channel] * (1.0 - clear);
+    if (settings->card.on || settings->shadow_count > 0)
+        field = on_card(settings, place, &air->paper, channel, x, y, field);
     double all = field, mottle = air->mottle.v != NULL ? plane_at(&air->mottle, x, y) : 0.5;
     if (settings->eyepiece.on) {
         tl_simulate_surround around =
@@ -175,7 +201,7 @@ static double pixel_light(const tl_simulate_settings *settings, const tl_simulat
     for (int i = 0; i < settings->reflection_count; i++)
         all += settings->reflection[i].light[channel] *
                reflection_at(&settings->reflection[i], place, mottle, x, y);
-    return all * dust_at(settings, x, y);
+    return all * dust_at(settings, x, y) * vignette_at(settings, place, x, y);
 }
 
 tl_status tl_simulate_compose(const tl_simulate_settings *settings, const tl_simulate_place *place,

@@ -9,7 +9,8 @@ enum {
     NEAR_EDGE_SAMPLES = 8, /* along each side of a pixel close to a limb */
     INNER_SAMPLES = 2      /* elsewhere on the disc, where only sunspots change fast */
 };
-#define EDGE_ZONE_PX 2.5 /* pixels this close to a limb are sampled finely */
+#define EDGE_ZONE_PX 2.5  /* pixels this close to a limb are sampled finely */
+#define NEAR_LIMB_PX 10.0 /* safely beyond it, also when a tilt halves or doubles lengths */
 
 /* Neckel & Labs 1994, Solar Physics 153, 91, table 1: I(mu)/I(1) = sum A_i mu^i at 640.97,
  * 541.76 and 443.885 nm, which stand for a camera's red, green and blue. */
@@ -39,16 +40,18 @@ static double corona(double r) {
 typedef struct circle_view {
     double ux, uy;      /* offset over the radius, flattening and tilt taken out */
     double distance;    /* its length: 1 on the limb */
-    double px_per_unit; /* px in the picture for a unit of `distance` */
+    double px_per_unit; /* px in the picture for a unit of `distance`, there; far from the limb,
+                           where only its size matters, the radius */
 } circle_view;
 
 static circle_view view_circle(const tl_simulate_place *place, double cx, double cy, double r,
                                double x, double y) {
     const double(*m)[2] = place->round;
+    tl_simulate_undistort(place, &x, &y);
     double dx = x - cx, dy = y - cy;
     double ux = (m[0][0] * dx + m[0][1] * dy) / r, uy = (m[1][0] * dx + m[1][1] * dy) / r;
     double distance = hypot(ux, uy), px_per_unit = r;
-    if (distance > 0.0) {
+    if (distance > 0.0 && fabs(distance - 1.0) * r < NEAR_LIMB_PX) {
         double nx = ux / distance, ny = uy / distance;
         px_per_unit = r / hypot(m[0][0] * nx + m[1][0] * ny, m[0][1] * nx + m[1][1] * ny);
     }
@@ -131,7 +134,9 @@ static void draw_pixel(const tl_simulate_settings *settings, const tl_simulate_p
 static int reach_px(const tl_simulate_settings *settings, const tl_simulate_place *place) {
     double stretch = settings->tilt.on ? fmax(settings->tilt.stretch, 1.0) : 1.0;
     double corona_reach = settings->corona > 0.0 ? 3.0 : 1.0;
-    return (int)ceil(place->sun_r * stretch * corona_reach + EDGE_ZONE_PX);
+    double reach = place->sun_r * stretch * corona_reach;
+    double off = hypot(place->sun_x - place->middle_x, place->sun_y - place->middle_y) + reach;
+    return (int)ceil(reach + fabs(place->distortion_px2) * off * off * off + EDGE_ZONE_PX);
 }
 
 tl_status tl_simulate_disc_draw(const tl_simulate_settings *settings,

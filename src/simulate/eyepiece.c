@@ -60,6 +60,8 @@ tl_status tl_simulate_air_make(const tl_simulate_scene *scene, size_t index,
     if (status == TL_OK && settings->eyepiece.on)
         status = plane_of_clouds(scene, index, TL_STREAM_EYEPIECE, MOTTLE_SCALE_SR * place->sun_r,
                                  &made.mottle);
+    if (status == TL_OK && settings->card.on)
+        status = tl_simulate_paper_make(scene, index, place, &made.paper);
     if (status == TL_OK)
         *air = made;
     else
@@ -70,6 +72,7 @@ tl_status tl_simulate_air_make(const tl_simulate_scene *scene, size_t index,
 void tl_simulate_air_free(tl_simulate_air *air) {
     tl_simulate_plane_free(&air->clear);
     tl_simulate_plane_free(&air->mottle);
+    tl_simulate_plane_free(&air->paper);
 }
 
 /* A pixel as the eyepiece has it. */

@@ -74,6 +74,18 @@ static tl_status check_lists(tl_simulate_reader *reader, const tl_simulate_setti
     for (int i = 0; i < s->dust_count; i++)
         if (!(s->dust[i].radius_px > 0.0))
             return tl_simulate_field_bad(reader, "dust", "each needs radius_px");
+    for (int i = 0; i < s->sun_count; i++)
+        if (!(s->sun[i].share > 0.0))
+            return tl_simulate_field_bad(reader, "more_suns", "each needs share");
+    for (int i = 0; i < s->shadow_count; i++)
+        if (!(s->shadow[i].depth > 0.0 && s->shadow[i].soft_sr > 0.0))
+            return tl_simulate_field_bad(reader, "shadows", "each needs depth and soft_sr");
+    for (int i = 0; i < s->caption_count; i++)
+        if (!(s->caption[i].size_sr > 0.0) || s->caption[i].text[0] == '\0')
+            return tl_simulate_field_bad(reader, "captions", "each needs text and size_sr");
+    for (int i = 0; i < s->arrow_count; i++)
+        if (!(s->arrow[i].width_sr > 0.0))
+            return tl_simulate_field_bad(reader, "arrows", "each needs width_sr");
     return TL_OK;
 }
 

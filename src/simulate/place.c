@@ -44,6 +44,10 @@ void tl_simulate_place_circles(const tl_simulate_settings *settings, tl_simulate
     place->moon_x = place->sun_x + distort[0][0] * dx + distort[0][1] * dy;
     place->moon_y = place->sun_y + distort[1][0] * dx + distort[1][1] * dy;
     place->moon_r = place->sun_r * sky->ratio;
+    place->middle_x = 0.5 * (settings->width - 1);
+    place->middle_y = 0.5 * (settings->height - 1);
+    place->distortion_px2 =
+        settings->distortion.on ? settings->distortion.share / (place->sun_r * place->sun_r) : 0.0;
 }
 
 /* The frame's turn before any jitter; `random` gives a free hand's. */

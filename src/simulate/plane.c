@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <gsl/gsl_randist.h>
+
 #include "simulate/simulate_internal.h"
 
 #define KERNEL_REACH 5.0 /* sigmas; erfc(5 / sqrt 2) = 6e-7 of the light lies beyond */
@@ -101,6 +103,17 @@ double tl_simulate_blur_variance(double sigma_px) {
     }
     double along_one_axis = squares / (sum * sum);
     return along_one_axis * along_one_axis;
+}
+
+tl_status tl_simulate_plane_grain(gsl_rng *random, double grain_px, tl_simulate_plane *plane) {
+    size_t n = (size_t)plane->width * (size_t)plane->height;
+    for (size_t i = 0; i < n; i++)
+        plane->v[i] = (float)gsl_ran_gaussian_ziggurat(random, 1.0);
+    tl_status status = tl_simulate_plane_blur(plane, grain_px);
+    float scale = (float)(1.0 / sqrt(tl_simulate_blur_variance(grain_px)));
+    for (size_t i = 0; status == TL_OK && i < n; i++)
+        plane->v[i] *= scale;
+    return status;
 }
 
 /* Floor of a / b for b > 0. */

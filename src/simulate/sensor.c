@@ -52,18 +52,6 @@ static tl_status add_hot_pixels(const tl_simulate_scene *scene, size_t index, in
     return TL_OK;
 }
 
-/* Unit Gaussian noise whose grain has a size: smoothed, then brought back to unit variance. */
-static tl_status make_grain(gsl_rng *random, double grain_px, tl_simulate_plane *grain) {
-    size_t n = (size_t)grain->width * (size_t)grain->height;
-    for (size_t i = 0; i < n; i++)
-        grain->v[i] = (float)gsl_ran_gaussian_ziggurat(random, 1.0);
-    tl_status status = tl_simulate_plane_blur(grain, grain_px);
-    float scale = (float)(1.0 / sqrt(tl_simulate_blur_variance(grain_px)));
-    for (size_t i = 0; status == TL_OK && i < n; i++)
-        grain->v[i] *= scale;
-    return status;
-}
-
 /* Photon noise (Poisson, as its Gaussian limit) and read noise; full_well_e electrons make
  * full scale, where the counting stops. */
 static tl_status add_noise(const tl_simulate_scene *scene, size_t index, int channel,
@@ -78,7 +66,7 @@ static tl_status add_noise(const tl_simulate_scene *scene, size_t index, int cha
     if (status == TL_OK)
         status = tl_simulate_plane_make(0, 0, picture->width, picture->height, &grain);
     if (status == TL_OK)
-        status = make_grain(random, noise->grain_px, &grain);
+        status = tl_simulate_plane_grain(random, noise->grain_px, &grain);
     double read = noise->read_e / noise->full_well_e;
     size_t n = (size_t)picture->width * (size_t)picture->height;
     for (size_t i = 0; status == TL_OK && i < n; i++) {
@@ -101,8 +89,7 @@ tl_status tl_simulate_sensor(const tl_simulate_scene *scene, size_t index, int c
     return status;
 }
 
-/* IEC 61966-2-1: linear light 0..1 to the coded value 0..1. */
-static double srgb(double linear) {
+double tl_simulate_srgb(double linear) {
     return linear <= 0.0031308 ? 12.92 * linear : 1.055 * pow(linear, 1.0 / 2.4) - 0.055;
 }
 
@@ -114,7 +101,7 @@ tl_status tl_simulate_encode(const tl_simulate_plane *picture, int channel, unsi
     if (curve == NULL)
         return TL_ERR_MEMORY;
     for (int i = 0; i <= CURVE_STEPS; i++)
-        curve[i] = (unsigned char)lround(255.0 * srgb((double)i / CURVE_STEPS));
+        curve[i] = (unsigned char)lround(255.0 * tl_simulate_srgb((double)i / CURVE_STEPS));
     size_t n = (size_t)picture->width * (size_t)picture->height;
     for (size_t i = 0; i < n; i++) {
         float light = fminf(fmaxf(picture->v[i], 0.0f), 1.0f);

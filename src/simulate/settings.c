@@ -7,9 +7,13 @@
 
 typedef tl_simulate_settings settings;
 
-static const char *const subject_words[] = {"sun", "nothing", NULL};
+static const char *const subject_words[] = {"sun", "nothing", "ghosts", NULL};
 static const char *const holding_words[] = {"free", "fixed", "altaz", NULL};
-static const char *const expected_words[] = {"auto", "measured", "sun-only", "refused", NULL};
+static const char *const expected_words[] = {"auto",    "measured", "sun-only",
+                                             "refused", "either",   NULL};
+
+static const char *const chroma_words[] = {"half", "full", NULL};
+static const char *const shaded_words[] = {"all", "background", NULL};
 
 /* Widest ranges that make sense; all figures invented, to catch slips of the pen. */
 #define WIDEST_PX 30000.0
@@ -41,6 +45,98 @@ static const char *const expected_words[] = {"auto", "measured", "sun-only", "re
 static const tl_simulate_field tilt_fields[] = {
     NUMBER(tl_simulate_tilt, stretch, 0.5, 2.0),
     NUMBER(tl_simulate_tilt, direction_deg, -360.0, 360.0),
+    END,
+};
+
+static const tl_simulate_field distortion_fields[] = {
+    NUMBER(tl_simulate_distortion, share, -0.02, 0.02), /* beyond it the map may fold */
+    END,
+};
+
+static const tl_simulate_field trail_fields[] = {
+    NUMBER(tl_simulate_trail, length_px, 0.0, 5000.0),
+    NUMBER(tl_simulate_trail, direction_deg, -360.0, 360.0),
+    END,
+};
+
+static const tl_simulate_field sun_fields[] = {
+    NUMBER(tl_simulate_sun, x_sr, -WIDEST_SR, WIDEST_SR),
+    NUMBER(tl_simulate_sun, y_sr, -WIDEST_SR, WIDEST_SR),
+    NUMBER(tl_simulate_sun, seconds, -86400.0, 86400.0),
+    NUMBER(tl_simulate_sun, share, 0.0, BRIGHTEST),
+    END,
+};
+
+static const tl_simulate_field card_fields[] = {
+    NUMBER(tl_simulate_card, grain, 0.0, 1.0),
+    NUMBER(tl_simulate_card, grain_px, 0.0, 50.0),
+    NUMBER(tl_simulate_card, uneven, 0.0, 1.0),
+    NUMBER(tl_simulate_card, x_sr, -WIDEST_SR, WIDEST_SR),
+    NUMBER(tl_simulate_card, y_sr, -WIDEST_SR, WIDEST_SR),
+    NUMBER(tl_simulate_card, width_sr, 0.0, WIDEST_SR),
+    NUMBER(tl_simulate_card, height_sr, 0.0, WIDEST_SR),
+    NUMBER(tl_simulate_card, turn_deg, -360.0, 360.0),
+    COLOUR(tl_simulate_card, outside),
+    END,
+};
+
+static const tl_simulate_field shadow_fields[] = {
+    NUMBER(tl_simulate_shadow, x_sr, -WIDEST_SR, WIDEST_SR),
+    NUMBER(tl_simulate_shadow, y_sr, -WIDEST_SR, WIDEST_SR),
+    NUMBER(tl_simulate_shadow, direction_deg, -360.0, 360.0),
+    NUMBER(tl_simulate_shadow, width_sr, 0.0, WIDEST_SR),
+    NUMBER(tl_simulate_shadow, soft_sr, 0.001, WIDEST_SR),
+    NUMBER(tl_simulate_shadow, depth, 0.0, 1.0),
+    WORD(tl_simulate_shadow, over, shaded_words),
+    END,
+};
+
+static const tl_simulate_field vignette_fields[] = {
+    NUMBER(tl_simulate_vignette, amount, 0.0, 1.0),
+    END,
+};
+
+static const tl_simulate_field tone_fields[] = {
+    NUMBER(tl_simulate_tone, knee, 0.0, 1.0),
+    NUMBER(tl_simulate_tone, contrast, 0.0, 1.0),
+    NUMBER(tl_simulate_tone, gamma, 0.3, 3.0),
+    END,
+};
+
+static const tl_simulate_field sharpen_fields[] = {
+    NUMBER(tl_simulate_sharpen, amount, 0.0, 10.0),
+    NUMBER(tl_simulate_sharpen, radius_px, TL_SIMULATE_BLUR_MIN_PX, 50.0),
+    END,
+};
+
+static const tl_simulate_field caption_fields[] = {
+    TEXT(tl_simulate_caption, text),
+    NUMBER(tl_simulate_caption, x_sr, -WIDEST_SR, WIDEST_SR),
+    NUMBER(tl_simulate_caption, y_sr, -WIDEST_SR, WIDEST_SR),
+    NUMBER(tl_simulate_caption, size_sr, 0.01, 10.0),
+    COLOUR(tl_simulate_caption, colour),
+    END,
+};
+
+static const tl_simulate_field arrow_fields[] = {
+    NUMBER(tl_simulate_arrow, x_sr, -WIDEST_SR, WIDEST_SR),
+    NUMBER(tl_simulate_arrow, y_sr, -WIDEST_SR, WIDEST_SR),
+    NUMBER(tl_simulate_arrow, to_x_sr, -WIDEST_SR, WIDEST_SR),
+    NUMBER(tl_simulate_arrow, to_y_sr, -WIDEST_SR, WIDEST_SR),
+    NUMBER(tl_simulate_arrow, width_sr, 0.001, 1.0),
+    COLOUR(tl_simulate_arrow, colour),
+    END,
+};
+
+static const tl_simulate_field border_fields[] = {
+    NUMBER(tl_simulate_border, width_px, 0.0, WIDEST_PX),
+    COLOUR(tl_simulate_border, colour),
+    END,
+};
+
+static const tl_simulate_field copy_fields[] = {
+    INTEGER(tl_simulate_copy, long_side_px, 16, WIDEST_PX),
+    INTEGER(tl_simulate_copy, quality, 1, 100),
     END,
 };
 
@@ -167,6 +263,7 @@ const tl_simulate_field tl_simulate_settings_fields[] = {
     INTEGER(settings, height, 16, WIDEST_PX),
     INTEGER(settings, quality, 1, 100),
     INTEGER(settings, orientation, 1, 8),
+    WORD(settings, chroma, chroma_words),
     WORD(settings, subject, subject_words),
     WORD(settings, expected, expected_words),
     NUMBER(settings, sun_r_px, 2.0, 4000.0),
@@ -185,16 +282,28 @@ const tl_simulate_field tl_simulate_settings_fields[] = {
     COLOUR(settings, colour),
     COLOUR(settings, background),
     OBJECT(tilt, tilt_fields),
+    OBJECT(distortion, distortion_fields),
+    OBJECT(trail, trail_fields),
     OBJECT(halo, halo_fields),
     OBJECT(bloom, bloom_fields),
     OBJECT(haze, haze_fields),
     OBJECT(shade, shade_fields),
     OBJECT(eyepiece, eyepiece_fields),
+    OBJECT(card, card_fields),
+    OBJECT(vignette, vignette_fields),
+    LIST("more_suns", sun, sun_fields),
+    LIST("shadows", shadow, shadow_fields),
+    LIST("captions", caption, caption_fields),
+    LIST("arrows", arrow, arrow_fields),
+    OBJECT(border, border_fields),
     LIST("reflections", reflection, reflection_fields),
     LIST("ghosts", ghost, ghost_fields),
     LIST("dust", dust, dust_fields),
     OBJECT(hot_pixels, hot_pixels_fields),
     OBJECT(noise, noise_fields),
+    OBJECT(tone, tone_fields),
+    OBJECT(sharpen, sharpen_fields),
+    OBJECT(copy, copy_fields),
     OBJECT(clock, clock_fields),
     OBJECT(gps, gps_fields),
     OBJECT(camera, camera_fields),
@@ -220,6 +329,8 @@ tl_simulate_settings tl_simulate_settings_default(void) {
         .exposure = 0.7,
         .colour = {1.0, 1.0, 1.0},
         .tilt = {.stretch = 1.0},
+        .distortion = {.share = 0.003},
+        .trail = {.length_px = 3.0},
         .halo = {.share = 0.02, .radius_sr = 1.5},
         .bloom = {.share = 0.1, .radius_px = 3.0},
         .haze = {.depth = 1.0, .scale_sr = 1.0, .patchiness = 0.7},
@@ -231,6 +342,12 @@ tl_simulate_settings tl_simulate_settings_default(void) {
                      .lit_share = 0.5,
                      .leak = 0.3,
                      .cup = {0.1, 0.1, 0.1}},
+        .card = {.grain = 0.02, .grain_px = 1.5},
+        .vignette = {.amount = 0.3},
+        .border = {.width_px = 20.0},
+        .tone = {.knee = 1.0, .contrast = 0.3, .gamma = 1.0},
+        .sharpen = {.amount = 0.5, .radius_px = 1.0},
+        .copy = {.long_side_px = 640, .quality = 60},
         .hot_pixels = {.level = 0.5},
         .noise = {.full_well_e = 10000.0, .read_e = 5.0},
         .clock = {.write_time = true},

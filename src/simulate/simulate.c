@@ -1,29 +1,10 @@
 /*
  * simulate.c - the whole stage on one screen: scene file in, folder of pictures out.
  */
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
 #include "simulate/simulate_internal.h"
-
-#define MARGIN_SIGMAS 5.0 /* how far the blur carries light */
-
-/* The Sun less the Moon as the telescope shows it. */
-static tl_status draw_disc(const tl_simulate_scene *scene, const tl_simulate_settings *settings,
-                           const tl_sky *at_max, const tl_simulate_place *place,
-                           tl_simulate_plane disc[TL_SIMULATE_CHANNELS]) {
-    if (settings->subject != TL_SUBJECT_SUN)
-        return TL_OK;
-    tl_simulate_spots spots;
-    tl_status status = tl_simulate_spots_place(scene, at_max, &place->sky, &spots);
-    int margin = (int)ceil(MARGIN_SIGMAS * place->blur_px) + 1;
-    if (status == TL_OK)
-        status = tl_simulate_disc_draw(settings, place, &spots, margin, disc);
-    for (int c = 0; c < TL_SIMULATE_CHANNELS && status == TL_OK; c++)
-        status = tl_simulate_plane_blur(&disc[c], place->blur_px);
-    return status;
-}
 
 /* The picture's three channels, one after the other: a plane at a time is in memory. */
 static tl_status draw_rgb(const tl_simulate_scene *scene, size_t index,
@@ -38,10 +19,24 @@ static tl_status draw_rgb(const tl_simulate_scene *scene, size_t index,
         if (status == TL_OK)
             status = tl_simulate_sensor(scene, index, c, &picture);
         if (status == TL_OK)
-            status = tl_simulate_encode(&picture, c, rgb);
+            status = tl_simulate_develop(&scene->frame[index].settings, c, &picture, rgb);
         tl_simulate_plane_free(&picture);
     }
     tl_simulate_air_free(&air);
+    if (status == TL_OK)
+        status = tl_simulate_captions_draw(&scene->frame[index].settings, place, rgb);
+    return status;
+}
+
+/* A copy that went through a messenger, written. */
+static tl_status store_copy(const tl_simulate_frame *frame, const unsigned char *rgb,
+                            const char *folder) {
+    unsigned char *jpeg = NULL;
+    size_t size = 0;
+    tl_status status = tl_simulate_copy_make(&frame->settings, rgb, &jpeg, &size);
+    if (status == TL_OK)
+        status = tl_simulate_file_write(folder, frame->file, jpeg, size);
+    free(jpeg);
     return status;
 }
 
@@ -56,7 +51,8 @@ static tl_status store(const tl_simulate_scene *scene, size_t index, const tl_si
     if (status == TL_OK)
         status = tl_simulate_exif(scene, index, place, &exif, &exif_size);
     if (status == TL_OK)
-        status = tl_simulate_jpeg(turned, width, height, frame->settings.quality, exif, exif_size,
+        status = tl_simulate_jpeg(turned, width, height, frame->settings.quality,
+                                  (tl_simulate_chroma)frame->settings.chroma, exif, exif_size,
                                   &jpeg, &jpeg_size);
     if (status == TL_OK)
         status = tl_simulate_file_write(folder, frame->file, jpeg, jpeg_size);
@@ -74,10 +70,12 @@ static tl_status draw_frame(const tl_simulate_scene *scene, size_t index, const 
     unsigned char *rgb = malloc(pixels * TL_SIMULATE_CHANNELS);
     tl_status status = rgb != NULL ? TL_OK : TL_ERR_MEMORY;
     if (status == TL_OK)
-        status = draw_disc(scene, settings, at_max, place, disc);
+        status = tl_simulate_suns_draw(scene, index, at_max, place, disc);
     if (status == TL_OK)
         status = draw_rgb(scene, index, place, disc, rgb);
-    if (status == TL_OK)
+    if (status == TL_OK && settings->copy.on)
+        status = store_copy(&scene->frame[index], rgb, folder);
+    else if (status == TL_OK)
         status = store(scene, index, place, rgb, folder);
     for (int c = 0; c < TL_SIMULATE_CHANNELS; c++)
         tl_simulate_plane_free(&disc[c]);

@@ -2,9 +2,11 @@
  * simulate_internal.h - what the files of the simulate stage share.
  *
  * The order of work: scene.c reads the scene file, moment.c and place.c turn it
- * into times and circles, disc.c draws the Sun and the Moon, plane.c blurs,
- * compose.c adds what the air, the eyepiece and the lens do, sensor.c makes it a
- * camera's picture, exif.c and jpeg.c write it, truth.c writes what is true.
+ * into times and circles, suns.c has disc.c draw the Sun and the Moon (distort.c
+ * where the lens is not true), plane.c blur and trail.c smear them, compose.c adds
+ * what the air, the eyepiece, the card and the lens do, sensor.c and develop.c make
+ * it a camera's picture, caption.c draws over it, copy.c sends it through a
+ * messenger, exif.c and jpeg.c write it, truth.c writes what is true.
  */
 #ifndef TWOLIMB_SIMULATE_INTERNAL_H
 #define TWOLIMB_SIMULATE_INTERNAL_H
@@ -19,7 +21,11 @@ enum { TL_SIMULATE_CHANNELS = 3, TL_SIMULATE_NAME_SIZE = 64, TL_SIMULATE_LIST_MA
 
 /* ---- the scene ---------------------------------------------------------------------- */
 
-typedef enum tl_simulate_subject { TL_SUBJECT_SUN, TL_SUBJECT_NOTHING } tl_simulate_subject;
+typedef enum tl_simulate_subject {
+    TL_SUBJECT_SUN,
+    TL_SUBJECT_NOTHING,
+    TL_SUBJECT_GHOSTS /* the Sun outside the field: its ghosts and its halo alone */
+} tl_simulate_subject;
 typedef enum tl_simulate_holding {
     TL_SIMULATE_FREE,
     TL_SIMULATE_FIXED,
@@ -29,7 +35,8 @@ typedef enum tl_simulate_expected {
     TL_EXPECTED_AUTO,
     TL_EXPECTED_MEASURED,
     TL_EXPECTED_SUN_ONLY,
-    TL_EXPECTED_REFUSED
+    TL_EXPECTED_REFUSED,
+    TL_EXPECTED_EITHER /* a person would hesitate: any verdict, but no wrong circle */
 } tl_simulate_expected;
 
 /*
@@ -43,6 +50,16 @@ typedef struct tl_simulate_tilt {
     bool on;
     double stretch, direction_deg;
 } tl_simulate_tilt;
+
+typedef struct tl_simulate_distortion {
+    bool on;
+    double share; /* a point 1 solar radius from the picture's middle moves out by it */
+} tl_simulate_distortion;
+
+typedef struct tl_simulate_trail {
+    bool on;
+    double length_px, direction_deg;
+} tl_simulate_trail;
 
 typedef struct tl_simulate_halo {
     bool on;
@@ -85,6 +102,71 @@ typedef struct tl_simulate_ghost {
     double x_sr, y_sr, share, blur_sr;
     bool upside_down;
 } tl_simulate_ghost;
+
+/* Another Sun of another time in the same picture: a collage, or a second exposure. */
+typedef struct tl_simulate_sun {
+    double x_sr, y_sr, seconds, share;
+} tl_simulate_sun;
+
+typedef struct tl_simulate_card {
+    bool on;
+    double grain, grain_px;     /* the paper's texture: relative rms, size */
+    double uneven;              /* of the light that falls on it, relative */
+    double x_sr, y_sr;          /* its middle */
+    double width_sr, height_sr; /* 0: fills the picture */
+    double turn_deg;
+    double outside[TL_SIMULATE_CHANNELS];
+} tl_simulate_card;
+
+/* How a JPEG keeps its colour: at half the resolution, as phones write it, or at the full one. */
+typedef enum tl_simulate_chroma { TL_CHROMA_HALF, TL_CHROMA_FULL } tl_simulate_chroma;
+
+typedef enum tl_simulate_shaded { TL_SHADED_ALL, TL_SHADED_BACKGROUND } tl_simulate_shaded;
+
+/* The shadow of something straight, a rod or (width 0) all that lies beyond an edge. */
+typedef struct tl_simulate_shadow {
+    double x_sr, y_sr, direction_deg; /* a point of its middle line (edge); across it */
+    double width_sr, soft_sr, depth;
+    int over; /* tl_simulate_shaded */
+} tl_simulate_shadow;
+
+typedef struct tl_simulate_vignette {
+    bool on;
+    double amount; /* of the light lost in the picture's corners */
+} tl_simulate_vignette;
+
+typedef struct tl_simulate_tone {
+    bool on;
+    double knee, contrast, gamma;
+} tl_simulate_tone;
+
+typedef struct tl_simulate_sharpen {
+    bool on;
+    double amount, radius_px;
+} tl_simulate_sharpen;
+
+/* Drawn over the picture; place and size from the Sun's, as those of reflections. */
+typedef struct tl_simulate_caption {
+    char text[TL_SIMULATE_NAME_SIZE];
+    double x_sr, y_sr, size_sr;
+    double colour[TL_SIMULATE_CHANNELS];
+} tl_simulate_caption;
+
+typedef struct tl_simulate_arrow {
+    double x_sr, y_sr, to_x_sr, to_y_sr, width_sr;
+    double colour[TL_SIMULATE_CHANNELS];
+} tl_simulate_arrow;
+
+typedef struct tl_simulate_border {
+    bool on;
+    double width_px;
+    double colour[TL_SIMULATE_CHANNELS];
+} tl_simulate_border;
+
+typedef struct tl_simulate_copy {
+    bool on;
+    int long_side_px, quality;
+} tl_simulate_copy;
 
 typedef struct tl_simulate_dust {
     double x_px, y_px, radius_px, depth;
@@ -129,6 +211,7 @@ typedef struct tl_simulate_vary {
 /* All that describes one frame but its time and name. NAN: not given. */
 typedef struct tl_simulate_settings {
     int width, height, quality, orientation;
+    int chroma;            /* tl_simulate_chroma */
     int subject, expected; /* tl_simulate_subject, tl_simulate_expected */
     double sun_r_px, focal_mm, pixel_um;
     double sun_x_px, sun_y_px;
@@ -138,17 +221,30 @@ typedef struct tl_simulate_settings {
     double blur_px, exposure, corona;
     double colour[TL_SIMULATE_CHANNELS], background[TL_SIMULATE_CHANNELS];
     tl_simulate_tilt tilt;
+    tl_simulate_distortion distortion;
+    tl_simulate_trail trail;
     tl_simulate_halo halo;
     tl_simulate_bloom bloom;
     tl_simulate_haze haze;
     tl_simulate_shade shade;
     tl_simulate_eyepiece eyepiece;
+    tl_simulate_card card;
+    tl_simulate_vignette vignette;
+    int sun_count, shadow_count, caption_count, arrow_count;
+    tl_simulate_sun sun[TL_SIMULATE_LIST_MAX];
+    tl_simulate_shadow shadow[TL_SIMULATE_LIST_MAX];
+    tl_simulate_caption caption[TL_SIMULATE_LIST_MAX];
+    tl_simulate_arrow arrow[TL_SIMULATE_LIST_MAX];
+    tl_simulate_border border;
     int reflection_count, ghost_count, dust_count;
     tl_simulate_reflection reflection[TL_SIMULATE_LIST_MAX];
     tl_simulate_ghost ghost[TL_SIMULATE_LIST_MAX];
     tl_simulate_dust dust[TL_SIMULATE_LIST_MAX];
     tl_simulate_hot_pixels hot_pixels;
     tl_simulate_noise noise;
+    tl_simulate_tone tone;
+    tl_simulate_sharpen sharpen;
+    tl_simulate_copy copy;
     tl_simulate_clock clock;
     tl_simulate_gps gps;
     tl_simulate_camera camera;
@@ -268,7 +364,9 @@ typedef enum tl_simulate_stream {
     TL_STREAM_HAZE,
     TL_STREAM_EYEPIECE,
     TL_STREAM_HOT_PIXELS,
-    TL_STREAM_NOISE
+    TL_STREAM_NOISE,
+    TL_STREAM_PAPER,
+    TL_STREAM_UNEVEN
 } tl_simulate_stream;
 
 /* A generator seeded by scene seed, frame (or set) number and purpose. NULL: no memory.
@@ -300,6 +398,13 @@ tl_status tl_simulate_plane_blur(tl_simulate_plane *plane, double sigma_px);
 
 /* Sum of squares of the weights of that kernel: the variance left of white noise. */
 double tl_simulate_blur_variance(double sigma_px);
+
+/* Fill with Gaussian noise of unit variance whose grain has this size (px; 0: white). */
+tl_status tl_simulate_plane_grain(gsl_rng *random, double grain_px, tl_simulate_plane *plane);
+
+/* Replace by the mean over a straight path of this length: what a Sun that moves while the shutter
+ * is open leaves. Light is kept but for what leaves the plane. */
+tl_status tl_simulate_plane_trail(double length_px, double direction_rad, tl_simulate_plane *plane);
 
 /*
  * A coarse copy: cells of `step` by `step` pixels on a grid of whole steps, wide enough to cover
@@ -334,6 +439,8 @@ typedef struct tl_simulate_place {
     double round[2][2];        /* px offset in the picture -> offset with flattening, tilt undone */
     double zenith_x, zenith_y; /* unit vector to the zenith in the frame */
     double flattening, blur_px, exposure;
+    double middle_x, middle_y; /* of the picture */
+    double distortion_px2;     /* a point q from the middle is seen at q (1 + this |q|^2); 0: off */
 } tl_simulate_place;
 
 /* The instant of a frame without its jitter. */
@@ -348,7 +455,16 @@ tl_status tl_simulate_place_make(const tl_simulate_scene *scene,
  * mirrored, sky); fills moon_*, zenith_*, round, flattening. */
 void tl_simulate_place_circles(const tl_simulate_settings *settings, tl_simulate_place *place);
 
-/* What a measuring program should say: TL_EXPECTED_MEASURED, _SUN_ONLY or _REFUSED. */
+/* Where the lens shows a point of the undistorted picture, and back. In place. */
+void tl_simulate_distort(const tl_simulate_place *place, double *x, double *y);
+void tl_simulate_undistort(const tl_simulate_place *place, double *x, double *y);
+
+/* The Sun's and the Moon's circle as they are in the finished picture, for the truth: sun x, y, r,
+ * moon x, y, r. A distorted limb's circle is the one that fits all of it best. */
+void tl_simulate_place_seen(const tl_simulate_settings *settings, const tl_simulate_place *place,
+                            double circle[6]);
+
+/* What a measuring program should say: TL_EXPECTED_MEASURED, _SUN_ONLY, _REFUSED or _EITHER. */
 tl_simulate_expected tl_simulate_place_expected(const tl_simulate_settings *settings,
                                                 const tl_simulate_place *place);
 
@@ -394,10 +510,17 @@ tl_status tl_simulate_disc_draw(const tl_simulate_settings *settings,
                                 const tl_simulate_place *place, const tl_simulate_spots *spots,
                                 int margin_px, tl_simulate_plane plane[TL_SIMULATE_CHANNELS]);
 
+/* All the Suns of a frame, blurred and trailed, in planes that hold them all; none where the
+ * subject is nothing. The caller frees the planes, also those left empty. */
+tl_status tl_simulate_suns_draw(const tl_simulate_scene *scene, size_t index, const tl_sky *at_max,
+                                const tl_simulate_place *place,
+                                tl_simulate_plane disc[TL_SIMULATE_CHANNELS]);
+
 /* What lies over the whole picture in one frame, drawn once for the three channels. */
 typedef struct tl_simulate_air {
     tl_simulate_plane clear;  /* transparency 0..1; v NULL: clear */
     tl_simulate_plane mottle; /* unevenness of the eyecup 0..1; v NULL: no eyepiece */
+    tl_simulate_plane paper;  /* what a card throws back, mean 1; v NULL: no card */
 } tl_simulate_air;
 tl_status tl_simulate_air_make(const tl_simulate_scene *scene, size_t index,
                                const tl_simulate_place *place, tl_simulate_air *air);
@@ -411,6 +534,17 @@ typedef struct tl_simulate_surround {
 tl_simulate_surround tl_simulate_eyepiece_at(const tl_simulate_eyepiece *eyepiece,
                                              const tl_simulate_place *place, double mottle,
                                              int channel, double x, double y);
+
+/* The card's paper and the unevenness of its light, in one plane of mean 1. */
+tl_status tl_simulate_paper_make(const tl_simulate_scene *scene, size_t index,
+                                 const tl_simulate_place *place, tl_simulate_plane *paper);
+
+/* How much of a pixel lies on the card, and what shadows leave of the light there. */
+typedef struct tl_simulate_lit {
+    double card_share, all, background;
+} tl_simulate_lit;
+tl_simulate_lit tl_simulate_lit_at(const tl_simulate_settings *settings,
+                                   const tl_simulate_place *place, double x, double y);
 
 /* One channel of the picture in linear light, before the sensor. `disc` as drawn. */
 tl_status tl_simulate_compose(const tl_simulate_settings *settings, const tl_simulate_place *place,
@@ -426,6 +560,18 @@ tl_status tl_simulate_sensor(const tl_simulate_scene *scene, size_t index, int c
 /* Clip to 0..1, encode as sRGB (IEC 61966-2-1), round to 8 bits, into every third byte. */
 tl_status tl_simulate_encode(const tl_simulate_plane *picture, int channel, unsigned char *rgb);
 
+/* The same with the camera's own hand in it: tone curve and sharpening, where asked for. Changes
+ * the plane. */
+tl_status tl_simulate_develop(const tl_simulate_settings *settings, int channel,
+                              tl_simulate_plane *picture, unsigned char *rgb);
+
+/* Linear light 0..1 to the coded value 0..1 (IEC 61966-2-1). */
+double tl_simulate_srgb(double linear);
+
+/* Texts, arrows and a border over the finished picture, where asked for. */
+tl_status tl_simulate_captions_draw(const tl_simulate_settings *settings,
+                                    const tl_simulate_place *place, unsigned char *rgb);
+
 /* Store the picture turned, so that a reader who applies `orientation` (EXIF 1..8) sees it as
  * it was. The sizes change places for 5..8; the new pixels are the caller's to free. */
 tl_status tl_simulate_turn(const unsigned char *rgb, int orientation, int *width, int *height,
@@ -437,8 +583,20 @@ tl_status tl_simulate_exif(const tl_simulate_scene *scene, size_t index,
 
 /* A JPEG file in memory; the caller frees it with free. */
 tl_status tl_simulate_jpeg(const unsigned char *rgb, int width, int height, int quality,
-                           const unsigned char *exif, size_t exif_size, unsigned char **jpeg,
-                           size_t *size);
+                           tl_simulate_chroma chroma, const unsigned char *exif, size_t exif_size,
+                           unsigned char **jpeg, size_t *size);
+
+/* The pixels of such a file; the caller frees them with free. */
+tl_status tl_simulate_jpeg_decode(const unsigned char *jpeg, size_t size, unsigned char **rgb,
+                                  int *width, int *height);
+
+/* Sizes of the copy over those of the picture, 1 where there is none. */
+double tl_simulate_copy_scale(const tl_simulate_settings *settings);
+
+/* What a messenger makes of the picture: a JPEG encoded, decoded, reduced by averaging the coded
+ * values over areas, encoded again, upright and without EXIF. The caller frees with free. */
+tl_status tl_simulate_copy_make(const tl_simulate_settings *settings, const unsigned char *rgb,
+                                unsigned char **jpeg, size_t *size);
 
 /* ---- writing -------------------------------------------------------------------------------- */
 

@@ -15,7 +15,7 @@ static const char csv_header[] =
     "separation_sr,moon_pa_deg,up_pa_deg,mirrored,blur_px,expected,ratio,flattening,zenith_x,"
     "zenith_y,tilt_stretch,tilt_direction_deg,altitude_deg\n";
 
-static const char *const expected_name[] = {"auto", "measured", "sun-only", "refused"};
+static const char *const expected_name[] = {"auto", "measured", "sun-only", "refused", "either"};
 
 /* One row; where no Sun was drawn, no circles. */
 static size_t csv_row(const tl_simulate_frame *frame, const tl_simulate_place *p, char *row) {
@@ -23,13 +23,15 @@ static size_t csv_row(const tl_simulate_frame *frame, const tl_simulate_place *p
     const tl_simulate_settings *s = &frame->settings;
     tl_time_text(p->t_utc_s, 3, "Z", utc);
     tl_time_text(p->t_camera_s, 3, "", camera);
+    double c[6];
+    tl_simulate_place_seen(s, p, c);
     if (s->subject == TL_SUBJECT_SUN)
-        snprintf(circles, sizeof circles, "%.4f,%.4f,%.4f,%.4f,%.4f,%.4f", p->sun_x, p->sun_y,
-                 p->sun_r, p->moon_x, p->moon_y, p->moon_r);
+        snprintf(circles, sizeof circles, "%.4f,%.4f,%.4f,%.4f,%.4f,%.4f", c[0], c[1], c[2], c[3],
+                 c[4], c[5]);
     return (size_t)snprintf(
         row, ROW_MAX, "%s,%s,%s,%s,%.7f,%.5f,%.5f,%s,%.4f,%s,%.7f,%.7f,%.6f,%.6f,%.5f,%.3f,%.4f\n",
         frame->file, utc, camera, circles, p->sky.separation_sr, p->sky.pa_rad / TL_DEG,
-        p->up_pa_rad / TL_DEG, p->mirrored ? "yes" : "no", p->blur_px,
+        p->up_pa_rad / TL_DEG, p->mirrored ? "yes" : "no", p->blur_px * tl_simulate_copy_scale(s),
         expected_name[tl_simulate_place_expected(s, p)], p->sky.ratio, p->flattening, p->zenith_x,
         p->zenith_y, s->tilt.on ? s->tilt.stretch : 1.0, s->tilt.on ? s->tilt.direction_deg : 0.0,
         p->sky.sun_altitude_rad / TL_DEG);
