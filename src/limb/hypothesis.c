@@ -37,20 +37,6 @@ typedef struct sight {
     bool dark_centre;
 } sight;
 
-static double brightest(const tl_plane *plane) {
-    float max = 0;
-    /* mean of 2 x 2 neighbours, so that a hot pixel does not count */
-    for (int y = 0; y + 1 < plane->height; y++) {
-        const float *p = plane->value + (size_t)y * (size_t)plane->width;
-        for (int x = 0; x + 1 < plane->width; x++) {
-            float mean = 0.25F * (p[x] + p[x + 1] + p[x + plane->width] + p[x + plane->width + 1]);
-            if (mean > max)
-                max = mean;
-        }
-    }
-    return (double)max;
-}
-
 static void best_first(sight *s) {
     for (size_t i = 1; i < s->count; i++) {
         for (size_t k = i; k > 0 && s->pair[k].score > s->pair[k - 1].score; k--) {
@@ -69,7 +55,7 @@ static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, sight *out) {
     tl_status status = tl_limb_plane_make(cutout, kind, &plane);
     if (status != TL_OK)
         return status;
-    if (brightest(&plane) >= PLANE_MAX_MIN) {
+    if (tl_limb_plane_brightest(&plane) >= PLANE_MAX_MIN) {
         status = tl_limb_outline_make(&plane, &outline);
         if (status == TL_OK)
             tl_limb_suns_find(&plane, &outline, s.pair, &s.count);

@@ -64,6 +64,8 @@ double tl_limb_plane_cubic(const tl_plane *plane, double x, double y);
 double tl_limb_plane_linear(const tl_plane *plane, double x, double y);
 /* Is the pixel nearest to a plane position clipped? False outside. */
 bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y);
+/* The brightest place, a mean of 2 x 2 px, so that a hot pixel does not count. */
+double tl_limb_plane_brightest(const tl_plane *plane);
 /* Share of full scale from which a sample counts as clipped: sRGB code 252 of 255. Codes just
  * under 255 are counted as well because JPEG's colour transform rounds. */
 #define TL_LIMB_CLIPPED 0.973
@@ -168,7 +170,7 @@ typedef struct tl_support {
     double off2[2];   /* sum of their squared distances from the limb, px^2 */
     int hidden;       /* spokes of the solar limb behind the Moon */
     double hidden_rise; /* sum of steps found on them */
-    int longest_gap;  /* of backed solar spokes, among the expected ones */
+    int close;          /* backed spokes, both limbs, whose outline is within a hundredth of r */
     size_t count;
     tl_limb_point point[2 * TL_SUPPORT_SPOKES];
 } tl_support;
@@ -188,9 +190,16 @@ void tl_limb_suns_find(const tl_plane *plane, const tl_outline *outline, tl_pair
                        size_t *count);
 /* Look for the Moon before a Sun; the pair is refitted, or left without a Moon. */
 tl_status tl_limb_moon_find(const tl_plane *plane, const tl_outline *outline, tl_pair *pair);
-/* Sets the pair's support and score for its circles as they are. */
-void tl_limb_pair_score(const tl_plane *plane, const tl_outline *outline, double tolerance,
-                        tl_pair *pair);
+/*
+ * Let the circles settle: gather outlines along them and fit, with less tolerance in each of
+ * `rounds` (shares of the solar radius); sets support and score. The stretch is fitted if `oval`.
+ * False when too little backs them.
+ */
+bool tl_limb_pair_settle(const tl_plane *plane, const tl_outline *outline, const double *round,
+                         int rounds, bool oval, tl_pair *pair);
+/* The same for a round and for an oval Sun; the oval one is taken if clearly more backs it. */
+bool tl_limb_pair_settle_both(const tl_plane *plane, const tl_outline *outline,
+                              const double *round, int rounds, tl_pair *pair);
 
 /* Is there a complete dark disc with light about it that falls off outwards? */
 bool tl_limb_dark_disc(const tl_plane *plane, const tl_outline *outline);

@@ -19,10 +19,8 @@ static const double INSIDE_PX = 1.3, INSIDE = 0.012;
 static const double SEED_TOLERANCE = 0.05, SEED_NORMAL_COS = 0.9;
 static const double ROUND[] = {0.08, 0.05, 0.035, 0.03};
 enum { ROUNDS = sizeof ROUND / sizeof ROUND[0] };
-static const double ROUND_MIN_PX = 1.6;
 /* Least share of the lunar limb before the Sun that outlines back, and of a ring's. */
 static const double BACKED_MIN = 0.5, RING_BACKED_MIN = 0.6;
-static const double FLATTENING_ROUND = 0.97; /* less is no more than the error of a first look */
 enum { BACKED_SPOKES_MIN = 5 };
 /* Mean step of light at the lunar limb over that at the solar one: cloud may dim it. */
 static const double STEP_MIN = 0.15;
@@ -132,33 +130,6 @@ static bool has_moon(const tl_pair *pair) {
     return s->hidden_rise <= HIDDEN_MAX * solar * s->hidden;
 }
 
-/* Sun and Moon together, with less tolerance each time. */
-static bool settle(const tl_plane *plane, const tl_outline *outline, tl_pair *pair) {
-    const tl_support *s = &pair->support;
-    for (int round = 0; round < ROUNDS; round++) {
-        double tolerance = fmax(ROUND_MIN_PX, ROUND[round] * pair->oval.sun.r);
-        tl_limb_support(plane, outline, &pair->oval, tolerance, &pair->support);
-        if (s->backed[TL_LIMB_MOON] < 3 || s->backed[TL_LIMB_SUN] < 5)
-            return false;
-        bool stretch = s->count > TL_SUPPORT_SPOKES / 3;
-        if (!tl_limb_oval_fit(s->point, s->count, stretch, &pair->oval))
-            return false;
-    }
-    tl_limb_pair_score(plane, outline, fmax(ROUND_MIN_PX, ROUND[ROUNDS - 1] * pair->oval.sun.r),
-                       pair);
-    return has_moon(pair);
-}
-
-static void make_round(const tl_plane *plane, const tl_outline *outline, tl_pair *pair) {
-    tl_pair round = *pair;
-    double tolerance = fmax(ROUND_MIN_PX, ROUND[ROUNDS - 1] * pair->oval.sun.r);
-    round.oval.p = round.oval.q = 0;
-    if (!tl_limb_oval_fit(pair->support.point, pair->support.count, false, &round.oval))
-        return;
-    tl_limb_pair_score(plane, outline, tolerance, &round);
-    *pair = round;
-}
-
 tl_status tl_limb_moon_find(const tl_plane *plane, const tl_outline *outline, tl_pair *pair) {
     inner_point *inner = malloc(POINTS_MAX * sizeof *inner);
     if (!inner)
@@ -174,11 +145,10 @@ tl_status tl_limb_moon_find(const tl_plane *plane, const tl_outline *outline, tl
         tl_limb_oval_unstretch(&without.oval, best[i].u, best[i].v, &dx, &dy);
         with.oval.moon =
             (tl_circle){without.oval.sun.x + dx, without.oval.sun.y + dy, RATIO_SEED * r};
-        if (settle(plane, outline, &with) && with.score > pair->score)
+        if (tl_limb_pair_settle_both(plane, outline, ROUND, ROUNDS, &with) && has_moon(&with) &&
+            with.score > pair->score)
             *pair = with;
     }
     free(inner);
-    if (tl_limb_oval_flattening(&pair->oval) > FLATTENING_ROUND)
-        make_round(plane, outline, pair);
     return TL_OK;
 }

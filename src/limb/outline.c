@@ -9,8 +9,9 @@
 
 #include "limb/limb_internal.h"
 
-/* Root light that darkness counts as: 0.1 % of full scale, where 8-bit sRGB has its third code. */
-static const float DARKNESS = 0.001F;
+/* Light added before the root is taken: what 8-bit sRGB has for its third code, and a share of the
+ * brightest, without which the steepest place of a blurred limb would lie far out in the dark. */
+static const float DARKNESS = 0.001F, DARKNESS_SHARE = 0.05F;
 /* Least rise of an edge, root light per px: a smoothed step of 2 % of full scale in root light. */
 static const float RISE_MIN = 0.006F;
 /* Noise and texture have a median rise; edges are this much steeper. Capped where a picture is
@@ -64,8 +65,9 @@ static bool slopes_make(const tl_plane *plane, slopes *s) {
     if (!s->light)
         return false;
     s->rise = s->light + pixels;
+    float darkness = DARKNESS + DARKNESS_SHARE * (float)tl_limb_plane_brightest(plane);
     for (size_t i = 0; i < pixels; i++)
-        s->light[i] = sqrtf(plane->value[i] + DARKNESS);
+        s->light[i] = sqrtf(plane->value[i] + darkness);
     smooth(s->light, s->width, s->height, s->rise);
     memset(s->rise, 0, pixels * sizeof *s->rise);
     for (int y = 1; y < s->height - 1; y++) {

@@ -141,6 +141,10 @@ bool tl_limb_oval_fit(const tl_limb_point *point, size_t count, bool free_stretc
         if (!possible)
             return false;
     }
+    if (!free_stretch) { /* the step left a trace of rounding */
+        o.p = oval->p;
+        o.q = oval->q;
+    }
     *oval = o;
     return true;
 }

@@ -172,6 +172,20 @@ double tl_limb_plane_linear(const tl_plane *plane, double x, double y) {
            v * ((1 - u) * (double)p[dy] + u * (double)p[dx + dy]);
 }
 
+double tl_limb_plane_brightest(const tl_plane *plane) {
+    float max = 0;
+    /* mean of 2 x 2 neighbours, so that a hot pixel does not count */
+    for (int y = 0; y + 1 < plane->height; y++) {
+        const float *p = plane->value + (size_t)y * (size_t)plane->width;
+        for (int x = 0; x + 1 < plane->width; x++) {
+            float mean = 0.25F * (p[x] + p[x + 1] + p[x + plane->width] + p[x + plane->width + 1]);
+            if (mean > max)
+                max = mean;
+        }
+    }
+    return (double)max;
+}
+
 bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y) {
     long ix = lround(x), iy = lround(y);
     if (ix < 0 || iy < 0 || ix >= plane->width || iy >= plane->height)

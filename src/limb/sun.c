@@ -14,15 +14,9 @@ static const double ARC_SCATTER_PX = 0.5, ARC_SCATTER = 0.015, OVAL_SCATTER = 0.
 static const double ARC_MIN_RAD = 25 * TL_DEG, OVAL_ARC_RAD = 120 * TL_DEG;
 static const double RADIUS_MIN_PX = 4;   /* plane px; smaller ones have no shape */
 static const double RADIUS_MAX_SIDE = 2; /* over the plane's longer side */
-/* Tolerances of the rounds in which a circle settles, share of the radius, and their least px. */
+/* Tolerances of the rounds in which a circle settles, share of the radius. */
 static const double ROUND[] = {0.12, 0.08, 0.05, 0.035};
 enum { ROUNDS = sizeof ROUND / sizeof ROUND[0] };
-static const double ROUND_MIN_PX = 1.6;
-/* Least share of the limb in the plane that outlines must back: a third of it is what a thin
- * crescent keeps, some of that may be lost to cloud. */
-static const double BACKED_MIN = 0.17;
-/* Shares of the whole limb: how much must be there to settle as an oval, and at all. */
-static const double OVAL_BACKED_MIN = 0.36, ARC_BACKED_MIN = 0.13;
 
 typedef struct arc {
     tl_circle circle;
@@ -110,28 +104,6 @@ static void split(arc_list *list, size_t first, size_t end, int depth) {
     split(list, at, end, depth - 1);
 }
 
-/* Gather outlines and fit, with less tolerance each time. */
-static bool settle(const tl_plane *plane, const tl_outline *outline, tl_pair *pair) {
-    const tl_support *s = &pair->support;
-    for (int round = 0; round < ROUNDS; round++) {
-        double r = pair->oval.sun.r, tolerance = fmax(ROUND_MIN_PX, ROUND[round] * r);
-        tl_limb_support(plane, outline, &pair->oval, tolerance, &pair->support);
-        int backed = s->backed[TL_LIMB_SUN];
-        if (backed < BACKED_MIN * s->expected[TL_LIMB_SUN] ||
-            backed < ARC_BACKED_MIN * TL_SUPPORT_SPOKES)
-            return false;
-        bool oval = backed > OVAL_BACKED_MIN * TL_SUPPORT_SPOKES;
-        if (!tl_limb_oval_fit(s->point, s->count, oval, &pair->oval))
-            return false;
-        if (!(pair->oval.sun.r > RADIUS_MIN_PX))
-            return false;
-    }
-    tl_limb_pair_score(plane, outline, fmax(ROUND_MIN_PX, ROUND[ROUNDS - 1] * pair->oval.sun.r),
-                       pair);
-    return s->backed[TL_LIMB_SUN] >= BACKED_MIN * s->expected[TL_LIMB_SUN] &&
-           s->backed[TL_LIMB_SUN] >= ARC_BACKED_MIN * TL_SUPPORT_SPOKES;
-}
-
 /* Keep the best, sorted; of two that are the same disc the better one. */
 static void keep_pair(tl_pair *pair, size_t *count, const tl_pair *new) {
     for (size_t i = 0; i < *count; i++) {
@@ -165,7 +137,7 @@ void tl_limb_suns_find(const tl_plane *plane, const tl_outline *outline, tl_pair
     *count = 0;
     for (size_t i = 0; i < list.count; i++) {
         tl_pair new = {.oval.sun = list.arc[i].circle};
-        if (settle(plane, outline, &new))
+        if (tl_limb_pair_settle_both(plane, outline, ROUND, ROUNDS, &new))
             keep_pair(pair, count, &new);
     }
 }

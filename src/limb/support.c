@@ -6,6 +6,18 @@
 /* cos of the largest angle between the rise of light and the limb's normal, 32 degrees: the noise
  * of small discs; borders that cross a limb are kept out. */
 static const double NORMAL_COS = 0.85;
+/* Outlines this close to a limb speak for its shape, px and share of the radius. */
+static const double CLOSE_PX = 1, CLOSE = 0.012;
+/* Least tolerance of any round, and the smallest disc that has a shape, plane px. */
+static const double ROUND_MIN_PX = 1.6, RADIUS_MIN_PX = 4;
+/* Least share of the solar limb in the plane, and of the whole, that outlines must back: a third
+ * of it is what a thin crescent keeps, some of that may be lost to cloud. */
+static const double BACKED_MIN = 0.17, ARC_BACKED_MIN = 0.13;
+enum { MOON_BACKED_MIN = 3 };
+/* Circles that this share of outlines lies close to need no oval; an oval must be backed by this
+ * much more, and by an arc that can tell. Less flattening is within the error of a first look. */
+static const double ROUND_ENOUGH = 0.85, OVAL_BETTER = 1.2, OVAL_BACKED_MIN = 0.3;
+static const double FLATTENING_ROUND = 0.97;
 static const double SPOKE_STEP_PX = 0.5;
 static const double STEP_REACH_PX = 2; /* a step of light is taken this far either side */
 
@@ -45,7 +57,6 @@ static void support_limb(const tl_plane *plane, const tl_outline *outline, const
                          int limb, double tolerance, tl_support *s) {
     const double margin = 3; /* px along the plane's border: no outlines there */
     const double bright = limb == TL_LIMB_SUN ? -1 : 1;
-    int gap = 0, seen_gap = 0;
     for (int i = 0; i < TL_SUPPORT_SPOKES; i++) {
         double x, y, nx, ny;
         tl_limb_oval_point(oval, limb, 2 * TL_PI * i / TL_SUPPORT_SPOKES, &x, &y, &nx, &ny);
@@ -64,25 +75,21 @@ static void support_limb(const tl_plane *plane, const tl_outline *outline, const
             continue;
         }
         s->expected[limb]++;
-        gap = p ? 0 : gap + 1;
-        if (limb == TL_LIMB_SUN && gap > seen_gap)
-            seen_gap = gap;
         if (!p)
             continue;
         double off = tl_limb_oval_distance(oval, limb, p->x, p->y);
         s->backed[limb]++;
+        s->close += fabs(off) <= fmax(CLOSE_PX, CLOSE * oval->sun.r);
         s->off2[limb] += off * off;
         s->rise[limb] += light_step(plane, p);
         s->point[s->count++] = (tl_limb_point){p->x, p->y, limb};
     }
-    if (limb == TL_LIMB_SUN)
-        s->longest_gap = seen_gap;
 }
 
 void tl_limb_support(const tl_plane *plane, const tl_outline *outline, const tl_oval *oval,
                      double tolerance, tl_support *support) {
     support->count = 0;
-    support->hidden = support->longest_gap = 0;
+    support->hidden = support->close = 0;
     support->hidden_rise = 0;
     for (int limb = TL_LIMB_SUN; limb <= TL_LIMB_MOON; limb++) {
         support->expected[limb] = support->backed[limb] = 0;
@@ -92,11 +99,50 @@ void tl_limb_support(const tl_plane *plane, const tl_outline *outline, const tl_
     }
 }
 
-void tl_limb_pair_score(const tl_plane *plane, const tl_outline *outline, double tolerance,
-                        tl_pair *pair) {
+static double settled_tolerance(double share, const tl_pair *pair) {
+    return fmax(ROUND_MIN_PX, share * pair->oval.sun.r);
+}
+
+bool tl_limb_pair_settle(const tl_plane *plane, const tl_outline *outline, const double *round,
+                         int rounds, bool oval, tl_pair *pair) {
     tl_support *s = &pair->support;
-    tl_limb_support(plane, outline, &pair->oval, tolerance, s);
+    for (int i = 0; i < rounds; i++) {
+        tl_limb_support(plane, outline, &pair->oval, settled_tolerance(round[i], pair), s);
+        int backed = s->backed[TL_LIMB_SUN];
+        if (backed < BACKED_MIN * s->expected[TL_LIMB_SUN] ||
+            backed < ARC_BACKED_MIN * TL_SUPPORT_SPOKES ||
+            (pair->oval.moon.r > 0 && s->backed[TL_LIMB_MOON] < MOON_BACKED_MIN))
+            return false;
+        if (!tl_limb_oval_fit(s->point, s->count, oval, &pair->oval) ||
+            pair->oval.sun.r < RADIUS_MIN_PX)
+            return false;
+    }
+    tl_limb_support(plane, outline, &pair->oval, settled_tolerance(round[rounds - 1], pair), s);
     int expected = s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON];
-    pair->score =
-        expected > 0 ? (s->rise[TL_LIMB_SUN] + s->rise[TL_LIMB_MOON]) / expected : 0;
+    pair->score = expected > 0 ? (s->rise[TL_LIMB_SUN] + s->rise[TL_LIMB_MOON]) / expected : 0;
+    return expected > 0;
+}
+
+/* Spokes whose outline lies close to the limbs, less those that should have one. */
+static double close_share(const tl_support *s) {
+    int expected = s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON];
+    return expected > 0 ? (double)s->close / expected : 0;
+}
+
+bool tl_limb_pair_settle_both(const tl_plane *plane, const tl_outline *outline,
+                              const double *round, int rounds, tl_pair *pair) {
+    tl_pair circles = *pair, ovals = *pair;
+    circles.oval.p = circles.oval.q = 0;
+    bool round_found = tl_limb_pair_settle(plane, outline, round, rounds, false, &circles);
+    double round_share = round_found ? close_share(&circles.support) : 0;
+    bool oval_found =
+        round_share < ROUND_ENOUGH &&
+        tl_limb_pair_settle(plane, outline, round, rounds, true, &ovals) &&
+        ovals.support.backed[TL_LIMB_SUN] > OVAL_BACKED_MIN * TL_SUPPORT_SPOKES &&
+        tl_limb_oval_flattening(&ovals.oval) < FLATTENING_ROUND &&
+        close_share(&ovals.support) > OVAL_BETTER * round_share;
+    if (!round_found && !oval_found)
+        return false;
+    *pair = oval_found ? ovals : circles;
+    return true;
 }
