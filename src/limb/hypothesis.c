@@ -6,7 +6,6 @@
  * all less steep along their outline, or not round. It is looked at again, closer.
  */
 #include <math.h>
-#include <stdlib.h>
 
 #include "limb/limb_internal.h"
 
@@ -23,69 +22,123 @@ static const double PLANE_MAX_MIN = 0.004;
 static const double CLEAR_RADIUS = 9, CLEAR_BACKED = 0.75;
 /* Another disc of about this size and with this share of the steepness is a rival. */
 static const double RIVAL_SIZE = 0.75, RIVAL_SCORE = 0.3;
-/* A disc seen closer is the same if it has moved and grown by no more than this, in radii; a thin
+/* Two discs are the same if they have moved and grown by no more than this, in radii; a thin
  * crescent's radius is wrong by a pixel of the copy, which is taken on top. */
 static const double SAME_CENTRE = 0.3, SAME_RADIUS = 0.2;
-static const double RADIUS_MIN_PX = 10;     /* smallest disc worth naming the Sun, picture px */
+static const double RADIUS_MIN_PX = 10; /* smallest disc worth naming the Sun, picture px */
+/* What must be seen of a Sun: its limb nearly all round, or less of it and the Moon's. Degrees of
+ * limb backed by outlines, and their share of what should be seen. */
+static const double ALONE_ARC_DEG = 150, ALONE_BACKED = 0.55;
+static const double SUN_ARC_DEG = 50, SUN_BACKED = 0.35;
+/* A disc without a Moon counts less: there is nothing to be measured in it. */
+static const double ALONE = 0.35;
+/* Discs down to this share of the best score are looked at closer. */
+static const double WORTH_A_LOOK = 0.1;
+/* How much less a disc counts in a copy if it falls short of that: the closer look may see more. */
+static const double DOUBTFUL = 0.3;
 
-/* What one plane of a copy shows. */
-typedef struct sight {
-    tl_pair pair[TL_SUNS_MAX]; /* the best first */
-    size_t count;
+/* A copy of the picture, or of a part of it, in one plane. */
+typedef struct view {
     tl_plane_kind kind;
-    double scale, x0, y0; /* of the copy */
-    bool dark_centre;
-} sight;
+    double scale, x0, y0;
+} view;
 
-static void best_first(sight *s) {
-    for (size_t i = 1; i < s->count; i++) {
-        for (size_t k = i; k > 0 && s->pair[k].score > s->pair[k - 1].score; k--) {
-            tl_pair swap = s->pair[k];
-            s->pair[k] = s->pair[k - 1];
-            s->pair[k - 1] = swap;
-        }
+/* A disc seen in a view. */
+typedef struct sighting {
+    view view;
+    tl_pair pair;
+    tl_circle sun; /* picture px */
+    double score;  /* the pair's, less if doubtful */
+} sighting;
+
+/* The best discs of all views, the best first; no disc twice. */
+enum { SIGHTINGS_MAX = 6 };
+typedef struct sightings {
+    sighting best[SIGHTINGS_MAX];
+    size_t count;
+    bool dark_centre;
+} sightings;
+
+static bool is_plausible(const tl_pair *pair) {
+    const tl_support *s = &pair->support;
+    double degrees = 360.0 / TL_SUPPORT_SPOKES * s->backed[TL_LIMB_SUN];
+    double share = (double)s->backed[TL_LIMB_SUN] / fmax(1, s->expected[TL_LIMB_SUN]);
+    if (pair->oval.moon.r > 0)
+        return degrees >= SUN_ARC_DEG && share >= SUN_BACKED;
+    return degrees >= ALONE_ARC_DEG && share >= ALONE_BACKED;
+}
+
+static tl_circle to_picture(const view *v, const tl_oval *oval, const tl_circle *c) {
+    return (tl_circle){v->x0 + v->scale * c->x, v->y0 + v->scale * c->y,
+                       v->scale * tl_limb_oval_longer(oval, c->r)};
+}
+
+static bool same_disc(const tl_circle *a, const tl_circle *b, double slack_px) {
+    return hypot(a->x - b->x, a->y - b->y) <= SAME_CENTRE * a->r + slack_px &&
+           fabs(a->r - b->r) <= SAME_RADIUS * a->r + slack_px;
+}
+
+/* Into the list at its place; of the same disc in several views the best stays. */
+static void keep_sighting(sightings *list, const sighting *new) {
+    for (size_t i = 0; i < list->count; i++) {
+        if (!same_disc(&list->best[i].sun, &new->sun, 0))
+            continue;
+        if (list->best[i].score >= new->score)
+            return;
+        for (size_t k = i + 1; k < list->count; k++)
+            list->best[k - 1] = list->best[k];
+        list->count--;
+        break;
     }
+    size_t at = list->count;
+    while (at > 0 && list->best[at - 1].score < new->score)
+        at--;
+    if (at == SIGHTINGS_MAX)
+        return;
+    if (list->count < SIGHTINGS_MAX)
+        list->count++;
+    for (size_t k = list->count - 1; k > at; k--)
+        list->best[k] = list->best[k - 1];
+    list->best[at] = *new;
 }
 
 /* Everything in one plane of a copy that could be the Sun. */
-static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, sight *out) {
-    sight s = {.kind = kind, .scale = cutout->scale, .x0 = cutout->x0, .y0 = cutout->y0};
+static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, sightings *list) {
+    sighting s = {.view = {kind, cutout->scale, cutout->x0, cutout->y0}};
     tl_plane plane;
     tl_outline outline = {0};
+    tl_pair pair[TL_SUNS_MAX];
+    size_t count = 0;
     tl_status status = tl_limb_plane_make(cutout, kind, &plane);
     if (status != TL_OK)
         return status;
     if (tl_limb_plane_brightest(&plane) >= PLANE_MAX_MIN) {
         status = tl_limb_outline_make(&plane, &outline);
         if (status == TL_OK)
-            tl_limb_suns_find(&plane, &outline, s.pair, &s.count);
-        for (size_t i = 0; i < s.count && status == TL_OK; i++)
-            status = tl_limb_moon_find(&plane, &outline, &s.pair[i]);
-        best_first(&s);
-        if (status == TL_OK && kind == TL_PLANE_LUMA)
-            s.dark_centre = tl_limb_dark_disc(&plane, &outline);
+            tl_limb_suns_find(&plane, &outline, pair, &count);
+        if (status == TL_OK && kind == TL_PLANE_LUMA && !list->dark_centre)
+            list->dark_centre = tl_limb_dark_disc(&plane, &outline);
+    }
+    for (size_t i = 0; i < count && status == TL_OK; i++) {
+        status = tl_limb_moon_find(&plane, &outline, &pair[i]);
+        s.pair = pair[i];
+        s.sun = to_picture(&s.view, &s.pair.oval, &s.pair.oval.sun);
+        s.score = s.pair.score * (is_plausible(&s.pair) ? 1 : DOUBTFUL);
+        if (status == TL_OK && s.sun.r >= RADIUS_MIN_PX)
+            keep_sighting(list, &s);
     }
     tl_limb_outline_free(&outline);
     tl_limb_plane_free(&plane);
-    if (status == TL_OK)
-        *out = s;
     return status;
 }
 
-/* Every colour of a copy; `best` keeps the best of all, and learns of a dark centre. */
-static tl_status look_at_all(const tl_cutout *cutout, sight *best) {
+/* Every colour of a copy. */
+static tl_status look_at_all(const tl_cutout *cutout, sightings *list) {
     int kinds = cutout->image.channels == 1 ? 1 : TL_PLANE_KINDS;
-    for (int kind = 0; kind < kinds; kind++) {
-        sight here;
-        tl_status status = look(cutout, (tl_plane_kind)kind, &here);
-        if (status != TL_OK)
-            return status;
-        bool dark_centre = best->dark_centre || here.dark_centre;
-        if (here.count > 0 && (best->count == 0 || here.pair[0].score > best->pair[0].score))
-            *best = here;
-        best->dark_centre = dark_centre;
-    }
-    return TL_OK;
+    tl_status status = TL_OK;
+    for (int kind = 0; kind < kinds && status == TL_OK; kind++)
+        status = look(cutout, (tl_plane_kind)kind, list);
+    return status;
 }
 
 static double backed_share(const tl_support *s) {
@@ -93,87 +146,75 @@ static double backed_share(const tl_support *s) {
     return expected > 0 ? (double)(s->backed[TL_LIMB_SUN] + s->backed[TL_LIMB_MOON]) / expected : 0;
 }
 
-static bool is_clear(const sight *s) {
-    return s->count > 0 && s->pair[0].oval.sun.r >= CLEAR_RADIUS &&
-           backed_share(&s->pair[0].support) >= CLEAR_BACKED;
+static bool is_clear(const sightings *list) {
+    const tl_pair *best = &list->best[0].pair;
+    return list->count > 0 && best->oval.sun.r >= CLEAR_RADIUS && is_plausible(best) &&
+           backed_share(&best->support) >= CLEAR_BACKED;
 }
 
-/* Other discs that would pass for the same Sun elsewhere in the picture. */
-static int count_rivals(const sight *s) {
-    const tl_circle *best = &s->pair[0].oval.sun;
+/* Other discs of the picture that would pass for this Sun. */
+static int count_rivals(const sightings *list, const sighting *sun) {
     int count = 0;
-    for (size_t i = 1; i < s->count; i++) {
-        const tl_circle *other = &s->pair[i].oval.sun;
-        double size = fmin(other->r, best->r) / fmax(other->r, best->r);
-        bool apart = hypot(other->x - best->x, other->y - best->y) > best->r;
-        count += apart && size > RIVAL_SIZE && s->pair[i].score > RIVAL_SCORE * s->pair[0].score;
+    for (size_t i = 0; i < list->count; i++) {
+        const sighting *other = &list->best[i];
+        double size = fmin(other->sun.r, sun->sun.r) / fmax(other->sun.r, sun->sun.r);
+        bool apart = hypot(other->sun.x - sun->sun.x, other->sun.y - sun->sun.y) > sun->sun.r;
+        count += apart && size > RIVAL_SIZE && other->score > RIVAL_SCORE * sun->score;
     }
     return count;
-}
-
-static tl_circle to_picture(const sight *s, const tl_oval *oval, const tl_circle *c) {
-    return (tl_circle){s->x0 + s->scale * c->x, s->y0 + s->scale * c->y,
-                       s->scale * tl_limb_oval_longer(oval, c->r)};
 }
 
 static double share(int part, int whole) {
     return whole > 0 ? (double)part / whole : 0;
 }
 
-static void describe(const sight *s, const tl_pair *pair, tl_hypothesis *h) {
-    const tl_oval *o = &pair->oval;
-    const tl_support *support = &pair->support;
+static tl_hypothesis describe(const sighting *s) {
+    const tl_oval *o = &s->pair.oval;
+    const tl_support *support = &s->pair.support;
     double off2 = (support->off2[TL_LIMB_SUN] + support->off2[TL_LIMB_MOON]) /
                   fmax(1, (double)support->count);
-    h->sun = to_picture(s, o, &o->sun);
-    h->moon = o->moon.r > 0 ? to_picture(s, o, &o->moon) : (tl_circle){0};
-    h->flattening = tl_limb_oval_flattening(o);
     double turn = 0.5 * atan2(o->q, o->p); /* where M stretches most the disc is shortest */
-    h->flat_x = h->flattening < 1 ? cos(turn) : 0;
-    h->flat_y = h->flattening < 1 ? sin(turn) : 1;
-    h->outline_px = s->scale * fmax(1, sqrt(off2));
-    h->plane = s->kind;
-    h->backed_sun = share(support->backed[TL_LIMB_SUN], support->expected[TL_LIMB_SUN]);
-    h->backed_moon = share(support->backed[TL_LIMB_MOON], support->expected[TL_LIMB_MOON]);
+    bool oval = hypot(o->p, o->q) > 0;
+    return (tl_hypothesis){
+        .sun = s->sun,
+        .moon = o->moon.r > 0 ? to_picture(&s->view, o, &o->moon) : (tl_circle){0},
+        .flattening = tl_limb_oval_flattening(o),
+        .flat_x = oval ? cos(turn) : 0,
+        .flat_y = oval ? sin(turn) : 1,
+        .outline_px = s->view.scale * fmax(1, sqrt(off2)),
+        .plane = s->view.kind,
+        .backed_sun = share(support->backed[TL_LIMB_SUN], support->expected[TL_LIMB_SUN]),
+        .backed_moon = share(support->backed[TL_LIMB_MOON], support->expected[TL_LIMB_MOON]),
+    };
 }
 
-/* Look again, closer, round the disc found in a copy. */
-static tl_status look_closer(const tl_image *image, const sight *coarse, tl_hypothesis *h) {
-    double reach = 1.35 * h->sun.r + 6 * coarse->scale;
-    int factor = (int)fmax(1, floor(h->sun.r / FINE_RADIUS));
-    if (factor >= coarse->scale)
+/* Look again, closer, round a disc found in a copy; `seen` stays as it is if nothing better. */
+static tl_status look_closer(const tl_image *image, sighting *seen) {
+    const tl_circle *sun = &seen->sun;
+    double scale = seen->view.scale, reach = 1.35 * sun->r + 6 * scale;
+    int factor = (int)fmax(1, floor(sun->r / FINE_RADIUS));
+    if (factor >= scale)
         return TL_OK;
     tl_cutout cutout;
-    sight fine;
-    tl_status status = tl_limb_cut(image, h->sun.x - reach, h->sun.y - reach, h->sun.x + reach,
-                                   h->sun.y + reach, factor, &cutout);
+    sightings fine = {.dark_centre = true}; /* not asked for again */
+    tl_status status = tl_limb_cut(image, sun->x - reach, sun->y - reach, sun->x + reach,
+                                   sun->y + reach, factor, &cutout);
     if (status != TL_OK)
         return status;
-    status = look(&cutout, coarse->kind, &fine);
+    status = look(&cutout, seen->view.kind, &fine);
     tl_limb_cutout_free(&cutout);
     for (size_t i = 0; i < fine.count && status == TL_OK; i++) {
-        tl_circle sun = to_picture(&fine, &fine.pair[i].oval, &fine.pair[i].oval.sun);
-        double moved = hypot(sun.x - h->sun.x, sun.y - h->sun.y);
-        double grown = fabs(sun.r - h->sun.r);
-        if (moved > SAME_CENTRE * h->sun.r + 2 * coarse->scale ||
-            grown > SAME_RADIUS * h->sun.r + 2 * coarse->scale)
+        if (!same_disc(sun, &fine.best[i].sun, 2 * scale))
             continue;
-        describe(&fine, &fine.pair[i], h);
+        *seen = fine.best[i];
         break;
     }
     return status;
 }
 
-tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothesis *hypothesis) {
-    int longer = image->width > image->height ? image->width : image->height;
-    int factor = (longer + LARGE_SIDE - 1) / LARGE_SIDE;
-    if (image->width < factor || image->height < factor) { /* thinner than a reduced pixel */
-        *hypothesis = (tl_hypothesis){0};
-        *found = false;
-        return TL_OK;
-    }
+/* Both copies of the picture. */
+static tl_status look_round(const tl_image *image, int factor, sightings *list) {
     tl_cutout large = {0}, small = {0};
-    sight best = {0};
     tl_status status = tl_limb_cut(image, 0, 0, image->width, image->height, factor, &large);
     if (status != TL_OK)
         return status;
@@ -184,21 +225,40 @@ tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothe
         small.y0 = large.y0 + large.scale * small.y0;
         small.scale *= large.scale;
         if (status == TL_OK)
-            status = look_at_all(&small, &best);
+            status = look_at_all(&small, list);
     }
-    if (status == TL_OK && !is_clear(&best))
-        status = look_at_all(&large, &best);
+    if (status == TL_OK && !is_clear(list))
+        status = look_at_all(&large, list);
     tl_limb_cutout_free(&small);
     tl_limb_cutout_free(&large);
-    tl_hypothesis result = {.dark_centre = best.dark_centre};
-    if (status == TL_OK && best.count > 0) {
-        describe(&best, &best.pair[0], &result);
-        result.rivals = count_rivals(&best);
-        status = look_closer(image, &best, &result);
+    return status;
+}
+
+tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothesis *hypothesis) {
+    int longer = image->width > image->height ? image->width : image->height;
+    int factor = (longer + LARGE_SIDE - 1) / LARGE_SIDE;
+    sightings list = {0};
+    tl_hypothesis result = {.flattening = 1, .flat_y = 1};
+    double best_score = 0;
+    tl_status status = TL_OK;
+    if (image->width >= factor && image->height >= factor) /* not thinner than a reduced pixel */
+        status = look_round(image, factor, &list);
+    for (size_t i = 0; i < list.count && status == TL_OK; i++) {
+        if (list.best[i].score < WORTH_A_LOOK * list.best[0].score)
+            break;
+        sighting sun = list.best[i];
+        status = look_closer(image, &sun);
+        double score = sun.pair.score * (sun.pair.oval.moon.r > 0 ? 1 : ALONE);
+        if (status != TL_OK || !is_plausible(&sun.pair) || score <= best_score)
+            continue;
+        best_score = score;
+        result = describe(&sun);
+        result.rivals = count_rivals(&list, &list.best[i]);
     }
     if (status != TL_OK)
         return status;
-    *found = best.count > 0 && result.sun.r >= RADIUS_MIN_PX;
+    result.dark_centre = list.dark_centre;
+    *found = best_score > 0;
     *hypothesis = result;
     return TL_OK;
 }

@@ -182,7 +182,8 @@ void tl_limb_support(const tl_plane *plane, const tl_outline *outline, const tl_
 typedef struct tl_pair {
     tl_oval oval;
     tl_support support;
-    double score; /* mean step of light over all that should be seen of both limbs */
+    double score; /* mean step of light over all that should be seen of both limbs, times the
+                     share of it that lies close to the circles */
 } tl_pair;
 enum { TL_SUNS_MAX = 8 };
 /* Up to TL_SUNS_MAX discs, bright inside, no Moons yet, the best first. */

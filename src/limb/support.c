@@ -10,13 +10,16 @@ static const double NORMAL_COS = 0.85;
 static const double CLOSE_PX = 1, CLOSE = 0.012;
 /* Least tolerance of any round, and the smallest disc that has a shape, plane px. */
 static const double ROUND_MIN_PX = 1.6, RADIUS_MIN_PX = 4;
+/* Tolerance at a small bite, share of its depth, and the least px an outline is certain to. */
+static const double BITE_TOLERANCE = 0.35, BITE_MIN_PX = 1;
 /* Least share of the solar limb in the plane, and of the whole, that outlines must back: a third
  * of it is what a thin crescent keeps, some of that may be lost to cloud. */
 static const double BACKED_MIN = 0.17, ARC_BACKED_MIN = 0.13;
 enum { MOON_BACKED_MIN = 3 };
 /* Circles that this share of outlines lies close to need no oval; an oval must be backed by this
  * much more, and by an arc that can tell. Less flattening is within the error of a first look. */
-static const double ROUND_ENOUGH = 0.85, OVAL_BETTER = 1.2, OVAL_BACKED_MIN = 0.3;
+static const double ROUND_ENOUGH = 0.85, OVAL_BETTER = 1.1, OVAL_CLOSE_MIN = 0.6;
+static const double OVAL_BACKED_MIN = 0.3;
 static const double FLATTENING_ROUND = 0.97;
 static const double SPOKE_STEP_PX = 0.5;
 static const double STEP_REACH_PX = 2; /* a step of light is taken this far either side */
@@ -52,6 +55,12 @@ static double light_step(const tl_plane *plane, const tl_border_point *p) {
                        tl_limb_plane_linear(plane, p->x - rx, p->y - ry));
 }
 
+/* Does light rise towards the Sun's centre here? There an outline could be either limb's, while in
+ * a crescent the limbs that lie close to each other are told apart by the sense of their rise. */
+static bool bites_here(const tl_oval *oval, double x, double y, double nx, double ny) {
+    return (x - oval->sun.x) * nx + (y - oval->sun.y) * ny < 0;
+}
+
 /* Spokes of one limb; the other one may hide some. */
 static void support_limb(const tl_plane *plane, const tl_outline *outline, const tl_oval *oval,
                          int limb, double tolerance, tl_support *s) {
@@ -64,8 +73,10 @@ static void support_limb(const tl_plane *plane, const tl_outline *outline, const
             y > plane->height - 1 - margin)
             continue;
         double from_other = oval->moon.r > 0 ? tl_limb_oval_distance(oval, 1 - limb, x, y) : 0;
-        bool hidden = oval->moon.r > 0 && (limb == TL_LIMB_SUN ? from_other < 0 : from_other > 0);
-        if (hidden && (limb == TL_LIMB_MOON || from_other > -1.5 * tolerance))
+        bool hidden = limb == TL_LIMB_SUN && oval->moon.r > 0 && from_other < 0;
+        if (hidden && from_other > -1.5 * tolerance)
+            continue;
+        if (limb == TL_LIMB_MOON && from_other > (bites_here(oval, x, y, nx, ny) ? -tolerance : 0))
             continue;
         int id = along_spoke(outline, x, y, nx, ny, bright, tolerance);
         const tl_border_point *p = id > 0 ? &outline->point[id - 1] : NULL;
@@ -99,15 +110,33 @@ void tl_limb_support(const tl_plane *plane, const tl_outline *outline, const tl_
     }
 }
 
-static double settled_tolerance(double share, const tl_pair *pair) {
-    return fmax(ROUND_MIN_PX, share * pair->oval.sun.r);
+/* How deep the Moon reaches into the Sun, as measured by M. */
+static double bite_depth(const tl_oval *o) {
+    double u, v;
+    tl_limb_oval_stretch(o, o->moon.x - o->sun.x, o->moon.y - o->sun.y, &u, &v);
+    return o->sun.r + o->moon.r - hypot(u, v);
+}
+
+/* In a small bite the limbs are close to each other: neither may take the other's outlines. */
+static double round_tolerance(double share, const tl_pair *pair) {
+    const tl_oval *o = &pair->oval;
+    double tolerance = fmax(ROUND_MIN_PX, share * o->sun.r);
+    if (o->moon.r > 0)
+        tolerance = fmin(tolerance, fmax(BITE_MIN_PX, BITE_TOLERANCE * bite_depth(o)));
+    return tolerance;
+}
+
+/* Share of the spokes that should show a limb whose outline lies close to it. */
+static double close_share(const tl_support *s) {
+    int expected = s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON];
+    return expected > 0 ? (double)s->close / expected : 0;
 }
 
 bool tl_limb_pair_settle(const tl_plane *plane, const tl_outline *outline, const double *round,
                          int rounds, bool oval, tl_pair *pair) {
     tl_support *s = &pair->support;
     for (int i = 0; i < rounds; i++) {
-        tl_limb_support(plane, outline, &pair->oval, settled_tolerance(round[i], pair), s);
+        tl_limb_support(plane, outline, &pair->oval, round_tolerance(round[i], pair), s);
         int backed = s->backed[TL_LIMB_SUN];
         if (backed < BACKED_MIN * s->expected[TL_LIMB_SUN] ||
             backed < ARC_BACKED_MIN * TL_SUPPORT_SPOKES ||
@@ -117,16 +146,11 @@ bool tl_limb_pair_settle(const tl_plane *plane, const tl_outline *outline, const
             pair->oval.sun.r < RADIUS_MIN_PX)
             return false;
     }
-    tl_limb_support(plane, outline, &pair->oval, settled_tolerance(round[rounds - 1], pair), s);
+    tl_limb_support(plane, outline, &pair->oval, round_tolerance(round[rounds - 1], pair), s);
     int expected = s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON];
-    pair->score = expected > 0 ? (s->rise[TL_LIMB_SUN] + s->rise[TL_LIMB_MOON]) / expected : 0;
+    double rise = s->rise[TL_LIMB_SUN] + s->rise[TL_LIMB_MOON];
+    pair->score = expected > 0 ? rise / expected * close_share(s) : 0;
     return expected > 0;
-}
-
-/* Spokes whose outline lies close to the limbs, less those that should have one. */
-static double close_share(const tl_support *s) {
-    int expected = s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON];
-    return expected > 0 ? (double)s->close / expected : 0;
 }
 
 bool tl_limb_pair_settle_both(const tl_plane *plane, const tl_outline *outline,
@@ -140,7 +164,7 @@ bool tl_limb_pair_settle_both(const tl_plane *plane, const tl_outline *outline,
         tl_limb_pair_settle(plane, outline, round, rounds, true, &ovals) &&
         ovals.support.backed[TL_LIMB_SUN] > OVAL_BACKED_MIN * TL_SUPPORT_SPOKES &&
         tl_limb_oval_flattening(&ovals.oval) < FLATTENING_ROUND &&
-        close_share(&ovals.support) > OVAL_BETTER * round_share;
+        close_share(&ovals.support) > fmax(OVAL_CLOSE_MIN, OVAL_BETTER * round_share);
     if (!round_found && !oval_found)
         return false;
     *pair = oval_found ? ovals : circles;
