@@ -33,7 +33,7 @@ static const double SUN_ARC_DEG = 50, SUN_BACKED = 0.35;
 /* A disc without a Moon counts less: there is nothing to be measured in it. */
 static const double ALONE = 0.35;
 /* Discs down to this share of the best score are looked at closer. */
-static const double WORTH_A_LOOK = 0.1;
+static const double WORTH_A_LOOK = 0.3;
 /* How much less a disc counts in a copy if it falls short of that: the closer look may see more. */
 static const double DOUBTFUL = 0.3;
 
@@ -112,7 +112,8 @@ static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, sightings *li
     tl_status status = tl_limb_plane_make(cutout, kind, &plane);
     if (status != TL_OK)
         return status;
-    if (tl_limb_plane_brightest(&plane) >= PLANE_MAX_MIN) {
+    double worth = list->count > 0 ? ALONE * list->best[0].score : 0;
+    if (tl_limb_plane_brightest(&plane) >= fmax(PLANE_MAX_MIN, worth)) { /* no step is larger */
         status = tl_limb_outline_make(&plane, &outline);
         if (status == TL_OK)
             tl_limb_suns_find(&plane, &outline, pair, &count);

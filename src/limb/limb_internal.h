@@ -43,7 +43,8 @@ typedef struct tl_cutout {
 
 /*
  * Cut [x0, x1] x [y0, y1] (picture px, clamped) out of the picture and reduce it by the whole
- * number `factor` by averaging. A reduced pixel's centre is the mean of its picture pixels.
+ * number `factor` by averaging (from 4 on, over every second row). A reduced pixel's centre is the
+ * mean of the picture pixels averaged.
  */
 tl_status tl_limb_cut(const tl_image *image, double x0, double y0, double x1, double y1, int factor,
                       tl_cutout *cutout);

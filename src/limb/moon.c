@@ -22,6 +22,8 @@ enum { ROUNDS = sizeof ROUND / sizeof ROUND[0] };
 /* Least share of the lunar limb before the Sun that outlines back, and of a ring's. */
 static const double BACKED_MIN = 0.5, RING_BACKED_MIN = 0.6;
 enum { BACKED_SPOKES_MIN = 5 };
+/* With this share of both limbs close to the circles no other place needs a try. */
+static const double CERTAIN = 0.85;
 /* Mean step of light at the lunar limb over that at the solar one: cloud may dim it. */
 static const double STEP_MIN = 0.15;
 /* Where the Moon is there is no solar limb: steps found there over those of the open limb. */
@@ -130,6 +132,15 @@ static bool has_moon(const tl_pair *pair) {
     return s->hidden_rise <= HIDDEN_MAX * solar * s->hidden;
 }
 
+static int spokes(const tl_support *s) {
+    return s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON];
+}
+
+static int heavier_first(const void *a, const void *b) {
+    const seed *s = a, *t = b;
+    return (s->weight < t->weight) - (s->weight > t->weight);
+}
+
 tl_status tl_limb_moon_find(const tl_plane *plane, const tl_outline *outline, tl_pair *pair) {
     inner_point *inner = malloc(POINTS_MAX * sizeof *inner);
     if (!inner)
@@ -138,6 +149,7 @@ tl_status tl_limb_moon_find(const tl_plane *plane, const tl_outline *outline, tl
     double r = pair->oval.sun.r;
     size_t count = inner_points(outline, &pair->oval, inner);
     size_t seeds = find_seeds(inner, count, r, best);
+    qsort(best, seeds, sizeof *best, heavier_first);
     tl_pair without = *pair;
     for (size_t i = 0; i < seeds; i++) {
         tl_pair with = without;
@@ -146,8 +158,11 @@ tl_status tl_limb_moon_find(const tl_plane *plane, const tl_outline *outline, tl
         with.oval.moon =
             (tl_circle){without.oval.sun.x + dx, without.oval.sun.y + dy, RATIO_SEED * r};
         if (tl_limb_pair_settle_both(plane, outline, ROUND, ROUNDS, &with) && has_moon(&with) &&
-            with.score > pair->score)
+            with.score > pair->score) {
             *pair = with;
+            if (with.support.close > CERTAIN * spokes(&with.support))
+                break;
+        }
     }
     free(inner);
     return TL_OK;

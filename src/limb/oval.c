@@ -1,6 +1,7 @@
 /* Sun and Moon as the image of two circles under one stretch. */
 #include <math.h>
 
+#include <gsl/gsl_blas.h>
 #include <gsl/gsl_linalg.h>
 
 #include "base/base_internal.h"
@@ -15,6 +16,7 @@ static const double INDEPENDENT = 60;
 static const double STRETCH_SIGMA = 0.06;
 /* Topocentric Moon/Sun ratios run from 0.90 to 1.08. */
 static const double RATIO = 1.0, RATIO_SIGMA = 0.04;
+static const double STEP_ENOUGH_PX = 0.02;
 static const double STRETCH_MAX = 0.2; /* flattening 0.67 */
 
 static const tl_circle *limb_circle(const tl_oval *o, int limb) {
@@ -36,7 +38,7 @@ double tl_limb_oval_distance(const tl_oval *o, int limb, double x, double y) {
     const tl_circle *c = limb_circle(o, limb);
     double u, v;
     tl_limb_oval_stretch(o, x - c->x, y - c->y, &u, &v);
-    return hypot(u, v) - c->r;
+    return sqrt(u * u + v * v) - c->r; /* hypot guards against overflow, at a price */
 }
 
 void tl_limb_oval_point(const tl_oval *o, int limb, double angle, double *x, double *y, double *nx,
@@ -45,7 +47,7 @@ void tl_limb_oval_point(const tl_oval *o, int limb, double angle, double *x, dou
     double ux = cos(angle), uy = sin(angle), dx, dy, gx, gy;
     tl_limb_oval_unstretch(o, c->r * ux, c->r * uy, &dx, &dy);
     tl_limb_oval_stretch(o, ux, uy, &gx, &gy); /* M is symmetric */
-    double length = hypot(gx, gy);
+    double length = sqrt(gx * gx + gy * gy);
     *x = c->x + dx;
     *y = c->y + dy;
     *nx = gx / length;
@@ -66,7 +68,7 @@ static double distance_slopes(const tl_oval *o, const tl_limb_point *point, doub
     const tl_circle *c = limb_circle(o, point->limb);
     double dx = point->x - c->x, dy = point->y - c->y, u, v, gx, gy;
     tl_limb_oval_stretch(o, dx, dy, &u, &v);
-    double length = fmax(hypot(u, v), 1e-9);
+    double length = fmax(sqrt(u * u + v * v), 1e-9);
     u /= length;
     v /= length;
     tl_limb_oval_stretch(o, u, v, &gx, &gy);
@@ -140,6 +142,8 @@ bool tl_limb_oval_fit(const tl_limb_point *point, size_t count, bool free_stretc
                         isfinite(o.sun.x + o.sun.y + o.sun.r + o.moon.x + o.moon.y + o.moon.r);
         if (!possible)
             return false;
+        if (gsl_blas_dnrm2(&vector.vector) < STEP_ENOUGH_PX)
+            break;
     }
     if (!free_stretch) { /* the step left a trace of rounding */
         o.p = oval->p;

@@ -5,6 +5,9 @@
 
 #include "limb/limb_internal.h"
 
+/* From this factor on every second row makes the mean: reading a large picture is what costs. */
+enum { SPARSE_FACTOR = 4 };
+
 const double tl_limb_luma[3] = {0.2126, 0.7152, 0.0722};
 
 static double plane_sample(const uint16_t *sample, int channels, tl_plane_kind kind) {
@@ -54,10 +57,10 @@ static void add_row(const uint16_t *restrict in, size_t count, uint32_t *restric
         sum[i] += in[i];
 }
 
-/* Means over `factor` neighbours of column sums; factor <= 256 keeps 65535 factor^2 in 32 bits. */
-static void reduce_row(const uint32_t *sum, int width, int factor, size_t channels,
+/* Means over `factor` neighbours of sums over `rows`; a factor of 256 keeps them in 32 bits. */
+static void reduce_row(const uint32_t *sum, int width, int factor, int rows, size_t channels,
                        uint16_t *reduced) {
-    uint32_t area = (uint32_t)(factor * factor);
+    uint32_t area = (uint32_t)(factor * rows);
     for (int x = 0; x < width; x++, reduced += channels) {
         uint32_t total[3] = {0};
         for (int u = 0; u < factor; u++, sum += channels)
@@ -78,6 +81,7 @@ tl_status tl_limb_cut(const tl_image *image, double x0, double y0, double x1, do
     size_t channels = (size_t)image->channels, row = (size_t)width * channels;
     if (width < 1 || height < 1)
         return TL_ERR_ARGUMENT;
+    int step = factor < SPARSE_FACTOR ? 1 : 2, rows = (factor + step - 1) / step;
     uint16_t *sample = malloc((size_t)height * row * sizeof *sample);
     uint32_t *sum = malloc(row * (size_t)factor * sizeof *sum);
     if (!sample || !sum) {
@@ -94,15 +98,15 @@ tl_status tl_limb_cut(const tl_image *image, double x0, double y0, double x1, do
             continue;
         }
         memset(sum, 0, row * (size_t)factor * sizeof *sum);
-        for (int v = 0; v < factor; v++, in += (size_t)image->width * channels)
+        for (int v = 0; v < rows; v++, in += (size_t)(step * image->width) * channels)
             add_row(in, row * (size_t)factor, sum);
-        reduce_row(sum, width, factor, channels, reduced);
+        reduce_row(sum, width, factor, rows, channels, reduced);
     }
     free(sum);
     *cutout = (tl_cutout){.image = {width, height, image->channels, sample},
                           .scale = factor,
                           .x0 = left + 0.5 * (factor - 1),
-                          .y0 = top + 0.5 * (factor - 1)};
+                          .y0 = top + 0.5 * step * (rows - 1)};
     return TL_OK;
 }
 

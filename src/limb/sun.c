@@ -18,6 +18,9 @@ static const double RADIUS_MAX_SIDE = 2; /* over the plane's longer side */
 static const double ROUND[] = {0.12, 0.08, 0.05, 0.035};
 enum { ROUNDS = sizeof ROUND / sizeof ROUND[0] };
 
+/* Arcs with less than this of the heaviest one's rises are no limb. */
+static const double FAINT_ARC = 0.04;
+
 typedef struct arc {
     tl_circle circle;
     double weight; /* sum of rises */
@@ -135,7 +138,12 @@ void tl_limb_suns_find(const tl_plane *plane, const tl_outline *outline, tl_pair
     for (size_t i = 0; i < outline->curves; i++)
         split(&list, outline->curve[i], outline->curve[i + 1], 8);
     *count = 0;
+    double heaviest = 0;
+    for (size_t i = 0; i < list.count; i++)
+        heaviest = fmax(heaviest, list.arc[i].weight);
     for (size_t i = 0; i < list.count; i++) {
+        if (list.arc[i].weight < FAINT_ARC * heaviest)
+            continue;
         tl_pair new = {.oval.sun = list.arc[i].circle};
         if (tl_limb_pair_settle_both(plane, outline, ROUND, ROUNDS, &new))
             keep_pair(pair, count, &new);
