@@ -22,6 +22,7 @@ static const double PLANE_MAX_MIN = 0.004;
 static const double CLEAR_RADIUS = 9, CLEAR_BACKED = 0.75;
 /* Another disc of about this size and with this share of the steepness is a rival. */
 static const double RIVAL_SIZE = 0.75, RIVAL_SCORE = 0.3;
+static const double OVERLAPPING_SCORE = 0.6; /* where some of the limb may be the same */
 /* Two discs are the same if they have moved and grown by no more than this, in radii; a thin
  * crescent's radius is wrong by a pixel of the copy, which is taken on top. */
 static const double SAME_CENTRE = 0.3, SAME_RADIUS = 0.2;
@@ -34,6 +35,8 @@ static const double SUN_ARC_DEG = 50, SUN_BACKED = 0.35;
 static const double ALONE = 0.35;
 /* Discs down to this share of the best score are looked at closer. */
 static const double WORTH_A_LOOK = 0.3;
+/* Least step of light at a limb, share of the brightest: a tenth of what the verdict asks for. */
+static const double STEP_MIN = 0.025;
 /* How much less a disc counts in a copy if it falls short of that: the closer look may see more. */
 static const double DOUBTFUL = 0.3;
 
@@ -48,7 +51,7 @@ typedef struct sighting {
     view view;
     tl_pair pair;
     tl_circle sun; /* picture px */
-    double score;  /* the pair's, less if doubtful */
+    double score;  /* light across the whole of its limbs, less if doubtful */
 } sighting;
 
 /* The best discs of all views, the best first; no disc twice. */
@@ -56,6 +59,7 @@ enum { SIGHTINGS_MAX = 6 };
 typedef struct sightings {
     sighting best[SIGHTINGS_MAX];
     size_t count;
+    double brightest; /* of the picture's luminance */
     bool dark_centre;
 } sightings;
 
@@ -102,6 +106,11 @@ static void keep_sighting(sightings *list, const sighting *new) {
     list->best[at] = *new;
 }
 
+/* Of two discs the larger is the Sun, unless its limb is much the fainter, as a field stop's is. */
+static double merit(const sighting *s) {
+    return s->pair.score * sqrt(s->sun.r) * (is_plausible(&s->pair) ? 1 : DOUBTFUL);
+}
+
 /* Everything in one plane of a copy that could be the Sun. */
 static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, sightings *list) {
     sighting s = {.view = {kind, cutout->scale, cutout->x0, cutout->y0}};
@@ -112,8 +121,10 @@ static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, sightings *li
     tl_status status = tl_limb_plane_make(cutout, kind, &plane);
     if (status != TL_OK)
         return status;
-    double worth = list->count > 0 ? ALONE * list->best[0].score : 0;
-    if (tl_limb_plane_brightest(&plane) >= fmax(PLANE_MAX_MIN, worth)) { /* no step is larger */
+    double brightest = tl_limb_plane_brightest(&plane); /* no step of light is larger */
+    if (kind == TL_PLANE_LUMA)
+        list->brightest = fmax(brightest, list->brightest);
+    if (brightest >= fmax(PLANE_MAX_MIN, STEP_MIN * list->brightest)) {
         status = tl_limb_outline_make(&plane, &outline);
         if (status == TL_OK)
             tl_limb_suns_find(&plane, &outline, pair, &count);
@@ -124,8 +135,9 @@ static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, sightings *li
         status = tl_limb_moon_find(&plane, &outline, &pair[i]);
         s.pair = pair[i];
         s.sun = to_picture(&s.view, &s.pair.oval, &s.pair.oval.sun);
-        s.score = s.pair.score * (is_plausible(&s.pair) ? 1 : DOUBTFUL);
-        if (status == TL_OK && s.sun.r >= RADIUS_MIN_PX)
+        s.score = merit(&s);
+        if (status == TL_OK && s.sun.r >= RADIUS_MIN_PX &&
+            s.pair.score >= STEP_MIN * list->brightest)
             keep_sighting(list, &s);
     }
     tl_limb_outline_free(&outline);
@@ -159,8 +171,9 @@ static int count_rivals(const sightings *list, const sighting *sun) {
     for (size_t i = 0; i < list->count; i++) {
         const sighting *other = &list->best[i];
         double size = fmin(other->sun.r, sun->sun.r) / fmax(other->sun.r, sun->sun.r);
-        bool apart = hypot(other->sun.x - sun->sun.x, other->sun.y - sun->sun.y) > sun->sun.r;
-        count += apart && size > RIVAL_SIZE && other->score > RIVAL_SCORE * sun->score;
+        double apart = hypot(other->sun.x - sun->sun.x, other->sun.y - sun->sun.y) / sun->sun.r;
+        double share = apart > 1 ? RIVAL_SCORE : OVERLAPPING_SCORE;
+        count += apart > SAME_CENTRE && size > RIVAL_SIZE && other->score > share * sun->score;
     }
     return count;
 }
@@ -197,7 +210,7 @@ static tl_status look_closer(const tl_image *image, sighting *seen) {
     if (factor >= scale)
         return TL_OK;
     tl_cutout cutout;
-    sightings fine = {.dark_centre = true}; /* not asked for again */
+    sightings fine = {.dark_centre = true}; /* it is not asked for again */
     tl_status status = tl_limb_cut(image, sun->x - reach, sun->y - reach, sun->x + reach,
                                    sun->y + reach, factor, &cutout);
     if (status != TL_OK)
@@ -249,7 +262,7 @@ tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothe
             break;
         sighting sun = list.best[i];
         status = look_closer(image, &sun);
-        double score = sun.pair.score * (sun.pair.oval.moon.r > 0 ? 1 : ALONE);
+        double score = merit(&sun) * (sun.pair.oval.moon.r > 0 ? 1 : ALONE);
         if (status != TL_OK || !is_plausible(&sun.pair) || score <= best_score)
             continue;
         best_score = score;

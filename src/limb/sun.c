@@ -7,7 +7,7 @@
 
 #include "limb/limb_internal.h"
 
-enum { ARC_POINTS_MIN = 10, ARCS_MAX = 48 };
+enum { ARC_POINTS_MIN = 10, ARCS_MAX = 32 };
 /* An arc's points scatter about its circle by this much, px and share of the radius; a circle that
  * is an oval on the card scatters more over a long arc. */
 static const double ARC_SCATTER_PX = 0.5, ARC_SCATTER = 0.015, OVAL_SCATTER = 0.07;

@@ -18,9 +18,9 @@ static const double BACKED_MIN = 0.17, ARC_BACKED_MIN = 0.13;
 enum { MOON_BACKED_MIN = 3 };
 /* Circles that this share of outlines lies close to need no oval; an oval must be backed by this
  * much more, and by an arc that can tell. Less flattening is within the error of a first look. */
-static const double ROUND_ENOUGH = 0.85, OVAL_BETTER = 1.1, OVAL_CLOSE_MIN = 0.6;
+static const double ROUND_ENOUGH = 0.85, OVAL_BETTER = 1.1, OVAL_CLOSE_MIN = 0.75;
 static const double OVAL_BACKED_MIN = 0.3;
-static const double FLATTENING_ROUND = 0.97;
+static const double FLATTENING_ROUND = 0.98;
 static const double SPOKE_STEP_PX = 0.5;
 static const double STEP_REACH_PX = 2; /* a step of light is taken this far either side */
 
