@@ -19,7 +19,7 @@ enum {
 static const double PLANE_MAX_MIN = 0.004;
 /* A disc in the small copy is clear from this radius on, px, with this share of its limbs backed;
  * else the larger copy is asked as well. */
-static const double CLEAR_RADIUS = 9, CLEAR_BACKED = 0.75;
+static const double CLEAR_RADIUS = 9, CLEAR_BACKED = 0.6;
 /* Another disc of about this size and with this share of the steepness is a rival. */
 static const double RIVAL_SIZE = 0.75, RIVAL_SCORE = 0.3;
 static const double OVERLAPPING_SCORE = 0.6; /* where some of the limb may be the same */
