@@ -65,7 +65,7 @@ typedef struct sightings {
 
 static bool is_plausible(const tl_pair *pair) {
     const tl_support *s = &pair->support;
-    double degrees = 360.0 / TL_SUPPORT_SPOKES * s->backed[TL_LIMB_SUN];
+    double degrees = 360.0 * s->backed[TL_LIMB_SUN] / s->spokes;
     double share = (double)s->backed[TL_LIMB_SUN] / fmax(1, s->expected[TL_LIMB_SUN]);
     if (pair->oval.moon.r > 0)
         return degrees >= SUN_ARC_DEG && share >= SUN_BACKED;

@@ -43,7 +43,7 @@ typedef struct tl_cutout {
 
 /*
  * Cut [x0, x1] x [y0, y1] (picture px, clamped) out of the picture and reduce it by the whole
- * number `factor` by averaging (from 4 on, over every second row). A reduced pixel's centre is the
+ * number `factor` by averaging (from 3 on, over every second row). A reduced pixel's centre is the
  * mean of the picture pixels averaged.
  */
 tl_status tl_limb_cut(const tl_image *image, double x0, double y0, double x1, double y1, int factor,
@@ -162,9 +162,10 @@ typedef struct tl_limb_point {
  */
 bool tl_limb_oval_fit(const tl_limb_point *point, size_t count, bool free_stretch, tl_oval *oval);
 
-enum { TL_SUPPORT_SPOKES = 180 }; /* places looked at along each limb: every 2 degrees */
+enum { TL_SUPPORT_SPOKES_MAX = 180 }; /* every 2 degrees */
 /* What the outlines of a plane say for a pair. */
 typedef struct tl_support {
+    int spokes;       /* places looked at round the whole of a limb, evenly in angle */
     int expected[2];  /* spokes whose limb is in the plane and not behind the other limb's disc */
     int backed[2];    /* of those, with an outline along them */
     double rise[2];   /* sum over backed spokes of the step of light across the limb */
@@ -173,7 +174,7 @@ typedef struct tl_support {
     double hidden_rise; /* sum of steps found on them */
     int close;          /* backed spokes, both limbs, whose outline is within a hundredth of r */
     size_t count;
-    tl_limb_point point[2 * TL_SUPPORT_SPOKES];
+    tl_limb_point point[2 * TL_SUPPORT_SPOKES_MAX];
 } tl_support;
 /* Outlines within `tolerance` px of either limb that rise to the right side. */
 void tl_limb_support(const tl_plane *plane, const tl_outline *outline, const tl_oval *oval,

@@ -21,7 +21,8 @@ static const double ROUND[] = {0.08, 0.05, 0.035, 0.03};
 enum { ROUNDS = sizeof ROUND / sizeof ROUND[0] };
 /* Least share of the lunar limb before the Sun that outlines back, and of a ring's. */
 static const double BACKED_MIN = 0.5, RING_BACKED_MIN = 0.6;
-enum { BACKED_SPOKES_MIN = 5 };
+enum { BACKED_SPOKES_MIN = 3 };
+static const double ARC_MIN_DEG = 9;
 /* With this share of both limbs close to the circles no other place needs a try. */
 static const double CERTAIN = 0.85;
 /* Mean step of light at the lunar limb over that at the solar one: cloud may dim it. */
@@ -121,6 +122,7 @@ static bool has_moon(const tl_pair *pair) {
     double apart = hypot(o->moon.x - o->sun.x, o->moon.y - o->sun.y);
     int backed = s->backed[TL_LIMB_MOON];
     if (ratio < RATIO_MIN || ratio > RATIO_MAX || backed < BACKED_SPOKES_MIN ||
+        360.0 * backed < ARC_MIN_DEG * s->spokes ||
         s->backed[TL_LIMB_SUN] < 1)
         return false;
     bool ring = apart + o->moon.r < o->sun.r;

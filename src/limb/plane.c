@@ -6,7 +6,7 @@
 #include "limb/limb_internal.h"
 
 /* From this factor on every second row makes the mean: reading a large picture is what costs. */
-enum { SPARSE_FACTOR = 4 };
+enum { SPARSE_FACTOR = 3 };
 
 const double tl_limb_luma[3] = {0.2126, 0.7152, 0.0722};
 

@@ -22,6 +22,8 @@ static const double ROUND_ENOUGH = 0.85, OVAL_BETTER = 1.1, OVAL_CLOSE_MIN = 0.7
 static const double OVAL_BACKED_MIN = 0.3;
 static const double FLATTENING_ROUND = 0.98;
 static const double SPOKE_STEP_PX = 0.5;
+static const double SPOKE_APART_PX = 2; /* nearer ones would find the same outlines */
+enum { SPOKES_MIN = 90 };
 static const double STEP_REACH_PX = 2; /* a step of light is taken this far either side */
 
 /* The steepest outline along a spoke that rises towards `inwards`; nearer ones are preferred. */
@@ -66,9 +68,9 @@ static void support_limb(const tl_plane *plane, const tl_outline *outline, const
                          int limb, double tolerance, tl_support *s) {
     const double margin = 3; /* px along the plane's border: no outlines there */
     const double bright = limb == TL_LIMB_SUN ? -1 : 1;
-    for (int i = 0; i < TL_SUPPORT_SPOKES; i++) {
+    for (int i = 0; i < s->spokes; i++) {
         double x, y, nx, ny;
-        tl_limb_oval_point(oval, limb, 2 * TL_PI * i / TL_SUPPORT_SPOKES, &x, &y, &nx, &ny);
+        tl_limb_oval_point(oval, limb, 2 * TL_PI * i / s->spokes, &x, &y, &nx, &ny);
         if (x < margin || y < margin || x > plane->width - 1 - margin ||
             y > plane->height - 1 - margin)
             continue;
@@ -99,6 +101,8 @@ static void support_limb(const tl_plane *plane, const tl_outline *outline, const
 
 void tl_limb_support(const tl_plane *plane, const tl_outline *outline, const tl_oval *oval,
                      double tolerance, tl_support *support) {
+    double around = 2 * TL_PI * oval->sun.r / SPOKE_APART_PX;
+    support->spokes = (int)fmin(fmax(around, SPOKES_MIN), TL_SUPPORT_SPOKES_MAX);
     support->count = 0;
     support->hidden = support->close = 0;
     support->hidden_rise = 0;
@@ -139,7 +143,7 @@ bool tl_limb_pair_settle(const tl_plane *plane, const tl_outline *outline, const
         tl_limb_support(plane, outline, &pair->oval, round_tolerance(round[i], pair), s);
         int backed = s->backed[TL_LIMB_SUN];
         if (backed < BACKED_MIN * s->expected[TL_LIMB_SUN] ||
-            backed < ARC_BACKED_MIN * TL_SUPPORT_SPOKES ||
+            backed < ARC_BACKED_MIN * s->spokes ||
             (pair->oval.moon.r > 0 && s->backed[TL_LIMB_MOON] < MOON_BACKED_MIN))
             return false;
         if (!tl_limb_oval_fit(s->point, s->count, oval, &pair->oval) ||
@@ -162,7 +166,7 @@ bool tl_limb_pair_settle_both(const tl_plane *plane, const tl_outline *outline,
     bool oval_found =
         round_share < ROUND_ENOUGH &&
         tl_limb_pair_settle(plane, outline, round, rounds, true, &ovals) &&
-        ovals.support.backed[TL_LIMB_SUN] > OVAL_BACKED_MIN * TL_SUPPORT_SPOKES &&
+        ovals.support.backed[TL_LIMB_SUN] > OVAL_BACKED_MIN * ovals.support.spokes &&
         tl_limb_oval_flattening(&ovals.oval) < FLATTENING_ROUND &&
         close_share(&ovals.support) > fmax(OVAL_CLOSE_MIN, OVAL_BETTER * round_share);
     if (!round_found && !oval_found)
