@@ -26,6 +26,8 @@ static const double OVERLAPPING_SCORE = 0.6; /* where some of the limb may be th
 /* Two discs are the same if they have moved and grown by no more than this, in radii; a thin
  * crescent's radius is wrong by a pixel of the copy, which is taken on top. */
 static const double SAME_CENTRE = 0.3, SAME_RADIUS = 0.2;
+/* The closer look must back about as much of the limbs as the first one. */
+static const double CLOSER_BACKED = 0.8;
 static const double RADIUS_MIN_PX = 10; /* smallest disc worth naming the Sun, picture px */
 /* What must be seen of a Sun: its limb nearly all round, or less of it and the Moon's. Degrees of
  * limb backed by outlines, and their share of what should be seen. */
@@ -106,18 +108,31 @@ static void keep_sighting(sightings *list, const sighting *new) {
     list->best[at] = *new;
 }
 
-/* Of two discs the larger is the Sun, unless its limb is much the fainter, as a field stop's is. */
+/* Comparable between copies of different scale. */
 static double merit(const sighting *s) {
-    return s->pair.score * sqrt(s->sun.r) * (is_plausible(&s->pair) ? 1 : DOUBTFUL);
+    return tl_limb_pair_merit(&s->pair) * sqrt(s->view.scale) *
+           (is_plausible(&s->pair) ? 1 : DOUBTFUL);
 }
 
-/* Everything in one plane of a copy that could be the Sun. */
-static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, sightings *list) {
+/* A disc seen in one view as it would lie in another. */
+static tl_oval seen_from(const sighting *s, const view *v) {
+    const tl_oval *o = &s->pair.oval;
+    double zoom = s->view.scale / v->scale;
+    return (tl_oval){
+        .sun = {(s->sun.x - v->x0) / v->scale, (s->sun.y - v->y0) / v->scale, zoom * o->sun.r},
+        .p = o->p,
+        .q = o->q};
+}
+
+/* Everything in one plane of a copy that could be the Sun; or only the disc `known`, if not NULL. */
+static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, const sighting *known,
+                      sightings *list) {
     sighting s = {.view = {kind, cutout->scale, cutout->x0, cutout->y0}};
     tl_plane plane;
     tl_outline outline = {0};
     tl_pair pair[TL_SUNS_MAX];
     size_t count = 0;
+    tl_oval start = known ? seen_from(known, &s.view) : (tl_oval){0};
     tl_status status = tl_limb_plane_make(cutout, kind, &plane);
     if (status != TL_OK)
         return status;
@@ -127,11 +142,14 @@ static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, sightings *li
     if (brightest >= fmax(PLANE_MAX_MIN, STEP_MIN * list->brightest)) {
         status = tl_limb_outline_make(&plane, &outline);
         if (status == TL_OK)
-            tl_limb_suns_find(&plane, &outline, pair, &count);
-        if (status == TL_OK && kind == TL_PLANE_LUMA && !list->dark_centre)
+            tl_limb_suns_find(&plane, &outline, known ? &start : NULL, pair, &count);
+        if (status == TL_OK && kind == TL_PLANE_LUMA && !known && !list->dark_centre)
             list->dark_centre = tl_limb_dark_disc(&plane, &outline);
     }
     for (size_t i = 0; i < count && status == TL_OK; i++) {
+        s.sun = to_picture(&s.view, &pair[i].oval, &pair[i].oval.sun);
+        if (known && !same_disc(&known->sun, &s.sun, 2 * known->view.scale))
+            continue;
         status = tl_limb_moon_find(&plane, &outline, &pair[i]);
         s.pair = pair[i];
         s.sun = to_picture(&s.view, &s.pair.oval, &s.pair.oval.sun);
@@ -150,7 +168,7 @@ static tl_status look_at_all(const tl_cutout *cutout, sightings *list) {
     int kinds = cutout->image.channels == 1 ? 1 : TL_PLANE_KINDS;
     tl_status status = TL_OK;
     for (int kind = 0; kind < kinds && status == TL_OK; kind++)
-        status = look(cutout, (tl_plane_kind)kind, list);
+        status = look(cutout, (tl_plane_kind)kind, NULL, list);
     return status;
 }
 
@@ -202,28 +220,38 @@ static tl_hypothesis describe(const sighting *s) {
     };
 }
 
-/* Look again, closer, round a disc found in a copy; `seen` stays as it is if nothing better. */
-static tl_status look_closer(const tl_image *image, sighting *seen) {
+/* The disc cut out and reduced by `factor`. */
+static tl_status look_at(const tl_image *image, const sighting *seen, int factor,
+                         sightings *fine) {
     const tl_circle *sun = &seen->sun;
-    double scale = seen->view.scale, reach = 1.35 * sun->r + 6 * scale;
-    int factor = (int)fmax(1, floor(sun->r / FINE_RADIUS));
-    if (factor >= scale)
-        return TL_OK;
+    double reach = 1.35 * sun->r + 6 * seen->view.scale;
     tl_cutout cutout;
-    sightings fine = {.dark_centre = true}; /* it is not asked for again */
     tl_status status = tl_limb_cut(image, sun->x - reach, sun->y - reach, sun->x + reach,
                                    sun->y + reach, factor, &cutout);
     if (status != TL_OK)
         return status;
-    status = look(&cutout, seen->view.kind, &fine);
+    status = look(&cutout, seen->view.kind, seen, fine);
     tl_limb_cutout_free(&cutout);
-    for (size_t i = 0; i < fine.count && status == TL_OK; i++) {
-        if (!same_disc(sun, &fine.best[i].sun, 2 * scale))
+    return status;
+}
+
+/* Look again, closer, round a disc found in a copy, less close where noise, blur or writing hide
+ * it; `seen` stays as it is if nothing better comes out. */
+static tl_status look_closer(const tl_image *image, sighting *seen) {
+    int factor = (int)fmax(1, floor(seen->sun.r / FINE_RADIUS));
+    for (; factor < seen->view.scale; factor *= 2) {
+        sightings fine = {0};
+        tl_status status = look_at(image, seen, factor, &fine);
+        if (status != TL_OK)
+            return status;
+        const sighting *best = &fine.best[0];
+        if (fine.count == 0 || (is_plausible(&seen->pair) && !is_plausible(&best->pair)) ||
+            backed_share(&best->pair.support) < CLOSER_BACKED * backed_share(&seen->pair.support))
             continue;
-        *seen = fine.best[i];
+        *seen = *best;
         break;
     }
-    return status;
+    return TL_OK;
 }
 
 /* Both copies of the picture. */

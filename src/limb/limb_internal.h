@@ -188,11 +188,14 @@ typedef struct tl_pair {
                      share of it that lies close to the circles */
 } tl_pair;
 enum { TL_SUNS_MAX = 8 };
-/* Up to TL_SUNS_MAX discs, bright inside, no Moons yet, the best first. */
-void tl_limb_suns_find(const tl_plane *plane, const tl_outline *outline, tl_pair *pair,
-                       size_t *count);
+/* Up to TL_SUNS_MAX discs, bright inside, no Moons yet, the best first. `known`: a disc seen before,
+ * plane px, to be tried too; or NULL. */
+void tl_limb_suns_find(const tl_plane *plane, const tl_outline *outline, const tl_oval *known,
+                       tl_pair *pair, size_t *count);
 /* Look for the Moon before a Sun; the pair is refitted, or left without a Moon. */
 tl_status tl_limb_moon_find(const tl_plane *plane, const tl_outline *outline, tl_pair *pair);
+/* Of two discs the larger is the Sun, unless its limb is much the fainter, as a field stop's is. */
+double tl_limb_pair_merit(const tl_pair *pair);
 /*
  * Let the circles settle: gather outlines along them and fit, with less tolerance in each of
  * `rounds` (shares of the solar radius); sets support and score. The stretch is fitted if `oval`.

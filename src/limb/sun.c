@@ -109,10 +109,11 @@ static void split(arc_list *list, size_t first, size_t end, int depth) {
 
 /* Keep the best, sorted; of two that are the same disc the better one. */
 static void keep_pair(tl_pair *pair, size_t *count, const tl_pair *new) {
+    double merit = tl_limb_pair_merit(new);
     for (size_t i = 0; i < *count; i++) {
         if (!same_circle(&pair[i].oval.sun, &new->oval.sun, 0.1))
             continue;
-        if (pair[i].score >= new->score)
+        if (tl_limb_pair_merit(&pair[i]) >= merit)
             return;
         for (size_t k = i + 1; k < *count; k++)
             pair[k - 1] = pair[k];
@@ -120,7 +121,7 @@ static void keep_pair(tl_pair *pair, size_t *count, const tl_pair *new) {
         break;
     }
     size_t at = *count;
-    while (at > 0 && pair[at - 1].score < new->score)
+    while (at > 0 && tl_limb_pair_merit(&pair[at - 1]) < merit)
         at--;
     if (at == TL_SUNS_MAX)
         return;
@@ -131,13 +132,18 @@ static void keep_pair(tl_pair *pair, size_t *count, const tl_pair *new) {
     pair[at] = *new;
 }
 
-void tl_limb_suns_find(const tl_plane *plane, const tl_outline *outline, tl_pair *pair,
-                       size_t *count) {
+void tl_limb_suns_find(const tl_plane *plane, const tl_outline *outline, const tl_oval *known,
+                       tl_pair *pair, size_t *count) {
     arc_list list = {.outline = outline,
                      .r_max = RADIUS_MAX_SIDE * fmax(plane->width, plane->height)};
     for (size_t i = 0; i < outline->curves; i++)
         split(&list, outline->curve[i], outline->curve[i + 1], 8);
     *count = 0;
+    if (known) {
+        tl_pair new = {.oval = {.sun = known->sun, .p = known->p, .q = known->q}};
+        if (tl_limb_pair_settle_both(plane, outline, ROUND, ROUNDS, &new))
+            keep_pair(pair, count, &new);
+    }
     double heaviest = 0;
     for (size_t i = 0; i < list.count; i++)
         heaviest = fmax(heaviest, list.arc[i].weight);

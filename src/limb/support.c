@@ -136,6 +136,10 @@ static double close_share(const tl_support *s) {
     return expected > 0 ? (double)s->close / expected : 0;
 }
 
+double tl_limb_pair_merit(const tl_pair *pair) {
+    return pair->score * sqrt(pair->oval.sun.r);
+}
+
 bool tl_limb_pair_settle(const tl_plane *plane, const tl_outline *outline, const double *round,
                          int rounds, bool oval, tl_pair *pair) {
     tl_support *s = &pair->support;
