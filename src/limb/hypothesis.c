@@ -33,6 +33,7 @@ static const double RADIUS_MIN_PX = 10; /* smallest disc worth naming the Sun, p
  * limb backed by outlines, and their share of what should be seen. */
 static const double ALONE_ARC_DEG = 150, ALONE_BACKED = 0.55;
 static const double SUN_ARC_DEG = 50, SUN_BACKED = 0.35;
+static const double CLOSE_MIN = 0.35; /* share of it close to the circles: not a card's corners */
 /* A disc without a Moon counts less: there is nothing to be measured in it. */
 static const double ALONE = 0.35;
 /* Discs down to this share of the best score are looked at closer. */
@@ -65,13 +66,19 @@ typedef struct sightings {
     bool dark_centre;
 } sightings;
 
+static double share(int part, int whole) {
+    return whole > 0 ? (double)part / whole : 0;
+}
+
 static bool is_plausible(const tl_pair *pair) {
     const tl_support *s = &pair->support;
     double degrees = 360.0 * s->backed[TL_LIMB_SUN] / s->spokes;
-    double share = (double)s->backed[TL_LIMB_SUN] / fmax(1, s->expected[TL_LIMB_SUN]);
+    double solar = share(s->backed[TL_LIMB_SUN], s->expected[TL_LIMB_SUN]);
+    if (share(s->close, s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON]) < CLOSE_MIN)
+        return false;
     if (pair->oval.moon.r > 0)
-        return degrees >= SUN_ARC_DEG && share >= SUN_BACKED;
-    return degrees >= ALONE_ARC_DEG && share >= ALONE_BACKED;
+        return degrees >= SUN_ARC_DEG && solar >= SUN_BACKED;
+    return degrees >= ALONE_ARC_DEG && solar >= ALONE_BACKED;
 }
 
 static tl_circle to_picture(const view *v, const tl_oval *oval, const tl_circle *c) {
@@ -124,7 +131,8 @@ static tl_oval seen_from(const sighting *s, const view *v) {
         .q = o->q};
 }
 
-/* Everything in one plane of a copy that could be the Sun; or only the disc `known`, if not NULL. */
+/* Everything in one plane of a copy that could be the Sun; or only the disc `known`, if not NULL.
+ */
 static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, const sighting *known,
                       sightings *list) {
     sighting s = {.view = {kind, cutout->scale, cutout->x0, cutout->y0}};
@@ -173,8 +181,8 @@ static tl_status look_at_all(const tl_cutout *cutout, sightings *list) {
 }
 
 static double backed_share(const tl_support *s) {
-    int expected = s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON];
-    return expected > 0 ? (double)(s->backed[TL_LIMB_SUN] + s->backed[TL_LIMB_MOON]) / expected : 0;
+    return share(s->backed[TL_LIMB_SUN] + s->backed[TL_LIMB_MOON],
+                 s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON]);
 }
 
 static bool is_clear(const sightings *list) {
@@ -194,10 +202,6 @@ static int count_rivals(const sightings *list, const sighting *sun) {
         count += apart > SAME_CENTRE && size > RIVAL_SIZE && other->score > share * sun->score;
     }
     return count;
-}
-
-static double share(int part, int whole) {
-    return whole > 0 ? (double)part / whole : 0;
 }
 
 static tl_hypothesis describe(const sighting *s) {
@@ -221,8 +225,7 @@ static tl_hypothesis describe(const sighting *s) {
 }
 
 /* The disc cut out and reduced by `factor`. */
-static tl_status look_at(const tl_image *image, const sighting *seen, int factor,
-                         sightings *fine) {
+static tl_status look_at(const tl_image *image, const sighting *seen, int factor, sightings *fine) {
     const tl_circle *sun = &seen->sun;
     double reach = 1.35 * sun->r + 6 * seen->view.scale;
     tl_cutout cutout;

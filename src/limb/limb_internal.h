@@ -165,12 +165,12 @@ bool tl_limb_oval_fit(const tl_limb_point *point, size_t count, bool free_stretc
 enum { TL_SUPPORT_SPOKES_MAX = 180 }; /* every 2 degrees */
 /* What the outlines of a plane say for a pair. */
 typedef struct tl_support {
-    int spokes;       /* places looked at round the whole of a limb, evenly in angle */
-    int expected[2];  /* spokes whose limb is in the plane and not behind the other limb's disc */
-    int backed[2];    /* of those, with an outline along them */
-    double rise[2];   /* sum over backed spokes of the step of light across the limb */
-    double off2[2];   /* sum of their squared distances from the limb, px^2 */
-    int hidden;       /* spokes of the solar limb behind the Moon */
+    int spokes;         /* places looked at round the whole of a limb, evenly in angle */
+    int expected[2];    /* spokes whose limb is in the plane and not behind the other limb's disc */
+    int backed[2];      /* of those, with an outline along them */
+    double rise[2];     /* sum over backed spokes of the step of light across the limb */
+    double off2[2];     /* sum of their squared distances from the limb, px^2 */
+    int hidden;         /* spokes of the solar limb behind the Moon */
     double hidden_rise; /* sum of steps found on them */
     int close;          /* backed spokes, both limbs, whose outline is within a hundredth of r */
     size_t count;
@@ -188,8 +188,8 @@ typedef struct tl_pair {
                      share of it that lies close to the circles */
 } tl_pair;
 enum { TL_SUNS_MAX = 8 };
-/* Up to TL_SUNS_MAX discs, bright inside, no Moons yet, the best first. `known`: a disc seen before,
- * plane px, to be tried too; or NULL. */
+/* Up to TL_SUNS_MAX discs, bright inside, no Moons yet, the best first. `known`: a disc seen
+ * before, plane px, to be tried too; or NULL. */
 void tl_limb_suns_find(const tl_plane *plane, const tl_outline *outline, const tl_oval *known,
                        tl_pair *pair, size_t *count);
 /* Look for the Moon before a Sun; the pair is refitted, or left without a Moon. */
@@ -204,21 +204,21 @@ double tl_limb_pair_merit(const tl_pair *pair);
 bool tl_limb_pair_settle(const tl_plane *plane, const tl_outline *outline, const double *round,
                          int rounds, bool oval, tl_pair *pair);
 /* The same for a round and for an oval Sun; the oval one is taken if clearly more backs it. */
-bool tl_limb_pair_settle_both(const tl_plane *plane, const tl_outline *outline,
-                              const double *round, int rounds, tl_pair *pair);
+bool tl_limb_pair_settle_both(const tl_plane *plane, const tl_outline *outline, const double *round,
+                              int rounds, tl_pair *pair);
 
 /* Is there a complete dark disc with light about it that falls off outwards? */
 bool tl_limb_dark_disc(const tl_plane *plane, const tl_outline *outline);
 
 /* Where the Sun may be: circles in picture px. moon.r == 0: no Moon seen. */
 typedef struct tl_hypothesis {
-    tl_circle sun, moon;   /* of an oval disc the radii are those of its longer axis */
-    double flattening;     /* shorter over longer axis of an oval disc; 1: round */
-    double flat_x, flat_y; /* unit vector of the shorter axis; (0, 1) where round */
-    double outline_px;     /* uncertainty of the circles: one plane px in picture px */
-    int rivals;            /* other discs as large and as bright: a collage */
-    bool dark_centre;      /* a bright ring round a dark disc: total phase */
-    tl_plane_kind plane;   /* where the Sun stands out best */
+    tl_circle sun, moon;            /* of an oval disc the radii are those of its longer axis */
+    double flattening;              /* shorter over longer axis of an oval disc; 1: round */
+    double flat_x, flat_y;          /* unit vector of the shorter axis; (0, 1) where round */
+    double outline_px;              /* uncertainty of the circles: one plane px in picture px */
+    int rivals;                     /* other discs as large and as bright: a collage */
+    bool dark_centre;               /* a bright ring round a dark disc: total phase */
+    tl_plane_kind plane;            /* where the Sun stands out best */
     double backed_sun, backed_moon; /* share of the visible limb that shows an edge, 0..1 */
 } tl_hypothesis;
 /* `found` false when there is nothing that could be the Sun (still TL_OK). */

@@ -122,8 +122,7 @@ static bool has_moon(const tl_pair *pair) {
     double apart = hypot(o->moon.x - o->sun.x, o->moon.y - o->sun.y);
     int backed = s->backed[TL_LIMB_MOON];
     if (ratio < RATIO_MIN || ratio > RATIO_MAX || backed < BACKED_SPOKES_MIN ||
-        360.0 * backed < ARC_MIN_DEG * s->spokes ||
-        s->backed[TL_LIMB_SUN] < 1)
+        360.0 * backed < ARC_MIN_DEG * s->spokes || s->backed[TL_LIMB_SUN] < 1)
         return false;
     bool ring = apart + o->moon.r < o->sun.r;
     if (backed < (ring ? RING_BACKED_MIN : BACKED_MIN) * s->expected[TL_LIMB_MOON])

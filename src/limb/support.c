@@ -146,8 +146,7 @@ bool tl_limb_pair_settle(const tl_plane *plane, const tl_outline *outline, const
     for (int i = 0; i < rounds; i++) {
         tl_limb_support(plane, outline, &pair->oval, round_tolerance(round[i], pair), s);
         int backed = s->backed[TL_LIMB_SUN];
-        if (backed < BACKED_MIN * s->expected[TL_LIMB_SUN] ||
-            backed < ARC_BACKED_MIN * s->spokes ||
+        if (backed < BACKED_MIN * s->expected[TL_LIMB_SUN] || backed < ARC_BACKED_MIN * s->spokes ||
             (pair->oval.moon.r > 0 && s->backed[TL_LIMB_MOON] < MOON_BACKED_MIN))
             return false;
         if (!tl_limb_oval_fit(s->point, s->count, oval, &pair->oval) ||
@@ -161,18 +160,17 @@ bool tl_limb_pair_settle(const tl_plane *plane, const tl_outline *outline, const
     return expected > 0;
 }
 
-bool tl_limb_pair_settle_both(const tl_plane *plane, const tl_outline *outline,
-                              const double *round, int rounds, tl_pair *pair) {
+bool tl_limb_pair_settle_both(const tl_plane *plane, const tl_outline *outline, const double *round,
+                              int rounds, tl_pair *pair) {
     tl_pair circles = *pair, ovals = *pair;
     circles.oval.p = circles.oval.q = 0;
     bool round_found = tl_limb_pair_settle(plane, outline, round, rounds, false, &circles);
     double round_share = round_found ? close_share(&circles.support) : 0;
-    bool oval_found =
-        round_share < ROUND_ENOUGH &&
-        tl_limb_pair_settle(plane, outline, round, rounds, true, &ovals) &&
-        ovals.support.backed[TL_LIMB_SUN] > OVAL_BACKED_MIN * ovals.support.spokes &&
-        tl_limb_oval_flattening(&ovals.oval) < FLATTENING_ROUND &&
-        close_share(&ovals.support) > fmax(OVAL_CLOSE_MIN, OVAL_BETTER * round_share);
+    bool oval_found = round_share < ROUND_ENOUGH &&
+                      tl_limb_pair_settle(plane, outline, round, rounds, true, &ovals) &&
+                      ovals.support.backed[TL_LIMB_SUN] > OVAL_BACKED_MIN * ovals.support.spokes &&
+                      tl_limb_oval_flattening(&ovals.oval) < FLATTENING_ROUND &&
+                      close_share(&ovals.support) > fmax(OVAL_CLOSE_MIN, OVAL_BETTER * round_share);
     if (!round_found && !oval_found)
         return false;
     *pair = oval_found ? ovals : circles;
