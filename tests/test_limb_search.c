@@ -293,7 +293,31 @@ static void eyecup_as_bright_as_the_disc(void **state) {
     check_limbs(&s, &h);
 }
 
-/* A reflection, upside down, at a third of the light: not the Sun. */
+/* An orange disc on a ground as bright in grey: only its colour shows it. */
+static void colour_alone_shows_the_disc(void **state) {
+    (void)state;
+    sketch s = plain_sketch();
+    memcpy(s.disc, (double[3]){0.9, 0.25, 0.02}, sizeof s.disc);
+    double grey = tl_limb_luma[0] * 0.9 + tl_limb_luma[1] * 0.25 + tl_limb_luma[2] * 0.02;
+    memcpy(s.ground, (double[3]){grey, grey, grey}, sizeof s.ground);
+    tl_image image = sketch_draw(&s);
+    tl_hypothesis h = search(&image, true);
+    check_limbs(&s, &h);
+    assert_int_not_equal(h.plane, TL_PLANE_LUMA);
+}
+
+/* A round tint of 1 % of full scale in a bright picture: what chroma noise looks like. */
+static void faint_tint_is_no_sun(void **state) {
+    (void)state;
+    sketch s = plain_sketch();
+    memcpy(s.disc, (double[3]){0.7, 0.7, 0.71}, sizeof s.disc);
+    memcpy(s.ground, (double[3]){0.7, 0.7, 0.7}, sizeof s.ground);
+    s.noise = 0.001;
+    tl_image image = sketch_draw(&s);
+    search(&image, false);
+}
+
+/* A reflection, upside down, at a quarter of the light: not the Sun, and no second one. */
 static void ghost_is_not_the_sun(void **state) {
     (void)state;
     sketch s = plain_sketch();
@@ -306,6 +330,7 @@ static void ghost_is_not_the_sun(void **state) {
     add_sun(&image, &ghost, 0.25, NULL);
     tl_hypothesis h = search(&image, true);
     check_limbs(&s, &h);
+    assert_int_equal(h.rivals, 0);
 }
 
 static void collage_has_rivals(void **state) {
@@ -442,7 +467,7 @@ static void outline_lies_on_the_limb(void **state) {
     assert_int_equal(tl_limb_cut(&image, 0, 0, s.width, s.height, 1, &cutout), TL_OK);
     assert_int_equal(tl_limb_plane_make(&cutout, TL_PLANE_LUMA, &plane), TL_OK);
     assert_int_equal(tl_limb_outline_make(&plane, &o), TL_OK);
-    assert_true(o.count > 5 * s.sun.r);
+    assert_true((double)o.count > 5 * s.sun.r);
     assert_int_equal(o.curve[o.curves], o.count);
     for (size_t i = 0; i < o.count; i++) {
         const tl_border_point *p = &o.point[i];
@@ -501,6 +526,8 @@ int main(void) {
         cmocka_unit_test(thin_crescent),
         cmocka_unit_test(limb_behind_broken_cloud),
         cmocka_unit_test(eyecup_as_bright_as_the_disc),
+        cmocka_unit_test(colour_alone_shows_the_disc),
+        cmocka_unit_test(faint_tint_is_no_sun),
         cmocka_unit_test(ghost_is_not_the_sun),
         cmocka_unit_test(collage_has_rivals),
         cmocka_unit_test(double_exposure_has_rivals),
