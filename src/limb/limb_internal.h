@@ -138,7 +138,7 @@ typedef struct tl_oval {
     tl_circle sun, moon; /* centres in the plane, radii as measured by M */
     double p, q;
 } tl_oval;
-/* Distance from one limb as measured by M, > 0 outside, and the unit normal of the limb there. */
+/* Distance from one limb as measured by M, > 0 outside. */
 double tl_limb_oval_distance(const tl_oval *oval, int limb, double x, double y);
 /* The limb's point at an angle of the unstretched circle, and its outward unit normal. */
 void tl_limb_oval_point(const tl_oval *oval, int limb, double angle, double *x, double *y,
@@ -212,13 +212,15 @@ bool tl_limb_dark_disc(const tl_plane *plane, const tl_outline *outline);
 
 /* Where the Sun may be: circles in picture px. moon.r == 0: no Moon seen. */
 typedef struct tl_hypothesis {
-    tl_circle sun, moon;            /* of an oval disc the radii are those of its longer axis */
-    double flattening;              /* shorter over longer axis of an oval disc; 1: round */
-    double flat_x, flat_y;          /* unit vector of the shorter axis; (0, 1) where round */
-    double outline_px;              /* uncertainty of the circles: one plane px in picture px */
-    int rivals;                     /* other discs as large and as bright: a collage */
-    bool dark_centre;               /* a bright ring round a dark disc: total phase */
-    tl_plane_kind plane;            /* where the Sun stands out best */
+    tl_circle sun, moon;   /* of an oval disc the radii are those of its longer axis */
+    double flattening;     /* shorter over longer axis of an oval disc; 1: round */
+    double flat_x, flat_y; /* unit vector of the shorter axis; (0, 1) where round */
+    double outline_px;     /* uncertainty of the circles along the limbs, picture px: the scatter of
+                              the outlines about them, at least one px of the plane */
+    int rivals;            /* other discs as large and about as bright: a collage, or a multiple
+                              exposure (then less than a diameter away) */
+    bool dark_centre;      /* a bright ring round a dark disc: total phase */
+    tl_plane_kind plane;   /* where the Sun stands out best */
     double backed_sun, backed_moon; /* share of the visible limb that shows an edge, 0..1 */
 } tl_hypothesis;
 /* `found` false when there is nothing that could be the Sun (still TL_OK). */

@@ -26,7 +26,8 @@ static const double SPOKE_APART_PX = 2; /* nearer ones would find the same outli
 enum { SPOKES_MIN = 90 };
 static const double STEP_REACH_PX = 2; /* a step of light is taken this far either side */
 
-/* The steepest outline along a spoke that rises towards `inwards`; nearer ones are preferred. */
+/* The steepest outline along a spoke that rises outwards (bright 1) or inwards (-1), nearer ones
+ * preferred; its number + 1, 0: none. */
 static int along_spoke(const tl_outline *outline, double x, double y, double nx, double ny,
                        double bright, double tolerance) {
     int steps = (int)ceil(tolerance / SPOKE_STEP_PX), best = 0;
