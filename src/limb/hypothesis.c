@@ -20,9 +20,13 @@ static const double PLANE_MAX_MIN = 0.004;
 /* A disc in the small copy is clear from this radius on, px, with this share of its limbs backed;
  * else the larger copy is asked as well. */
 static const double CLEAR_RADIUS = 9, CLEAR_BACKED = 0.6;
-/* Another disc of about this size and with this share of the steepness is a rival. */
-static const double RIVAL_SIZE = 0.75, RIVAL_SCORE = 0.3;
-static const double OVERLAPPING_SCORE = 0.6; /* where some of the limb may be the same */
+/* A rival is about as large (with a Moon before it not that much), about as steep, and crisp; a
+ * reflection is much fainter. */
+static const double RIVAL_SIZE = 0.75, PAIR_SIZE = 0.4, RIVAL_STEEPNESS = 0.3;
+/* Crisp: of what outlines back this share lies close to the circles. With its Moon a rival shows
+ * half of both limbs, without it an arc as long as a crescent's. */
+static const double CRISP = 0.9, PAIR_CLOSE = 0.45, LONE_ARC_DEG = 140;
+static const double OVERLAPPING_SCORE = 0.6;
 /* Two discs are the same if they have moved and grown by no more than this, in radii; a thin
  * crescent's radius is wrong by a pixel of the copy, which is taken on top. */
 static const double SAME_CENTRE = 0.3, SAME_RADIUS = 0.2;
@@ -70,11 +74,15 @@ static double share(int part, int whole) {
     return whole > 0 ? (double)part / whole : 0;
 }
 
+static double close_share(const tl_support *s) {
+    return share(s->close, s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON]);
+}
+
 static bool is_plausible(const tl_pair *pair) {
     const tl_support *s = &pair->support;
     double degrees = 360.0 * s->backed[TL_LIMB_SUN] / s->spokes;
     double solar = share(s->backed[TL_LIMB_SUN], s->expected[TL_LIMB_SUN]);
-    if (share(s->close, s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON]) < CLOSE_MIN)
+    if (close_share(s) < CLOSE_MIN)
         return false;
     if (pair->oval.moon.r > 0)
         return degrees >= SUN_ARC_DEG && solar >= SUN_BACKED;
@@ -119,6 +127,12 @@ static void keep_sighting(sightings *list, const sighting *new) {
 static double merit(const sighting *s) {
     return tl_limb_pair_merit(&s->pair) * sqrt(s->view.scale) *
            (is_plausible(&s->pair) ? 1 : DOUBTFUL);
+}
+
+/* The step of light is that of the copy: closer, it depends on how sharp the limb is. */
+static double closer_merit(const sighting *seen, const sighting *closer) {
+    return tl_limb_pair_merit(&seen->pair) * sqrt(seen->view.scale) *
+           close_share(&closer->pair.support) * (closer->pair.oval.moon.r > 0 ? 1 : ALONE);
 }
 
 /* A disc seen in one view as it would lie in another. */
@@ -191,16 +205,38 @@ static bool is_clear(const sightings *list) {
            backed_share(&best->support) >= CLEAR_BACKED;
 }
 
+/* Mean step of light where outlines back the limbs. */
+static double steepness(const tl_support *s) {
+    int backed = s->backed[TL_LIMB_SUN] + s->backed[TL_LIMB_MOON];
+    return (s->rise[TL_LIMB_SUN] + s->rise[TL_LIMB_MOON]) / fmax(1, backed);
+}
+
+/* Would this pass for a Sun, if only as a crescent whose Moon is not made out in the copy? */
+static bool is_sunlike(const tl_pair *pair) {
+    const tl_support *s = &pair->support;
+    if (s->close < CRISP * (s->backed[TL_LIMB_SUN] + s->backed[TL_LIMB_MOON]))
+        return false;
+    if (pair->oval.moon.r > 0)
+        return close_share(s) >= PAIR_CLOSE;
+    return 360.0 * s->backed[TL_LIMB_SUN] / s->spokes >= LONE_ARC_DEG;
+}
+
+static bool is_rival(const sighting *other, const sighting *sun) {
+    double size = fmin(other->sun.r, sun->sun.r) / fmax(other->sun.r, sun->sun.r);
+    double apart = hypot(other->sun.x - sun->sun.x, other->sun.y - sun->sun.y) / sun->sun.r;
+    if (apart <= SAME_CENTRE || size < (other->pair.oval.moon.r > 0 ? PAIR_SIZE : RIVAL_SIZE))
+        return false;
+    if (apart <= 1) /* some of the limb may be the same */
+        return other->score > OVERLAPPING_SCORE * sun->score;
+    double steep = steepness(&other->pair.support) / steepness(&sun->pair.support);
+    return steep > RIVAL_STEEPNESS && is_sunlike(&other->pair);
+}
+
 /* Other discs of the picture that would pass for this Sun. */
 static int count_rivals(const sightings *list, const sighting *sun) {
     int count = 0;
-    for (size_t i = 0; i < list->count; i++) {
-        const sighting *other = &list->best[i];
-        double size = fmin(other->sun.r, sun->sun.r) / fmax(other->sun.r, sun->sun.r);
-        double apart = hypot(other->sun.x - sun->sun.x, other->sun.y - sun->sun.y) / sun->sun.r;
-        double share = apart > 1 ? RIVAL_SCORE : OVERLAPPING_SCORE;
-        count += apart > SAME_CENTRE && size > RIVAL_SIZE && other->score > share * sun->score;
-    }
+    for (size_t i = 0; i < list->count; i++)
+        count += is_rival(&list->best[i], sun);
     return count;
 }
 
@@ -293,7 +329,7 @@ tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothe
             break;
         sighting sun = list.best[i];
         status = look_closer(image, &sun);
-        double score = merit(&sun) * (sun.pair.oval.moon.r > 0 ? 1 : ALONE);
+        double score = closer_merit(&list.best[i], &sun);
         if (status != TL_OK || !is_plausible(&sun.pair) || score <= best_score)
             continue;
         best_score = score;
