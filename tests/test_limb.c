@@ -148,16 +148,16 @@ static void darkening_slope_is_the_derivative(void **state) {
 }
 
 /* There and back, and a circle's oval: the shorter axis becomes the longer one. */
-static void oval_map_has_its_inverse(void **state) {
+static void flat_map_has_its_inverse(void **state) {
     (void)state;
-    const tl_oval oval = {0.9, 0.6, -0.8};
+    const tl_flat flat = {0.9, 0.6, -0.8};
     for (int i = 0; i < 12; i++) {
         double angle = i * TL_PI / 6, x = 50 * cos(angle), y = 50 * sin(angle), u = x, v = y;
-        tl_limb_oval_picture(&oval, &u, &v);
-        double along = u * oval.flat_x + v * oval.flat_y,
-               across = u * oval.flat_y - v * oval.flat_x;
+        tl_limb_flat_picture(&flat, &u, &v);
+        double along = u * flat.flat_x + v * flat.flat_y,
+               across = u * flat.flat_y - v * flat.flat_x;
         check_near(hypot(along / 0.9, across), 50, 1e-10);
-        tl_limb_oval_round(&oval, &u, &v);
+        tl_limb_flat_round(&flat, &u, &v);
         check_near(u, x, 1e-10);
         check_near(v, y, 1e-10);
     }
@@ -366,7 +366,7 @@ int main(void) {
         cmocka_unit_test(whole_disc_is_sun_only),
         cmocka_unit_test(blurred_limb_follows_the_profile),
         cmocka_unit_test(blurred_limb_has_its_derivatives),
-        cmocka_unit_test(oval_map_has_its_inverse),
+        cmocka_unit_test(flat_map_has_its_inverse),
         cmocka_unit_test(darkening_slope_is_the_derivative),
         cmocka_unit_test(covariance_is_the_cramer_rao_bound),
         cmocka_unit_test(correlated_edges_widen_the_covariance),

@@ -53,13 +53,13 @@ static size_t mark_inliers(const tl_border_point *point, size_t count, const uns
     return n;
 }
 
-/* Taubin's fit by Newton's method on its characteristic polynomial, as laid out by
- * N. Chernov, Circular and Linear Regression (2010), section 5.10. */
-static bool taubin(const tl_border_point *point, size_t count, const unsigned char *inlier,
-                   tl_circle *circle) {
+/* By Newton's method on the characteristic polynomial, as laid out by N. Chernov, Circular and
+ * Linear Regression (2010), section 5.10. */
+bool tl_limb_circle_fit(const tl_border_point *point, size_t count, const unsigned char *inlier,
+                        tl_circle *circle) {
     double n = 0, mx = 0, my = 0;
     for (size_t i = 0; i < count; i++) {
-        if (!inlier[i])
+        if (inlier && !inlier[i])
             continue;
         n++;
         mx += point[i].x;
@@ -71,7 +71,7 @@ static bool taubin(const tl_border_point *point, size_t count, const unsigned ch
     my /= n;
     double xx = 0, yy = 0, xy = 0, xz = 0, yz = 0, zz = 0;
     for (size_t i = 0; i < count; i++) {
-        if (!inlier[i])
+        if (inlier && !inlier[i])
             continue;
         double x = point[i].x - mx, y = point[i].y - my, z = x * x + y * y;
         xx += x * x / n, yy += y * y / n, xy += x * y / n;
@@ -132,7 +132,7 @@ static size_t refine_circle(const tl_border_point *point, size_t count, const un
     size_t best = mark_inliers(point, count, shut, search, found, inlier);
     for (int i = 0; i < 3; i++) {
         tl_circle refined;
-        if (!taubin(point, count, inlier, &refined))
+        if (!tl_limb_circle_fit(point, count, inlier, &refined))
             break;
         if (!(refined.r >= search->r_min && refined.r <= search->r_max))
             break;

@@ -54,7 +54,7 @@ static profile_filter filter_make(double sigma_samples) {
 /* One limb's normals: what is shared by all of them. */
 typedef struct limb_scan {
     const tl_plane *plane;
-    const tl_oval *oval;
+    const tl_flat *flat;
     const tl_circle *circle, *other;
     const tl_edge_search *search;
     profile_filter filter;
@@ -80,7 +80,7 @@ static bool limb_visible(const limb_scan *scan, double x, double y) {
 
 /* From the round picture to the plane. */
 static void to_plane(const limb_scan *scan, double *x, double *y) {
-    tl_limb_oval_picture(scan->oval, x, y);
+    tl_limb_flat_picture(scan->flat, x, y);
     *x -= scan->plane->x0;
     *y -= scan->plane->y0;
 }
@@ -145,7 +145,7 @@ static bool find_edge(const limb_scan *scan, double ux, double uy, edge_sample *
     double d = scan->circle->r + SAMPLE_PX * (peak - scan->samples / 2 + fmax(-1, fmin(1, shift)));
     edge->x_px = scan->circle->x + d * ux;
     edge->y_px = scan->circle->y + d * uy;
-    tl_limb_oval_picture(scan->oval, &edge->x_px, &edge->y_px);
+    tl_limb_flat_picture(scan->flat, &edge->x_px, &edge->y_px);
     edge->rise = b;
     edge->width_px = half_width(answer, scan->samples, peak) * SAMPLE_PX / TL_LIMB_FWHM;
     double in = d + (scan->limb == TL_LIMB_SUN ? -1 : 1) * fmax(2, 1.5 * edge->width_px);
@@ -205,7 +205,7 @@ static void scan_limb(const limb_scan *scan, edge_sample *sample, tl_edge_set *s
         set->blur_px = blur;
 }
 
-tl_status tl_limb_edges_find(const tl_plane *plane, const tl_oval *oval, const tl_circle *sun,
+tl_status tl_limb_edges_find(const tl_plane *plane, const tl_flat *flat, const tl_circle *sun,
                              const tl_circle *moon, const tl_edge_search *search,
                              tl_edge_set *out) {
     tl_edge_set set = {.edge = malloc(2 * NORMALS_MAX * sizeof *set.edge)};
@@ -224,7 +224,7 @@ tl_status tl_limb_edges_find(const tl_plane *plane, const tl_oval *oval, const t
     for (int limb = TL_LIMB_SUN; limb <= TL_LIMB_MOON; limb++) {
         bool is_sun = limb == TL_LIMB_SUN;
         limb_scan scan = {.plane = plane,
-                          .oval = oval,
+                          .flat = flat,
                           .circle = is_sun ? sun : moon,
                           .other = is_sun ? moon : sun,
                           .search = search,
@@ -264,11 +264,11 @@ static int count_second_edges(limb_scan scan, const tl_edge_set *set, const doub
     return found;
 }
 
-double tl_limb_second_edge_share(const tl_plane *plane, const tl_oval *oval, const tl_circle *sun,
+double tl_limb_second_edge_share(const tl_plane *plane, const tl_flat *flat, const tl_circle *sun,
                                  const tl_circle *moon, const tl_edge_set *set, int limb) {
     const tl_edge_search search = {.filter_px = fmax(0.8, set->blur_px)}; /* no distance to keep */
     limb_scan scan = {.plane = plane,
-                      .oval = oval,
+                      .flat = flat,
                       .circle = limb == TL_LIMB_SUN ? sun : moon,
                       .other = limb == TL_LIMB_SUN ? moon : sun,
                       .search = &search,

@@ -1,394 +1,345 @@
 /*
- * Which bright region is the Sun, and where does the Moon bite it?
+ * From the whole picture to one pair of Sun and Moon.
  *
- * Every plane is cut at a ladder of thresholds. A region is a candidate when most of its area
- * is that of a disc, or of a disc less another disc of about the same size. Among the candidates
- * the one with the steepest rise of light along its whole outline wins: field stops, eyecups,
- * clouds and the contours inside a darkened limb are all less steep than the limb itself.
+ * The picture is looked at in a small copy, in every colour; where that shows no clear disc, in a
+ * larger one. The disc with the steepest limbs wins: field stops, eyecups, clouds and cards are
+ * all less steep along their outline, or not round. It is looked at again, closer.
  */
 #include <math.h>
-#include <stdlib.h>
 
 #include "limb/limb_internal.h"
 
 enum {
-    COARSE_SIDE = 800,   /* longer side of the first look, px: a disc of 100 px in a picture of
-                            6000 px is still 13 px wide */
-    FINE_RADIUS = 160,   /* solar radius of the second look, px: 1 px is 0.6 % of it */
-    BORDER_POINTS = 600, /* border points kept per region: one per 0.6 degree */
-    AREA_MIN = 12,       /* plane px */
-    OUTLINE_POINTS = 180,
-    ARC_BINS = 36
+    LARGE_SIDE = 800,  /* longer side of the larger copy, px: a disc of 100 px in a picture of 6000
+                          px is 13 px wide */
+    SMALL_FACTOR = 3,  /* from the larger to the small copy */
+    FINE_RADIUS = 130, /* solar radius of the closer look, px: 1 px is 0.8 % of it */
 };
-/* Thresholds as a share of the brightest reduced pixel, linear light. */
-static const double LADDER[] = {0.90, 0.80, 0.70, 0.60, 0.50,  0.40, 0.30,
-                                0.22, 0.16, 0.11, 0.07, 0.045, 0.03};
-enum { LADDER_STEPS = sizeof LADDER / sizeof LADDER[0] };
 /* Darkest maximum worth a look: below it a plane holds noise only (sRGB code 13 of 255). */
 static const double PLANE_MAX_MIN = 0.004;
-/* Topocentric Moon/Sun ratios run from 0.90 to 1.08; glare makes the Sun larger and the Moon
- * smaller, so the first look allows more. */
-static const double RATIO_MIN = 0.80, RATIO_MAX = 1.14;
-/* Least intersection over union of region and model; broken cloud and veils cost some 0.2. */
-static const double OVERLAP_MIN = 0.72;
-/* Least share of a region's border that lies on the two circles: a square card comes to 0.3. */
-static const double ON_CIRCLES_MIN = 0.5;
-/* Least share of the solar limb, in bins of 10 degrees, that border points must lie on. */
-enum { ARC_BINS_MIN = 7 };
-/* A rival Sun of a collage may show any phase; a ghost image in the eyepiece is much fainter. */
-static const double RIVAL_AREA_MIN = 0.1, RIVAL_SCORE_MIN = 0.3; /* area over r^2 */
-/* Smallest disc worth naming the Sun, px of the picture. */
-static const double RADIUS_MIN_PX = 10;
+/* A disc in the small copy is clear from this radius on, px, with this share of its limbs backed;
+ * else the larger copy is asked as well. */
+static const double CLEAR_RADIUS = 9, CLEAR_BACKED = 0.6;
+/* A rival is about as large (with a Moon before it not that much), about as steep, and crisp; a
+ * reflection is much fainter. */
+static const double RIVAL_SIZE = 0.75, PAIR_SIZE = 0.4, RIVAL_STEEPNESS = 0.3;
+/* Crisp: of what outlines back this share lies close to the circles. With its Moon a rival shows
+ * half of both limbs, without it an arc as long as a crescent's. */
+static const double CRISP = 0.9, PAIR_CLOSE = 0.45, LONE_ARC_DEG = 140;
+static const double OVERLAPPING_SCORE = 0.6;
+/* Two discs are the same if they have moved and grown by no more than this, in radii; a thin
+ * crescent's radius is wrong by a pixel of the copy, which is taken on top. */
+static const double SAME_CENTRE = 0.3, SAME_RADIUS = 0.2;
+/* The closer look must back about as much of the limbs as the first one. */
+static const double CLOSER_BACKED = 0.8;
+static const double RADIUS_MIN_PX = 10; /* smallest disc worth naming the Sun, picture px */
+/* What must be seen of a Sun: its limb nearly all round, or less of it and the Moon's. Degrees of
+ * limb backed by outlines, and their share of what should be seen. */
+static const double ALONE_ARC_DEG = 150, ALONE_BACKED = 0.55;
+static const double SUN_ARC_DEG = 50, SUN_BACKED = 0.35;
+static const double CLOSE_MIN = 0.35; /* share of it close to the circles: not a card's corners */
+/* A disc without a Moon counts less: there is nothing to be measured in it. */
+static const double ALONE = 0.35;
+/* Discs down to this share of the best score are looked at closer. */
+static const double WORTH_A_LOOK = 0.3;
+/* Least step of light at a limb, share of the brightest: a tenth of what the verdict asks for. */
+static const double STEP_MIN = 0.025;
+/* How much less a disc counts in a copy if it falls short of that: the closer look may see more. */
+static const double DOUBTFUL = 0.3;
 
-typedef struct candidate {
-    tl_circle sun, moon; /* plane px */
-    double score, overlap;
-    double threshold;
-    bool valid;
-} candidate;
+/* A copy of the picture, or of a part of it, in one plane. */
+typedef struct view {
+    tl_plane_kind kind;
+    double scale, x0, y0;
+} view;
 
-static bool in_circle(const tl_circle *c, double x, double y) {
-    double dx = x - c->x, dy = y - c->y;
-    return dx * dx + dy * dy <= c->r * c->r;
+/* A disc seen in a view. */
+typedef struct sighting {
+    view view;
+    tl_pair pair;
+    tl_circle sun; /* picture px */
+    double score;  /* light across the whole of its limbs, less if doubtful */
+} sighting;
+
+/* The best discs of all views, the best first; no disc twice. */
+enum { SIGHTINGS_MAX = 6 };
+typedef struct sightings {
+    sighting best[SIGHTINGS_MAX];
+    size_t count;
+    double brightest; /* of the picture's luminance */
+    bool dark_centre;
+} sightings;
+
+static double share(int part, int whole) {
+    return whole > 0 ? (double)part / whole : 0;
 }
 
-/* Region and model: area common to both over area of either. */
-static double overlap(const tl_plane *plane, const tl_region_map *map, const tl_region *region,
-                      const tl_circle *sun, const tl_circle *moon) {
-    int left = (int)fmax(0, fmin(region->left, floor(sun->x - sun->r)));
-    int top = (int)fmax(0, fmin(region->top, floor(sun->y - sun->r)));
-    int right = (int)fmin(plane->width - 1, fmax(region->right, ceil(sun->x + sun->r)));
-    int bottom = (int)fmin(plane->height - 1, fmax(region->bottom, ceil(sun->y + sun->r)));
-    size_t both = 0, either = 0;
-    for (int y = top; y <= bottom; y++) {
-        for (int x = left; x <= right; x++) {
-            bool bright = map->label[(size_t)y * (size_t)plane->width + (size_t)x] == region->label;
-            bool model = in_circle(sun, x, y) && !(moon->r > 0 && in_circle(moon, x, y));
-            both += bright && model;
-            either += bright || model;
-        }
-    }
-    return either > 0 ? (double)both / (double)either : 0;
+static double close_share(const tl_support *s) {
+    return share(s->close, s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON]);
 }
 
-/* Sum of the rise of light across one circle's visible outline; counts the points looked at. */
-static double outline_rise(const tl_plane *plane, const tl_circle *circle, double bright_inside,
-                           const tl_circle *other, bool inside_other, int *looked) {
-    double sum = 0;
-    for (int i = 0; i < OUTLINE_POINTS; i++) {
-        double angle = 2 * TL_PI * i / OUTLINE_POINTS, ux = cos(angle), uy = sin(angle);
-        double x = circle->x + circle->r * ux, y = circle->y + circle->r * uy;
-        if (other->r > 0 && in_circle(other, x, y) != inside_other)
+static bool is_plausible(const tl_pair *pair) {
+    const tl_support *s = &pair->support;
+    double degrees = 360.0 * s->backed[TL_LIMB_SUN] / s->spokes;
+    double solar = share(s->backed[TL_LIMB_SUN], s->expected[TL_LIMB_SUN]);
+    if (close_share(s) < CLOSE_MIN)
+        return false;
+    if (pair->oval.moon.r > 0)
+        return degrees >= SUN_ARC_DEG && solar >= SUN_BACKED;
+    return degrees >= ALONE_ARC_DEG && solar >= ALONE_BACKED;
+}
+
+static tl_circle to_picture(const view *v, const tl_oval *oval, const tl_circle *c) {
+    return (tl_circle){v->x0 + v->scale * c->x, v->y0 + v->scale * c->y,
+                       v->scale * tl_limb_oval_longer(oval, c->r)};
+}
+
+static bool same_disc(const tl_circle *a, const tl_circle *b, double slack_px) {
+    return hypot(a->x - b->x, a->y - b->y) <= SAME_CENTRE * a->r + slack_px &&
+           fabs(a->r - b->r) <= SAME_RADIUS * a->r + slack_px;
+}
+
+/* Into the list at its place; of the same disc in several views the best stays. */
+static void keep_sighting(sightings *list, const sighting *new) {
+    for (size_t i = 0; i < list->count; i++) {
+        if (!same_disc(&list->best[i].sun, &new->sun, 0))
             continue;
-        if (x < 2 || y < 2 || x > plane->width - 3 || y > plane->height - 3)
-            continue;
-        double in = tl_limb_plane_linear(plane, x - 1.5 * ux, y - 1.5 * uy);
-        double out = tl_limb_plane_linear(plane, x + 1.5 * ux, y + 1.5 * uy);
-        sum += fmax(0, bright_inside * (in - out)) / 3;
-        ++*looked;
+        if (list->best[i].score >= new->score)
+            return;
+        for (size_t k = i + 1; k < list->count; k++)
+            list->best[k - 1] = list->best[k];
+        list->count--;
+        break;
     }
-    return sum;
+    size_t at = list->count;
+    while (at > 0 && list->best[at - 1].score < new->score)
+        at--;
+    if (at == SIGHTINGS_MAX)
+        return;
+    if (list->count < SIGHTINGS_MAX)
+        list->count++;
+    for (size_t k = list->count - 1; k > at; k--)
+        list->best[k] = list->best[k - 1];
+    list->best[at] = *new;
 }
 
-static double steepness(const tl_plane *plane, const tl_circle *sun, const tl_circle *moon) {
-    int looked = 0;
-    double sum = outline_rise(plane, sun, 1, moon, false, &looked);
-    if (moon->r > 0)
-        sum += outline_rise(plane, moon, -1, sun, true, &looked);
-    return looked > 0 ? sum / looked : 0;
+/* Comparable between copies of different scale. */
+static double merit(const sighting *s) {
+    return tl_limb_pair_merit(&s->pair) * sqrt(s->view.scale) *
+           (is_plausible(&s->pair) ? 1 : DOUBTFUL);
 }
 
-static int arc_bins(const tl_border_point *point, size_t count, const unsigned char *inlier,
-                    const tl_circle *circle) {
-    bool hit[ARC_BINS] = {false};
-    int bins = 0;
-    for (size_t i = 0; i < count; i++) {
-        if (!inlier[i])
-            continue;
-        double angle = atan2(point[i].y - circle->y, point[i].x - circle->x) + TL_PI;
-        hit[(int)(angle / (2 * TL_PI) * ARC_BINS) % ARC_BINS] = true;
-    }
-    for (int i = 0; i < ARC_BINS; i++)
-        bins += hit[i];
-    return bins;
+/* The step of light is that of the copy: closer, it depends on how sharp the limb is. */
+static double closer_merit(const sighting *seen, const sighting *closer) {
+    return tl_limb_pair_merit(&seen->pair) * sqrt(seen->view.scale) *
+           close_share(&closer->pair.support) * (closer->pair.oval.moon.r > 0 ? 1 : ALONE);
 }
 
-/* A Moon before the Sun just found: taken up if the model then covers the region better. */
-static tl_status try_moon(const tl_plane *plane, const tl_region_map *map, const tl_region *region,
-                          const tl_border_point *point, size_t count, const unsigned char *on_sun,
-                          double tolerance, candidate *found, size_t *on_circles) {
-    unsigned char on_moon[BORDER_POINTS];
-    tl_circle moon = {0};
-    size_t lunar = 0;
-    tl_circle_search search = {.inside_sign = -1,
-                               .r_min = RATIO_MIN * found->sun.r,
-                               .r_max = RATIO_MAX * found->sun.r,
-                               .tolerance = tolerance,
-                               .within = found->sun};
-    tl_status status = tl_limb_circle_search(point, count, on_sun, &search, &moon, on_moon, &lunar);
-    if (status != TL_OK || lunar < 4)
-        return status;
-    double with_moon = overlap(plane, map, region, &found->sun, &moon);
-    if (with_moon > found->overlap) {
-        found->moon = moon;
-        found->overlap = with_moon;
-        *on_circles += lunar;
-    }
-    return TL_OK;
+/* A disc seen in one view as it would lie in another. */
+static tl_oval seen_from(const sighting *s, const view *v) {
+    const tl_oval *o = &s->pair.oval;
+    double zoom = s->view.scale / v->scale;
+    return (tl_oval){
+        .sun = {(s->sun.x - v->x0) / v->scale, (s->sun.y - v->y0) / v->scale, zoom * o->sun.r},
+        .p = o->p,
+        .q = o->q};
 }
 
-/* Fit Sun and Moon to one region; the candidate is not valid when the region is not Sun-like. */
-static tl_status try_region(const tl_plane *plane, const tl_region_map *map, size_t index,
-                            double threshold, candidate *out) {
-    const tl_region *region = &map->region[index];
-    tl_border_point point[BORDER_POINTS];
-    unsigned char on_sun[BORDER_POINTS] = {0};
-    size_t count = 0, on_circles = 0;
-    double size = 1 + fmax(region->right - region->left, region->bottom - region->top);
-    tl_circle_search search = {.inside_sign = 1,
-                               .r_min = fmax(2.5, 0.4 * size),
-                               .r_max = 1.5 * size,
-                               .tolerance = fmax(0.8, 0.01 * size)};
-    candidate found = {.threshold = threshold};
-    *out = found;
-    tl_status status =
-        tl_limb_region_border(plane, map, index, threshold, BORDER_POINTS, point, &count);
-    if (status == TL_OK)
-        status =
-            tl_limb_circle_search(point, count, NULL, &search, &found.sun, on_sun, &on_circles);
-    if (status != TL_OK || on_circles < 5)
-        return status;
-    if (found.sun.r * plane->scale < RADIUS_MIN_PX ||
-        arc_bins(point, count, on_sun, &found.sun) < ARC_BINS_MIN)
-        return TL_OK;
-    found.overlap = overlap(plane, map, region, &found.sun, &found.moon);
-    status =
-        try_moon(plane, map, region, point, count, on_sun, search.tolerance, &found, &on_circles);
-    if (status != TL_OK || (double)on_circles < ON_CIRCLES_MIN * (double)count ||
-        found.overlap < OVERLAP_MIN)
-        return status;
-    found.score = steepness(plane, &found.sun, &found.moon) * found.overlap;
-    found.valid = true;
-    *out = found;
-    return TL_OK;
-}
-
-static double brightest(const tl_plane *plane) {
-    float max = 0;
-    /* mean of 2 x 2 neighbours, so that a hot pixel does not set the ladder */
-    for (int y = 0; y + 1 < plane->height; y++) {
-        const float *p = plane->value + (size_t)y * (size_t)plane->width;
-        for (int x = 0; x + 1 < plane->width; x++) {
-            float mean = 0.25F * (p[x] + p[x + 1] + p[x + plane->width] + p[x + plane->width + 1]);
-            if (mean > max)
-                max = mean;
-        }
-    }
-    return (double)max;
-}
-
-/* The best candidate of a plane over the whole ladder. */
-static tl_status search_plane(const tl_plane *plane, candidate *best) {
-    double max = brightest(plane);
-    *best = (candidate){0};
-    if (max < PLANE_MAX_MIN)
-        return TL_OK;
-    for (int step = 0; step < LADDER_STEPS; step++) {
-        double threshold = max * LADDER[step];
-        tl_region_map map;
-        tl_status status = tl_limb_regions_find(plane, threshold, AREA_MIN, &map);
-        if (status != TL_OK)
-            return status;
-        for (size_t i = 0; i < map.count && status == TL_OK; i++) {
-            candidate found;
-            status = try_region(plane, &map, i, threshold, &found);
-            if (status == TL_OK && found.valid && found.score > best->score)
-                *best = found;
-        }
-        tl_limb_regions_free(&map);
-        if (status != TL_OK)
-            return status;
-    }
-    return TL_OK;
-}
-
-/* Other regions that would pass for the same Sun elsewhere in the picture. */
-static tl_status count_rivals(const tl_plane *plane, const candidate *best, int *rivals) {
-    tl_region_map map;
-    tl_status status = tl_limb_regions_find(plane, best->threshold, AREA_MIN, &map);
-    if (status != TL_OK)
-        return status;
-    int count = 0;
-    for (size_t i = 0; i < map.count && status == TL_OK; i++) {
-        if ((double)map.region[i].area < RIVAL_AREA_MIN * best->sun.r * best->sun.r)
-            continue;
-        candidate other;
-        status = try_region(plane, &map, i, best->threshold, &other);
-        if (status != TL_OK || !other.valid)
-            continue;
-        double apart = hypot(other.sun.x - best->sun.x, other.sun.y - best->sun.y);
-        if (apart < best->sun.r)
-            continue; /* the Sun itself */
-        double size = other.sun.r / best->sun.r;
-        count += size > 0.8 && size < 1.25 && other.score > RIVAL_SCORE_MIN * best->score;
-    }
-    tl_limb_regions_free(&map);
-    if (status == TL_OK)
-        *rivals = count;
-    return status;
-}
-
-static tl_circle to_picture(const tl_plane *plane, const tl_circle *c) {
-    return (tl_circle){plane->x0 + plane->scale * c->x, plane->y0 + plane->scale * c->y,
-                       plane->scale * c->r};
-}
-
-static void describe(const tl_plane *plane, const candidate *found, tl_hypothesis *hypothesis) {
-    hypothesis->sun = to_picture(plane, &found->sun);
-    hypothesis->moon = found->moon.r > 0 ? to_picture(plane, &found->moon) : (tl_circle){0};
-    hypothesis->flattening = 1;
-    hypothesis->flat_x = 0;
-    hypothesis->flat_y = 1;
-    hypothesis->outline_px = plane->scale;
-}
-
-/* Look again, closer, round a Sun found in the reduced picture. */
-static tl_status look_closer(const tl_image *image, tl_plane_kind kind, tl_hypothesis *h) {
-    double reach = 1.35 * h->sun.r;
-    int factor = (int)fmax(1, floor(h->sun.r / FINE_RADIUS));
-    if (factor >= h->outline_px)
-        return TL_OK;
-    tl_cutout cutout;
+/* Everything in one plane of a copy that could be the Sun; or only the disc `known`, if not NULL.
+ */
+static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, const sighting *known,
+                      sightings *list) {
+    sighting s = {.view = {kind, cutout->scale, cutout->x0, cutout->y0}};
     tl_plane plane;
-    tl_status status = tl_limb_cut(image, h->sun.x - reach, h->sun.y - reach, h->sun.x + reach,
-                                   h->sun.y + reach, factor, &cutout);
+    tl_outline outline = {0};
+    tl_pair pair[TL_SUNS_MAX];
+    size_t count = 0;
+    tl_oval start = known ? seen_from(known, &s.view) : (tl_oval){0};
+    tl_status status = tl_limb_plane_make(cutout, kind, &plane);
     if (status != TL_OK)
         return status;
-    status = tl_limb_plane_make(&cutout, kind, &plane);
-    tl_limb_cutout_free(&cutout);
-    if (status != TL_OK)
-        return status;
-    candidate best;
-    status = search_plane(&plane, &best);
-    if (status == TL_OK && best.valid) {
-        tl_circle sun = to_picture(&plane, &best.sun);
-        bool same = hypot(sun.x - h->sun.x, sun.y - h->sun.y) < 0.3 * h->sun.r &&
-                    fabs(sun.r / h->sun.r - 1) < 0.2;
-        if (same)
-            describe(&plane, &best, h);
+    double brightest = tl_limb_plane_brightest(&plane); /* no step of light is larger */
+    if (kind == TL_PLANE_LUMA)
+        list->brightest = fmax(brightest, list->brightest);
+    if (brightest >= fmax(PLANE_MAX_MIN, STEP_MIN * list->brightest)) {
+        status = tl_limb_outline_make(&plane, &outline);
+        if (status == TL_OK)
+            tl_limb_suns_find(&plane, &outline, known ? &start : NULL, pair, &count);
+        if (status == TL_OK && kind == TL_PLANE_LUMA && !known && !list->dark_centre)
+            list->dark_centre = tl_limb_dark_disc(&plane, &outline);
     }
+    for (size_t i = 0; i < count && status == TL_OK; i++) {
+        s.sun = to_picture(&s.view, &pair[i].oval, &pair[i].oval.sun);
+        if (known && !same_disc(&known->sun, &s.sun, 2 * known->view.scale))
+            continue;
+        status = tl_limb_moon_find(&plane, &outline, &pair[i]);
+        s.pair = pair[i];
+        s.sun = to_picture(&s.view, &s.pair.oval, &s.pair.oval.sun);
+        s.score = merit(&s);
+        if (status == TL_OK && s.sun.r >= RADIUS_MIN_PX &&
+            s.pair.score >= STEP_MIN * list->brightest)
+            keep_sighting(list, &s);
+    }
+    tl_limb_outline_free(&outline);
     tl_limb_plane_free(&plane);
     return status;
 }
 
-/* Mean light on a ring about a circle, at `share` of its radius. */
-static double ring_light(const tl_plane *plane, const tl_circle *c, double share) {
-    double sum = 0;
-    for (int i = 0; i < OUTLINE_POINTS; i++) {
-        double angle = 2 * TL_PI * i / OUTLINE_POINTS;
-        sum += tl_limb_plane_linear(plane, c->x + share * c->r * cos(angle),
-                                    c->y + share * c->r * sin(angle));
-    }
-    return sum / OUTLINE_POINTS;
-}
-
-/* The corona, and the ring of an annular eclipse, are brightest at the Moon's limb; the rim of an
- * eyepiece, the other bright ring about a dark disc, is not. */
-static bool light_falls_outwards(const tl_plane *plane, const tl_circle *hole) {
-    double inside = ring_light(plane, hole, 0.8), near = ring_light(plane, hole, 1.1);
-    return inside < 0.3 * near && near > ring_light(plane, hole, 1.5);
-}
-
-/* Is there a complete dark disc in this region, with light that falls off all round it? */
-static tl_status has_dark_disc(const tl_plane *plane, const tl_region_map *map, size_t index,
-                               double threshold, bool *found) {
-    const tl_region *region = &map->region[index];
-    tl_border_point point[BORDER_POINTS];
-    unsigned char inlier[BORDER_POINTS];
-    size_t count = 0, inliers = 0;
-    tl_circle hole = {0};
-    double size = 1 + fmax(region->right - region->left, region->bottom - region->top);
-    tl_circle_search search = {.inside_sign = -1,
-                               .r_min = fmax(4, 0.1 * size),
-                               .r_max = 0.5 * size,
-                               .tolerance = fmax(0.8, 0.01 * size)};
-    tl_status status =
-        tl_limb_region_border(plane, map, index, threshold, BORDER_POINTS, point, &count);
-    if (status == TL_OK)
-        status = tl_limb_circle_search(point, count, NULL, &search, &hole, inlier, &inliers);
-    *found = status == TL_OK && inliers >= 20 &&
-             arc_bins(point, count, inlier, &hole) >= ARC_BINS - 4 &&
-             light_falls_outwards(plane, &hole);
+/* Every colour of a copy. */
+static tl_status look_at_all(const tl_cutout *cutout, sightings *list) {
+    int kinds = cutout->image.channels == 1 ? 1 : TL_PLANE_KINDS;
+    tl_status status = TL_OK;
+    for (int kind = 0; kind < kinds && status == TL_OK; kind++)
+        status = look(cutout, (tl_plane_kind)kind, NULL, list);
     return status;
 }
 
-/* A dark disc with light all round it and no limb of the Sun: the total phase. */
-static tl_status find_dark_centre(const tl_plane *plane, bool *dark_centre) {
-    double max = brightest(plane);
-    bool found = false;
-    for (int step = 4; step < LADDER_STEPS && !found; step += 2) {
-        double threshold = max * LADDER[step];
-        tl_region_map map;
-        tl_status status = tl_limb_regions_find(plane, threshold, AREA_MIN, &map);
+static double backed_share(const tl_support *s) {
+    return share(s->backed[TL_LIMB_SUN] + s->backed[TL_LIMB_MOON],
+                 s->expected[TL_LIMB_SUN] + s->expected[TL_LIMB_MOON]);
+}
+
+static bool is_clear(const sightings *list) {
+    const tl_pair *best = &list->best[0].pair;
+    return list->count > 0 && best->oval.sun.r >= CLEAR_RADIUS && is_plausible(best) &&
+           backed_share(&best->support) >= CLEAR_BACKED;
+}
+
+/* Mean step of light where outlines back the limbs. */
+static double steepness(const tl_support *s) {
+    int backed = s->backed[TL_LIMB_SUN] + s->backed[TL_LIMB_MOON];
+    return (s->rise[TL_LIMB_SUN] + s->rise[TL_LIMB_MOON]) / fmax(1, backed);
+}
+
+/* Would this pass for a Sun, if only as a crescent whose Moon is not made out in the copy? */
+static bool is_sunlike(const tl_pair *pair) {
+    const tl_support *s = &pair->support;
+    if (s->close < CRISP * (s->backed[TL_LIMB_SUN] + s->backed[TL_LIMB_MOON]))
+        return false;
+    if (pair->oval.moon.r > 0)
+        return close_share(s) >= PAIR_CLOSE;
+    return 360.0 * s->backed[TL_LIMB_SUN] / s->spokes >= LONE_ARC_DEG;
+}
+
+static bool is_rival(const sighting *other, const sighting *sun) {
+    double size = fmin(other->sun.r, sun->sun.r) / fmax(other->sun.r, sun->sun.r);
+    double apart = hypot(other->sun.x - sun->sun.x, other->sun.y - sun->sun.y) / sun->sun.r;
+    if (apart <= SAME_CENTRE || size < (other->pair.oval.moon.r > 0 ? PAIR_SIZE : RIVAL_SIZE))
+        return false;
+    if (apart <= 1) /* some of the limb may be the same */
+        return other->score > OVERLAPPING_SCORE * sun->score;
+    double steep = steepness(&other->pair.support) / steepness(&sun->pair.support);
+    return steep > RIVAL_STEEPNESS && is_sunlike(&other->pair);
+}
+
+/* Other discs of the picture that would pass for this Sun. */
+static int count_rivals(const sightings *list, const sighting *sun) {
+    int count = 0;
+    for (size_t i = 0; i < list->count; i++)
+        count += is_rival(&list->best[i], sun);
+    return count;
+}
+
+static tl_hypothesis describe(const sighting *s) {
+    const tl_oval *o = &s->pair.oval;
+    const tl_support *support = &s->pair.support;
+    double off2 = (support->off2[TL_LIMB_SUN] + support->off2[TL_LIMB_MOON]) /
+                  fmax(1, (double)support->count);
+    double turn = 0.5 * atan2(o->q, o->p); /* where M stretches most the disc is shortest */
+    bool oval = hypot(o->p, o->q) > 0;
+    return (tl_hypothesis){
+        .sun = s->sun,
+        .moon = o->moon.r > 0 ? to_picture(&s->view, o, &o->moon) : (tl_circle){0},
+        .flattening = tl_limb_oval_flattening(o),
+        .flat_x = oval ? cos(turn) : 0,
+        .flat_y = oval ? sin(turn) : 1,
+        .outline_px = s->view.scale * fmax(1, sqrt(off2)),
+        .plane = s->view.kind,
+        .backed_sun = share(support->backed[TL_LIMB_SUN], support->expected[TL_LIMB_SUN]),
+        .backed_moon = share(support->backed[TL_LIMB_MOON], support->expected[TL_LIMB_MOON]),
+    };
+}
+
+/* The disc cut out and reduced by `factor`. */
+static tl_status look_at(const tl_image *image, const sighting *seen, int factor, sightings *fine) {
+    const tl_circle *sun = &seen->sun;
+    double reach = 1.35 * sun->r + 6 * seen->view.scale;
+    tl_cutout cutout;
+    tl_status status = tl_limb_cut(image, sun->x - reach, sun->y - reach, sun->x + reach,
+                                   sun->y + reach, factor, &cutout);
+    if (status != TL_OK)
+        return status;
+    status = look(&cutout, seen->view.kind, seen, fine);
+    tl_limb_cutout_free(&cutout);
+    return status;
+}
+
+/* Look again, closer, round a disc found in a copy, less close where noise, blur or writing hide
+ * it; `seen` stays as it is if nothing better comes out. */
+static tl_status look_closer(const tl_image *image, sighting *seen) {
+    int factor = (int)fmax(1, floor(seen->sun.r / FINE_RADIUS));
+    for (; factor < seen->view.scale; factor *= 2) {
+        sightings fine = {0};
+        tl_status status = look_at(image, seen, factor, &fine);
         if (status != TL_OK)
             return status;
-        for (size_t i = 0; i < map.count && !found && status == TL_OK; i++)
-            status = has_dark_disc(plane, &map, i, threshold, &found);
-        tl_limb_regions_free(&map);
-        if (status != TL_OK)
-            return status;
+        const sighting *best = &fine.best[0];
+        if (fine.count == 0 || (is_plausible(&seen->pair) && !is_plausible(&best->pair)) ||
+            backed_share(&best->pair.support) < CLOSER_BACKED * backed_share(&seen->pair.support))
+            continue;
+        *seen = *best;
+        break;
     }
-    *dark_centre = found;
     return TL_OK;
+}
+
+/* Both copies of the picture. */
+static tl_status look_round(const tl_image *image, int factor, sightings *list) {
+    tl_cutout large = {0}, small = {0};
+    tl_status status = tl_limb_cut(image, 0, 0, image->width, image->height, factor, &large);
+    if (status != TL_OK)
+        return status;
+    if (large.image.width >= SMALL_FACTOR && large.image.height >= SMALL_FACTOR) {
+        status = tl_limb_cut(&large.image, 0, 0, large.image.width, large.image.height,
+                             SMALL_FACTOR, &small);
+        small.x0 = large.x0 + large.scale * small.x0;
+        small.y0 = large.y0 + large.scale * small.y0;
+        small.scale *= large.scale;
+        if (status == TL_OK)
+            status = look_at_all(&small, list);
+    }
+    if (status == TL_OK && !is_clear(list))
+        status = look_at_all(&large, list);
+    tl_limb_cutout_free(&small);
+    tl_limb_cutout_free(&large);
+    return status;
 }
 
 tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothesis *hypothesis) {
     int longer = image->width > image->height ? image->width : image->height;
-    int factor = (longer + COARSE_SIDE - 1) / COARSE_SIDE;
-    if (image->width < factor || image->height < factor) { /* thinner than a reduced pixel */
-        *hypothesis = (tl_hypothesis){0};
-        *found = false;
-        return TL_OK;
-    }
-    int kinds = image->channels == 1 ? 1 : TL_PLANE_KINDS;
-    candidate best = {0};
-    tl_plane best_plane = {0};
-    tl_plane_kind best_kind = TL_PLANE_LUMA;
-    bool dark_centre = false;
-    tl_cutout cutout;
-    tl_status status = tl_limb_cut(image, 0, 0, image->width, image->height, factor, &cutout);
-    if (status != TL_OK)
-        return status;
-    for (int kind = 0; kind < kinds && status == TL_OK; kind++) {
-        tl_plane plane;
-        candidate here = {0};
-        status = tl_limb_plane_make(&cutout, (tl_plane_kind)kind, &plane);
-        if (status != TL_OK)
+    int factor = (longer + LARGE_SIDE - 1) / LARGE_SIDE;
+    sightings list = {0};
+    tl_hypothesis result = {.flattening = 1, .flat_y = 1};
+    double best_score = 0;
+    tl_status status = TL_OK;
+    if (image->width >= factor && image->height >= factor) /* not thinner than a reduced pixel */
+        status = look_round(image, factor, &list);
+    for (size_t i = 0; i < list.count && status == TL_OK; i++) {
+        if (list.best[i].score < WORTH_A_LOOK * list.best[0].score)
             break;
-        status = search_plane(&plane, &here);
-        if (status == TL_OK && kind == TL_PLANE_LUMA)
-            status = find_dark_centre(&plane, &dark_centre);
-        if (status == TL_OK && here.valid && here.score > best.score) {
-            tl_limb_plane_free(&best_plane);
-            best = here;
-            best_plane = plane;
-            best_kind = (tl_plane_kind)kind;
-        } else {
-            tl_limb_plane_free(&plane);
-        }
+        sighting sun = list.best[i];
+        status = look_closer(image, &sun);
+        double score = closer_merit(&list.best[i], &sun);
+        if (status != TL_OK || !is_plausible(&sun.pair) || score <= best_score)
+            continue;
+        best_score = score;
+        result = describe(&sun);
+        result.rivals = count_rivals(&list, &list.best[i]);
     }
-    tl_limb_cutout_free(&cutout);
-    tl_hypothesis result = {.dark_centre = dark_centre};
-    if (status == TL_OK && best.valid) {
-        describe(&best_plane, &best, &result);
-        status = count_rivals(&best_plane, &best, &result.rivals);
-        if (status == TL_OK)
-            status = look_closer(image, best_kind, &result);
-    }
-    tl_limb_plane_free(&best_plane);
     if (status != TL_OK)
         return status;
-    *found = best.valid;
+    result.dark_centre = list.dark_centre;
+    *found = best_score > 0;
     *hypothesis = result;
     return TL_OK;
 }

@@ -42,14 +42,14 @@ static void set_circles(tl_limb *limb, const tl_circle *sun, const tl_circle *mo
 }
 
 /* The circles in the round picture. */
-static tl_oval get_circles(const tl_limb *limb, tl_circle *sun, tl_circle *moon) {
+static tl_flat get_circles(const tl_limb *limb, tl_circle *sun, tl_circle *moon) {
     const double *c = limb->circle;
-    tl_oval oval = {limb->flattening, limb->flat_x, limb->flat_y};
+    tl_flat flat = {limb->flattening, limb->flat_x, limb->flat_y};
     *sun = (tl_circle){c[TL_SUN_X], c[TL_SUN_Y], c[TL_SUN_R]};
     *moon = (tl_circle){c[TL_MOON_X], c[TL_MOON_Y], c[TL_MOON_R]};
-    tl_limb_oval_round(&oval, &sun->x, &sun->y);
-    tl_limb_oval_round(&oval, &moon->x, &moon->y);
-    return oval;
+    tl_limb_flat_round(&flat, &sun->x, &sun->y);
+    tl_limb_flat_round(&flat, &moon->x, &moon->y);
+    return flat;
 }
 
 /*
@@ -112,8 +112,8 @@ static tl_status fit_edges(tl_limb *limb, const tl_limb_prior *prior, tl_edge_se
 static tl_status look_pass(tl_limb *limb, const tl_plane *plane, const tl_edge_search *search,
                            const tl_limb_prior *prior, tl_edge_set *set) {
     tl_circle sun, moon;
-    tl_oval oval = get_circles(limb, &sun, &moon);
-    tl_status status = tl_limb_edges_find(plane, &oval, &sun, &moon, search, set);
+    tl_flat flat = get_circles(limb, &sun, &moon);
+    tl_status status = tl_limb_edges_find(plane, &flat, &sun, &moon, search, set);
     return status == TL_OK ? fit_edges(limb, prior, set) : status;
 }
 
@@ -131,7 +131,7 @@ static tl_status strip_pass(tl_limb *limb, const tl_plane *plane, const double l
     static const double BLUR_MIN_PX = 0.35;
     tl_circle sun, moon;
     double blur = fmax(limb->blur_px, BLUR_MIN_PX);
-    model->oval = get_circles(limb, &sun, &moon);
+    model->flat = get_circles(limb, &sun, &moon);
     model->cusp_px = strip_cusp_px(limb);
     tl_darkening darkening = {.light = {light[0], light[1], light[2]}, .power = model->power};
     tl_limb_spread_make(&darkening, sun.r, blur, &model->spread);

@@ -2,14 +2,19 @@
  * Shared by the files of the limb stage; not installed.
  *
  * The order of work:  plane.c    planes of the picture, whole or cut out
- *                     outline.c  bright regions and their borders
- *                     circle.c   circles through border points
- *                     hypothesis.c  which region could be the Sun, and where the Moon is
- *                     oval.c     discs that are not round
+ *                     outline.c  where light rises most steeply, linked to curves
+ *                     circle.c   circles through such points
+ *                     oval.c     Sun and Moon as the image of two circles, fitted together
+ *                     support.c  which points of the outlines back such a pair
+ *                     sun.c      which curves could be the Sun's limb
+ *                     moon.c     where the Moon is before it
+ *                     dark_disc.c  the total phase
+ *                     hypothesis.c  from the whole picture to one pair
+ *                     flat.c     discs that are not round, and the round picture
  *                     edge.c     a first look for edge points along the normals
  *                     darkening.c, spread.c  what the limb looks like, sharp and blurred
  *                     strip.c    the limbs measured
- *                     fit.c      both circles together: known shifts, priors, the result
+ *                     fit.c      both circles together: priors, the result
  *                     fit_robust.c, fit_covariance.c  its least squares and its errors
  *                     verdict.c  measured, or refused with a reason
  *                     limb.c     the stage's entry points
@@ -40,7 +45,8 @@ typedef struct tl_cutout {
 
 /*
  * Cut [x0, x1] x [y0, y1] (picture px, clamped) out of the picture and reduce it by the whole
- * number `factor` by averaging. A reduced pixel's centre is the mean of its picture pixels.
+ * number `factor` by averaging (from 3 on, over every second row). A reduced pixel's centre is the
+ * mean of the picture pixels averaged.
  */
 tl_status tl_limb_cut(const tl_image *image, double x0, double y0, double x1, double y1, int factor,
                       tl_cutout *cutout);
@@ -61,6 +67,8 @@ double tl_limb_plane_cubic(const tl_plane *plane, double x, double y);
 double tl_limb_plane_linear(const tl_plane *plane, double x, double y);
 /* Is the pixel nearest to a plane position clipped? False outside. */
 bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y);
+/* The brightest place, a mean of 2 x 2 px, so that a hot pixel does not count. */
+double tl_limb_plane_brightest(const tl_plane *plane);
 /* Share of full scale from which a sample counts as clipped: sRGB code 252 of 255. Codes just
  * under 255 are counted as well because JPEG's colour transform rounds. */
 #define TL_LIMB_CLIPPED 0.973
@@ -80,33 +88,32 @@ typedef struct tl_circle {
     double x, y, r;
 } tl_circle;
 
-/* A point where a region's border crosses the threshold, with the direction of rising light. */
+/* A point of an outline, with the direction of rising light. */
 typedef struct tl_border_point {
     double x, y;   /* plane px */
     double nx, ny; /* unit vector towards the bright side */
 } tl_border_point;
 
-/* One connected bright region at one threshold. */
-typedef struct tl_region {
-    int label;                    /* its number in the map */
-    size_t area;                  /* plane px */
-    int left, top, right, bottom; /* bounding box, inclusive */
-} tl_region;
-
-/* Connected regions (4-neighbours) brighter than a threshold. */
-typedef struct tl_region_map {
-    int *label; /* owned; width*height, 0 = dark, else region number + 1 */
-    tl_region *region;
+/*
+ * Where the light of a plane rises most steeply. Points that follow each other without a sharp
+ * turn are neighbours in the list: curve i holds curve[i] up to, without, curve[i + 1].
+ */
+typedef struct tl_outline {
+    int width, height;      /* of the plane */
+    tl_border_point *point; /* owned */
+    float *rise;            /* owned: per point, root light per px */
     size_t count;
-} tl_region_map;
-tl_status tl_limb_regions_find(const tl_plane *plane, double threshold, size_t area_min,
-                               tl_region_map *map);
-void tl_limb_regions_free(tl_region_map *map);
+    size_t *curve; /* owned: curves + 1 */
+    size_t curves;
+    int *at; /* owned: width*height, number of the pixel's point + 1, 0: none */
+} tl_outline;
+tl_status tl_limb_outline_make(const tl_plane *plane, tl_outline *outline);
+void tl_limb_outline_free(tl_outline *outline);
 
-/* Up to `max` border points of one region, evenly thinned; the picture's own edge is no border. */
-tl_status tl_limb_region_border(const tl_plane *plane, const tl_region_map *map, size_t region,
-                                double threshold, size_t max, tl_border_point *point,
-                                size_t *count);
+/* Taubin's algebraic fit (G. Taubin, IEEE Trans. PAMI 13 (1991) 1115) to the points, or to those
+ * marked in `inlier`; false when they do not make a circle. */
+bool tl_limb_circle_fit(const tl_border_point *point, size_t count, const unsigned char *inlier,
+                        tl_circle *circle);
 
 /* What a search for a circle among border points may expect. */
 typedef struct tl_circle_search {
@@ -116,33 +123,118 @@ typedef struct tl_circle_search {
     tl_circle within; /* if r > 0: an inlier lies inside this circle by more than the tolerance */
 } tl_circle_search;
 /*
- * The circle with most inliers (random sampling with a fixed seed, then Taubin's algebraic fit
- * to the inliers: G. Taubin, IEEE Trans. PAMI 13 (1991) 1115). taken[i] != 0 keeps a point out.
+ * The circle with most inliers (random sampling with a fixed seed, then Taubin's algebraic fit to
+ * the inliers). taken[i] != 0 keeps a point out.
  * Counts the inliers (0: none found, circle untouched) and marks them in `inlier`.
  */
 tl_status tl_limb_circle_search(const tl_border_point *point, size_t count,
                                 const unsigned char *taken, const tl_circle_search *search,
                                 tl_circle *circle, unsigned char *inlier, size_t *inliers);
 
+/*
+ * Both discs as a tilted card or refraction shows them: circles under one stretch. A point x is on
+ * the Sun's limb when |M (x - centre)| = r with M = [1 + p, q; q, 1 - p]. Plane px; p = q = 0:
+ * round; moon.r == 0: no Moon.
+ */
+typedef struct tl_oval {
+    tl_circle sun, moon; /* centres in the plane, radii as measured by M */
+    double p, q;
+} tl_oval;
+/* Distance from one limb as measured by M, > 0 outside. */
+double tl_limb_oval_distance(const tl_oval *oval, int limb, double x, double y);
+/* The limb's point at an angle of the unstretched circle, and its outward unit normal. */
+void tl_limb_oval_point(const tl_oval *oval, int limb, double angle, double *x, double *y,
+                        double *nx, double *ny);
+/* M applied to a vector, and its inverse. */
+void tl_limb_oval_stretch(const tl_oval *oval, double dx, double dy, double *u, double *v);
+void tl_limb_oval_unstretch(const tl_oval *oval, double u, double v, double *dx, double *dy);
+/* Shorter over longer axis (1: round) and the longer half-axis of a circle of radius r. */
+double tl_limb_oval_flattening(const tl_oval *oval);
+double tl_limb_oval_longer(const tl_oval *oval, double r);
+
+/* A point for the fit. */
+typedef struct tl_limb_point {
+    double x, y;
+    int limb; /* TL_LIMB_SUN or TL_LIMB_MOON */
+} tl_limb_point;
+/*
+ * Least squares on the distances of the points, a few steps from where `oval` stands. The stretch
+ * is fitted when `free_stretch`. Weak priors (no stretch, a Moon about as large as the Sun) hold
+ * what short arcs leave open. False, `oval` untouched: no solution.
+ */
+bool tl_limb_oval_fit(const tl_limb_point *point, size_t count, bool free_stretch, tl_oval *oval);
+
+enum { TL_SUPPORT_SPOKES_MAX = 180 }; /* every 2 degrees */
+/* What the outlines of a plane say for a pair. */
+typedef struct tl_support {
+    int spokes;         /* places looked at round the whole of a limb, evenly in angle */
+    int expected[2];    /* spokes whose limb is in the plane and not behind the other limb's disc */
+    int backed[2];      /* of those, with an outline along them */
+    double rise[2];     /* sum over backed spokes of the step of light across the limb */
+    double off2[2];     /* sum of their squared distances from the limb, px^2 */
+    int hidden;         /* spokes of the solar limb behind the Moon */
+    double hidden_rise; /* sum of steps found on them */
+    int close;          /* backed spokes, both limbs, whose outline is within a hundredth of r */
+    size_t count;
+    tl_limb_point point[2 * TL_SUPPORT_SPOKES_MAX];
+} tl_support;
+/* Outlines within `tolerance` px of either limb that rise to the right side. */
+void tl_limb_support(const tl_plane *plane, const tl_outline *outline, const tl_oval *oval,
+                     double tolerance, tl_support *support);
+
+/* A pair found in a plane. */
+typedef struct tl_pair {
+    tl_oval oval;
+    tl_support support;
+    double score; /* mean step of light over all that should be seen of both limbs, times the
+                     share of it that lies close to the circles */
+} tl_pair;
+enum { TL_SUNS_MAX = 8 };
+/* Up to TL_SUNS_MAX discs, bright inside, no Moons yet, the best first. `known`: a disc seen
+ * before, plane px, to be tried too; or NULL. */
+void tl_limb_suns_find(const tl_plane *plane, const tl_outline *outline, const tl_oval *known,
+                       tl_pair *pair, size_t *count);
+/* Look for the Moon before a Sun; the pair is refitted, or left without a Moon. */
+tl_status tl_limb_moon_find(const tl_plane *plane, const tl_outline *outline, tl_pair *pair);
+/* Of two discs the larger is the Sun, unless its limb is much the fainter, as a field stop's is. */
+double tl_limb_pair_merit(const tl_pair *pair);
+/*
+ * Let the circles settle: gather outlines along them and fit, with less tolerance in each of
+ * `rounds` (shares of the solar radius); sets support and score. The stretch is fitted if `oval`.
+ * False when too little backs them.
+ */
+bool tl_limb_pair_settle(const tl_plane *plane, const tl_outline *outline, const double *round,
+                         int rounds, bool oval, tl_pair *pair);
+/* The same for a round and for an oval Sun; the oval one is taken if clearly more backs it. */
+bool tl_limb_pair_settle_both(const tl_plane *plane, const tl_outline *outline, const double *round,
+                              int rounds, tl_pair *pair);
+
+/* Is there a complete dark disc with light about it that falls off outwards? */
+bool tl_limb_dark_disc(const tl_plane *plane, const tl_outline *outline);
+
 /* Where the Sun may be: circles in picture px. moon.r == 0: no Moon seen. */
 typedef struct tl_hypothesis {
     tl_circle sun, moon;   /* of an oval disc the radii are those of its longer axis */
     double flattening;     /* shorter over longer axis of an oval disc; 1: round */
     double flat_x, flat_y; /* unit vector of the shorter axis; (0, 1) where round */
-    double outline_px;     /* uncertainty of the circles: one plane px in picture px */
-    int rivals;            /* other regions as large and as bright: a collage */
+    double outline_px;     /* uncertainty of the circles along the limbs, picture px: the scatter of
+                              the outlines about them, at least one px of the plane */
+    int rivals;            /* other discs as large and about as bright: a collage, or a multiple
+                              exposure (then less than a diameter away) */
     bool dark_centre;      /* a bright ring round a dark disc: total phase */
+    tl_plane_kind plane;   /* where the Sun stands out best */
+    double backed_sun, backed_moon; /* share of the visible limb that shows an edge, 0..1 */
 } tl_hypothesis;
 /* `found` false when there is nothing that could be the Sun (still TL_OK). */
 tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothesis *hypothesis);
 
 /* The map between the picture and one in which the discs are round, about the picture's origin. */
-typedef struct tl_oval {
+typedef struct tl_flat {
     double flattening; /* shorter over longer axis, 0 < f <= 1 */
     double flat_x, flat_y;
-} tl_oval;
-void tl_limb_oval_round(const tl_oval *oval, double *x, double *y);
-void tl_limb_oval_picture(const tl_oval *oval, double *x, double *y);
+} tl_flat;
+void tl_limb_flat_round(const tl_flat *flat, double *x, double *y);
+void tl_limb_flat_picture(const tl_flat *flat, double *x, double *y);
 
 /* Limb darkening in the plane measured: a mix of colours, to a power. */
 typedef struct tl_darkening {
@@ -191,15 +283,15 @@ typedef struct tl_edge_search {
  * The steepest places along the normals: a first look, good to a few tenths of a blur. `plane` must
  * not be reduced (scale 1). Circles in the round picture, px; moon->r == 0: none.
  */
-tl_status tl_limb_edges_find(const tl_plane *plane, const tl_oval *oval, const tl_circle *sun,
+tl_status tl_limb_edges_find(const tl_plane *plane, const tl_flat *flat, const tl_circle *sun,
                              const tl_circle *moon, const tl_edge_search *search, tl_edge_set *set);
 /* Share of one visible limb that has another steep edge beside it: a double exposure. */
-double tl_limb_second_edge_share(const tl_plane *plane, const tl_oval *oval, const tl_circle *sun,
+double tl_limb_second_edge_share(const tl_plane *plane, const tl_flat *flat, const tl_circle *sun,
                                  const tl_circle *moon, const tl_edge_set *set, int limb);
 
 /* What a limb should look like in a picture; noise is learnt as the work goes on. */
 typedef struct tl_edge_model {
-    tl_oval oval;
+    tl_flat flat;
     tl_spread spread;
     double power;                  /* of the darkening, for the next turn */
     double cusp_px;                /* keep this far from the other limb */

@@ -5,6 +5,9 @@
 
 #include "limb/limb_internal.h"
 
+/* From this factor on every second row makes the mean: reading a large picture is what costs. */
+enum { SPARSE_FACTOR = 3 };
+
 const double tl_limb_luma[3] = {0.2126, 0.7152, 0.0722};
 
 static double plane_sample(const uint16_t *sample, int channels, tl_plane_kind kind) {
@@ -43,6 +46,31 @@ static int clamp_int(double value, int low, int high) {
     return value < high ? (int)value : high;
 }
 
+/* The rows of a large picture are what costs: blocks of a fixed size become vector instructions. */
+static void add_row(const uint16_t *restrict in, size_t count, uint32_t *restrict sum) {
+    enum { BLOCK = 16 };
+    size_t i = 0;
+    for (; i + BLOCK <= count; i += BLOCK)
+        for (size_t k = 0; k < BLOCK; k++)
+            sum[i + k] += in[i + k];
+    for (; i < count; i++)
+        sum[i] += in[i];
+}
+
+/* Means over `factor` neighbours of sums over `rows`; a factor of 256 keeps them in 32 bits. */
+static void reduce_row(const uint32_t *sum, int width, int factor, int rows, size_t channels,
+                       uint16_t *reduced) {
+    uint32_t area = (uint32_t)(factor * rows);
+    for (int x = 0; x < width; x++, reduced += channels) {
+        uint32_t total[3] = {0};
+        for (int u = 0; u < factor; u++, sum += channels)
+            for (size_t c = 0; c < channels; c++)
+                total[c] += sum[c];
+        for (size_t c = 0; c < channels; c++)
+            reduced[c] = (uint16_t)((total[c] + area / 2) / area);
+    }
+}
+
 tl_status tl_limb_cut(const tl_image *image, double x0, double y0, double x1, double y1, int factor,
                       tl_cutout *cutout) {
     int left = clamp_int(floor(x0), 0, image->width - 1);
@@ -53,32 +81,32 @@ tl_status tl_limb_cut(const tl_image *image, double x0, double y0, double x1, do
     size_t channels = (size_t)image->channels, row = (size_t)width * channels;
     if (width < 1 || height < 1)
         return TL_ERR_ARGUMENT;
+    int step = factor < SPARSE_FACTOR ? 1 : 2, rows = (factor + step - 1) / step;
     uint16_t *sample = malloc((size_t)height * row * sizeof *sample);
-    uint32_t *sum = malloc(row * sizeof *sum); /* factor <= 256 keeps 65535 factor^2 in 32 bits */
+    uint32_t *sum = malloc(row * (size_t)factor * sizeof *sum);
     if (!sample || !sum) {
         free(sample);
         free(sum);
         return TL_ERR_MEMORY;
     }
-    uint32_t area = (uint32_t)(factor * factor);
     for (int y = 0; y < height; y++) {
-        memset(sum, 0, row * sizeof *sum);
-        for (int v = 0; v < factor; v++) {
-            size_t first = (size_t)(top + y * factor + v) * (size_t)image->width + (size_t)left;
-            const uint16_t *in = image->sample + first * channels;
-            for (size_t x = 0; x < row; x += channels)
-                for (int u = 0; u < factor; u++)
-                    for (size_t c = 0; c < channels; c++)
-                        sum[x + c] += *in++;
+        size_t first = (size_t)(top + y * factor) * (size_t)image->width + (size_t)left;
+        const uint16_t *in = image->sample + first * channels;
+        uint16_t *reduced = sample + (size_t)y * row;
+        if (factor == 1) {
+            memcpy(reduced, in, row * sizeof *reduced);
+            continue;
         }
-        for (size_t x = 0; x < row; x++)
-            sample[(size_t)y * row + x] = (uint16_t)((sum[x] + area / 2) / area);
+        memset(sum, 0, row * (size_t)factor * sizeof *sum);
+        for (int v = 0; v < rows; v++, in += (size_t)(step * image->width) * channels)
+            add_row(in, row * (size_t)factor, sum);
+        reduce_row(sum, width, factor, rows, channels, reduced);
     }
     free(sum);
     *cutout = (tl_cutout){.image = {width, height, image->channels, sample},
                           .scale = factor,
                           .x0 = left + 0.5 * (factor - 1),
-                          .y0 = top + 0.5 * (factor - 1)};
+                          .y0 = top + 0.5 * step * (rows - 1)};
     return TL_OK;
 }
 
@@ -146,6 +174,20 @@ double tl_limb_plane_linear(const tl_plane *plane, double x, double y) {
     const float *p = plane->value + (ptrdiff_t)iy * plane->width + ix;
     return (1 - v) * ((1 - u) * (double)p[0] + u * (double)p[dx]) +
            v * ((1 - u) * (double)p[dy] + u * (double)p[dx + dy]);
+}
+
+double tl_limb_plane_brightest(const tl_plane *plane) {
+    float max = 0;
+    /* mean of 2 x 2 neighbours, so that a hot pixel does not count */
+    for (int y = 0; y + 1 < plane->height; y++) {
+        const float *p = plane->value + (size_t)y * (size_t)plane->width;
+        for (int x = 0; x + 1 < plane->width; x++) {
+            float mean = 0.25F * (p[x] + p[x + 1] + p[x + plane->width] + p[x + plane->width + 1]);
+            if (mean > max)
+                max = mean;
+        }
+    }
+    return (double)max;
 }
 
 bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y) {

@@ -88,13 +88,13 @@ static double noise_variance(const strip *s, double light) {
 }
 
 /* Distance from a circle in picture px; the unit normal in the round picture. */
-static double outside_px(const tl_oval *oval, const tl_circle *c, double x, double y, double *nx,
+static double outside_px(const tl_flat *flat, const tl_circle *c, double x, double y, double *nx,
                          double *ny) {
     double dx = x - c->x, dy = y - c->y, length = hypot(dx, dy);
     *nx = length > 0 ? dx / length : 1;
     *ny = length > 0 ? dy / length : 0;
     double gx = *nx, gy = *ny; /* the map is symmetric: the gradient of the distance */
-    tl_limb_oval_round(oval, &gx, &gy);
+    tl_limb_flat_round(flat, &gx, &gy);
     return (length - c->r) / hypot(gx, gy);
 }
 
@@ -119,7 +119,7 @@ static int sector_of(const strip *s, double nx, double ny) {
 /* One pixel of the plane, if it lies in the strip and is open to view. */
 static bool take_pixel(strip *s, const tl_plane *plane, int ix, int iy, double x, double y) {
     const tl_edge_model *m = s->model;
-    double nx, ny, own = outside_px(&m->oval, s->circle, x, y, &nx, &ny);
+    double nx, ny, own = outside_px(&m->flat, s->circle, x, y, &nx, &ny);
     double b = m->spread.blur_px, deep = s->limb == TL_LIMB_SUN ? STACK_FROM * b : -s->half_px;
     if (own > s->half_px || own < fmin(deep, -s->half_px))
         return true;
@@ -128,7 +128,7 @@ static bool take_pixel(strip *s, const tl_plane *plane, int ix, int iy, double x
                          .disc = 1,
                          .sector = sector_of(s, nx, ny)};
     if (s->other->r > 0) {
-        double ox, oy, far = outside_px(&m->oval, s->other, x, y, &ox, &oy);
+        double ox, oy, far = outside_px(&m->flat, s->other, x, y, &ox, &oy);
         if (s->limb == TL_LIMB_SUN) {
             if (far < m->cusp_px)
                 return true;
@@ -165,10 +165,10 @@ static tl_status gather(strip *s, const tl_plane *plane) {
     for (int iy = 0; iy < plane->height; iy++) {
         for (int ix = 0; ix < plane->width; ix++) {
             double x = plane->x0 + ix, y = plane->y0 + iy;
-            tl_limb_oval_round(&s->model->oval, &x, &y);
+            tl_limb_flat_round(&s->model->flat, &x, &y);
             double dx = x - s->circle->x, dy = y - s->circle->y, d2 = dx * dx + dy * dy;
-            double inner = fmax(0, r - reach / s->model->oval.flattening);
-            double outer = r + reach / s->model->oval.flattening;
+            double inner = fmax(0, r - reach / s->model->flat.flattening);
+            double outer = r + reach / s->model->flat.flattening;
             if (d2 < inner * inner || d2 > outer * outer)
                 continue;
             if (!take_pixel(s, plane, ix, iy, x, y))
@@ -410,13 +410,13 @@ static void add_edges(const strip *s, const tl_plane *plane, double typical, tl_
         if (!at->found)
             continue;
         double ux = cos(at->angle), uy = sin(at->angle), gx = ux, gy = uy;
-        tl_limb_oval_round(&m->oval, &gx, &gy);
+        tl_limb_flat_round(&m->flat, &gx, &gy);
         double d = s->circle->r + at->shift_px * hypot(gx, gy);
         double inner = (s->limb == TL_LIMB_SUN ? -1 : 1) * fmax(2, 2.5 * m->spread.blur_px);
         double x = s->circle->x + d * ux, y = s->circle->y + d * uy;
         double ix = s->circle->x + (d + inner) * ux, iy = s->circle->y + (d + inner) * uy;
-        tl_limb_oval_picture(&m->oval, &x, &y);
-        tl_limb_oval_picture(&m->oval, &ix, &iy);
+        tl_limb_flat_picture(&m->flat, &x, &y);
+        tl_limb_flat_picture(&m->flat, &ix, &iy);
         *clipped += tl_limb_plane_clipped(plane, ix - plane->x0, iy - plane->y0);
         set->edge[set->count++] =
             (tl_limb_edge){.x_px = x,
@@ -507,7 +507,8 @@ static void learn(tl_edge_model *model, const strip_sums sums[2], tl_edge_set *s
     for (int limb = 0; limb < 2; limb++) {
         if (sums[limb].blur_down <= 0)
             continue;
-        set->blur_limb_px[limb] = fmax(BLUR_MIN_PX, b + fmax(-BLUR_DOWN * b, fmin(BLUR_UP * b, blur_up[limb])));
+        set->blur_limb_px[limb] =
+            fmax(BLUR_MIN_PX, b + fmax(-BLUR_DOWN * b, fmin(BLUR_UP * b, blur_up[limb])));
         weight += sums[limb].blur_down;
         sum += sums[limb].blur_down * set->blur_limb_px[limb];
     }

@@ -44,17 +44,17 @@ static levels measure_levels(const tl_limb *limb, const tl_plane *plane) {
     const double *c = limb->circle;
     double crescent = c[TL_MOON_R] > 0 ? tl_limb_crescent_px(c) / c[TL_SUN_R] : 1;
     double margin = fmin(0.04, 0.25 * crescent); /* of the radius: keep off blurred limbs */
-    tl_oval oval = {limb->flattening, limb->flat_x, limb->flat_y};
+    tl_flat flat = {limb->flattening, limb->flat_x, limb->flat_y};
     double sx = c[TL_SUN_X], sy = c[TL_SUN_Y], mx = c[TL_MOON_X], my = c[TL_MOON_Y];
-    tl_limb_oval_round(&oval, &sx, &sy);
-    tl_limb_oval_round(&oval, &mx, &my);
+    tl_limb_flat_round(&flat, &sx, &sy);
+    tl_limb_flat_round(&flat, &mx, &my);
     for (int v = 0; v < GRID; v++) {
         for (int u = 0; u < GRID; u++) {
             int ix = (int)((u + 0.5) * plane->width / GRID);
             int iy = (int)((v + 0.5) * plane->height / GRID);
             double value = (double)plane->value[(size_t)iy * (size_t)plane->width + (size_t)ix];
             double x = plane->x0 + ix * plane->scale, y = plane->y0 + iy * plane->scale;
-            tl_limb_oval_round(&oval, &x, &y);
+            tl_limb_flat_round(&flat, &x, &y);
             double sun = hypot(x - sx, y - sy) / c[TL_SUN_R];
             double moon = c[TL_MOON_R] > 0 ? hypot(x - mx, y - my) / c[TL_MOON_R] : 9;
             if (sun < 1 - margin && moon > 1 + margin) {
@@ -149,14 +149,14 @@ static bool has_second_edge(const tl_limb *limb, const tl_edge_set *set, const t
     const double *c = limb->circle;
     tl_circle sun = {c[TL_SUN_X], c[TL_SUN_Y], c[TL_SUN_R]};
     tl_circle moon = {c[TL_MOON_X], c[TL_MOON_Y], c[TL_MOON_R]};
-    tl_oval oval = {limb->flattening, limb->flat_x, limb->flat_y};
-    tl_limb_oval_round(&oval, &sun.x, &sun.y);
-    tl_limb_oval_round(&oval, &moon.x, &moon.y);
+    tl_flat flat = {limb->flattening, limb->flat_x, limb->flat_y};
+    tl_limb_flat_round(&flat, &sun.x, &sun.y);
+    tl_limb_flat_round(&flat, &moon.x, &moon.y);
     if (moon.r > 0 && tl_limb_crescent_px(c) < THIN_MIN * sun.r)
         return false; /* where a second outline would lie, the crescent's other limb does */
-    double solar = tl_limb_second_edge_share(plane, &oval, &sun, &moon, set, TL_LIMB_SUN);
+    double solar = tl_limb_second_edge_share(plane, &flat, &sun, &moon, set, TL_LIMB_SUN);
     double lunar =
-        moon.r > 0 ? tl_limb_second_edge_share(plane, &oval, &sun, &moon, set, TL_LIMB_MOON) : 0;
+        moon.r > 0 ? tl_limb_second_edge_share(plane, &flat, &sun, &moon, set, TL_LIMB_MOON) : 0;
     return fmax(solar, lunar) > SHARE_MAX;
 }
 
