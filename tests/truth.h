@@ -99,7 +99,7 @@ static inline size_t truth_read(const char *folder, truth_row *row) {
     size_t rows = 0, names = fgets(header, sizeof header, file) ? truth_split(header, name) : 0;
     while (rows < TRUTH_ROWS_MAX && fgets(line, sizeof line, file)) {
         size_t fields = truth_split(line, field);
-        row[rows] = (truth_row){.prior = {.ratio_sigma = 2e-4}};
+        row[rows] = (truth_row){.prior = {.ratio_sigma = 1e-6}};
         for (size_t i = 0; i < names && i < fields; i++)
             truth_field(&row[rows], name[i], field[i]);
         rows++;

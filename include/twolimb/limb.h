@@ -66,6 +66,8 @@ typedef struct tl_limb {
     double edge_shift_px;  /* how far outwards blur and clipping moved the solar edge (and
                               inwards the lunar one); 0 unless solved from a known ratio */
     double blur_px;        /* edge width: Gaussian sigma of the edge spread */
+    double darkening;      /* power of the published limb darkening that fits the solar limb: 1 with
+                              the filter and tone curve that it was taken for; 0: not measured */
     double profile_misfit; /* of the solar limb's mean profile against a blurred, darkened disc: rms
                               over the disc's light; 0: not seen */
     double clipped_edge;   /* share of the edge points whose bright side is clipped, 0..1 */

@@ -75,6 +75,13 @@ static double unexplained_ratio(const tl_fit_data *d, const double raw[TL_FIT_PA
 }
 
 /*
+ * What moves both edges by the same amount in the picture of the model moves them by different ones
+ * in pictures with a tone curve, and unevenly behind a lens that distorts: the separation is then
+ * off by about as much (drawn frames of such kinds).
+ */
+static const double UNEVEN_SHARE = 0.8;
+
+/*
  * Shifts of the edges that differ along the limb move a centre, and no ratio tells: clipping moves
  * the lunar edge further where the disc behind is brighter, and two edges close to each other.
  * Together, px.
@@ -142,7 +149,7 @@ static void fill_offset(tl_limb *limb, const tl_fit_data *d, const tl_limb_prior
     double s = hypot(ox, oy), ux = s > 0 ? ox / s : 1, uy = s > 0 ? oy / s : 0;
     double crescent = p[TL_SUN_R] + s * r - p[TL_MOON_R];
     double along = hypot(s * r_sigma / r, TENSION_SHARE * unexplained);
-    along = hypot(along, uneven_sigma_px(limb, crescent) / r);
+    along = hypot(along, hypot(uneven_sigma_px(limb, crescent), UNEVEN_SHARE * radii->shift) / r);
     xx += ux * ux * along * along;
     xy += ux * uy * along * along;
     yy += uy * uy * along * along;

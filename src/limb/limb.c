@@ -136,6 +136,7 @@ static tl_status strip_pass(tl_limb *limb, const tl_plane *plane, const double l
     tl_darkening darkening = {.light = {light[0], light[1], light[2]}, .power = model->power};
     tl_limb_spread_make(&darkening, sun.r, blur, &model->spread);
     tl_status status = tl_limb_strip_measure(plane, &sun, &moon, model, set);
+    limb->darkening = model->power;
     return status == TL_OK ? fit_edges(limb, prior, set) : status;
 }
 
@@ -226,6 +227,7 @@ static tl_status refine(const tl_plane *plane, const tl_hypothesis *hypothesis,
     double wide = fmax(3 * hypothesis->outline_px + 3, 0.05 * hypothesis->sun.r);
     set_circles(&limb, &hypothesis->sun, first_moon);
     tl_status status = close_in(&limb, plane, wide, &shape, &set);
+    const double look[2] = {set.blur_limb_px[TL_LIMB_SUN], set.blur_limb_px[TL_LIMB_MOON]};
     for (int pass = 0; pass < MEASUREMENTS && status == TL_OK; pass++) {
         bool last = pass == MEASUREMENTS - 1;
         status = strip_pass(&limb, plane, light, last ? prior : &shape, &model, &set);
@@ -233,6 +235,7 @@ static tl_status refine(const tl_plane *plane, const tl_hypothesis *hypothesis,
             status = try_oval(&limb, &shape);
     }
     if (status == TL_OK) {
+        memcpy(set.look_limb_px, look, sizeof look);
         tl_limb_judge(&limb, hypothesis, &set, plane);
         *out = limb;
     } else {

@@ -266,7 +266,8 @@ typedef struct tl_edge_set {
     size_t count;
     size_t expected[2];     /* places that should have shown a limb, per limb */
     double blur_limb_px[2]; /* Gaussian sigma of each limb's edge spread */
-    double blur_px;         /* the same of both */
+    double look_limb_px[2]; /* the same as the first look had it, which no model guided */
+    double blur_px;         /* of both limbs */
     double step[2];         /* typical light of the disc less that of the sky, at each limb */
     double sigma_px[2];     /* typical error of an edge point, from the noise of the pixels */
     double misfit;          /* of the solar limb's mean profile against the model, rms over the

@@ -119,10 +119,15 @@ static double limb_scatter(const tl_limb *limb, int which) {
     return n > 0 ? sqrt(sum / (double)n) : 0;
 }
 
+/* Are the edges of the two limbs unlike each other in sharpness? */
+static bool differ(const double blur_px[2]) {
+    double lunar = blur_px[TL_LIMB_MOON], solar = blur_px[TL_LIMB_SUN];
+    return fmax(lunar, solar) > WIDTH_RATIO_MAX * fmin(lunar, solar) + BLUR_SLACK_PX;
+}
+
 static const char *fault_of_moon(const tl_limb *limb, const levels *l, const tl_edge_set *set,
                                  double used) {
-    double lunar = set->blur_limb_px[TL_LIMB_MOON], solar = set->blur_limb_px[TL_LIMB_SUN];
-    if (fmax(lunar, solar) > WIDTH_RATIO_MAX * fmin(lunar, solar) + BLUR_SLACK_PX)
+    if (differ(set->blur_limb_px) || differ(set->look_limb_px))
         return "the two edges are not equally sharp: not the limbs of Sun and Moon";
     double slack_px = fmax(SCATTER_SLACK_PX, SCATTER_SLACK * limb->circle[TL_SUN_R]);
     if (limb_scatter(limb, TL_LIMB_MOON) >
