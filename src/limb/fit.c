@@ -149,7 +149,10 @@ static void fill_offset(tl_limb *limb, const tl_fit_data *d, const tl_limb_prior
     double s = hypot(ox, oy), ux = s > 0 ? ox / s : 1, uy = s > 0 ? oy / s : 0;
     double crescent = p[TL_SUN_R] + s * r - p[TL_MOON_R];
     double along = hypot(s * r_sigma / r, TENSION_SHARE * unexplained);
-    along = hypot(along, hypot(uneven_sigma_px(limb, crescent), UNEVEN_SHARE * radii->shift) / r);
+    /* less of the shift than chance makes of it on a short arc */
+    double chance = limb->ratio_raw_sigma * r / (1 + d->k);
+    double shift = sqrt(fmax(0, radii->shift * radii->shift - chance * chance));
+    along = hypot(along, hypot(uneven_sigma_px(limb, crescent), UNEVEN_SHARE * shift) / r);
     xx += ux * ux * along * along;
     xy += ux * uy * along * along;
     yy += uy * uy * along * along;
