@@ -39,11 +39,12 @@ static const double OVAL_KNOWN = 1e-7, OVAL_FREE = 0.3;
 /*
  * The raw ratio may disagree with the known one by more than scatter and edge shift explain: then
  * the picture's geometry is off (a lens that distorts, a disc cut by the eyepiece), and no shift
- * of the edges. The almanac is right and the lunar circle gets its size; what is unexplained goes
- * into the separation's error, 0.3 of it by our own choice: about what distorted arcs of 60
- * degrees show.
+ * of the edges. The almanac is right and the lunar circle gets its size. What is unexplained goes
+ * into the separation's error: another radius moves the middle of an arc of half angle a by 1 - cos
+ * a of the difference (closed form). By our own choice 2.2 times that, half of the difference at
+ * most: about what distorted arcs of 60 degrees show.
  */
-static const double TENSION_TOLERATED = 3, TENSION_SHARE = 0.3;
+static const double TENSION_TOLERATED = 3, TENSION_SHARE = 2.2, TENSION_SHARE_MAX = 0.5;
 
 /* The map of fit_internal.h as (q1, q2), from and to the axes of a disc. */
 static void oval_to_map(double flattening, double flat_x, double flat_y, double q[2]) {
@@ -148,7 +149,8 @@ static void fill_offset(tl_limb *limb, const tl_fit_data *d, const tl_limb_prior
                                       : fmin(d->prior_sigma / (1 + d->k), shift_sigma_px(limb));
     double s = hypot(ox, oy), ux = s > 0 ? ox / s : 1, uy = s > 0 ? oy / s : 0;
     double crescent = p[TL_SUN_R] + s * r - p[TL_MOON_R];
-    double along = hypot(s * r_sigma / r, TENSION_SHARE * unexplained);
+    double share = fmin(TENSION_SHARE_MAX, TENSION_SHARE * (1 - cos(0.5 * limb->arc_moon_rad)));
+    double along = hypot(s * r_sigma / r, share * unexplained);
     /* less of the shift than chance makes of it on a short arc */
     double chance = limb->ratio_raw_sigma * r / (1 + d->k);
     double shift = sqrt(fmax(0, radii->shift * radii->shift - chance * chance));
