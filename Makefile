@@ -24,7 +24,7 @@ object = $(patsubst %.c,$(BUILD)/%.o,$(1))
 TESTS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
 TOOLS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(TOOL_SRC))
 
-.PHONY: all help setup demo check install uninstall sanitize bench accuracy tables clean
+.PHONY: all help setup demo check install uninstall sanitize bench accuracy compare tables clean
 .SECONDARY:
 
 all: $(PROGRAM) ## build the library and the program (libraries must be there: make setup)
@@ -73,6 +73,13 @@ accuracy: setup ## errors: sky against JPL ephemerides, simulated frames and ser
 	@$(if $(LIBSWE),$(BUILD)/tests/tool_sky_accuracy,\
 	    echo "Sky against DE431: left out; it needs the Debian packages libswe-dev and swe-basic-data.")
 	@$(BUILD)/tests/tool_accuracy
+
+compare: setup ## what general-purpose libraries find in the simulated frames, beside twolimb
+	@.ci/setup .ci/packages-compare
+	@$(MAKE) --no-print-directory all test-programs
+	@$(BUILD)/tests/tool_accuracy --keep $(BUILD)/scenes --frames $(BUILD)/frames.csv --circles-only \
+	    >/dev/null
+	@/usr/bin/python3 tests/compare_general.py $(BUILD)/scenes $(BUILD)/frames.csv
 
 tables: ## make the Moon's coefficient table again (needs node and npm)
 	src/sky/tables/make_tables

@@ -236,6 +236,7 @@ static void shadows_and_card_lie_where_asked(void **state) {
     check_near(tl_simulate_lit_at(&settings, &place, SUN_X + 1.9 * SUN_R, SUN_Y).card_share, 1, 0);
     check_near(tl_simulate_lit_at(&settings, &place, SUN_X + 2 * SUN_R, SUN_Y).card_share, 0.5,
                1e-9);
+    check_near(tl_simulate_lit_at(&settings, &place, SUN_X, SUN_Y + 0.95 * SUN_R).card_share, 1, 0);
     check_near(tl_simulate_lit_at(&settings, &place, SUN_X, SUN_Y + 1.1 * SUN_R).card_share, 0, 0);
 }
 
@@ -389,6 +390,32 @@ static void copies_average_areas(void **state) {
     check_near(tl_simulate_copy_scale(&settings), 1, 0);
 }
 
+/* Stripes of red and blue a pixel wide: at half the resolution of colour their means are left. */
+static void jpeg_keeps_colour_as_asked(void **state) {
+    (void)state;
+    enum { W = 32, H = 32 };
+    unsigned char rgb[3 * W * H], *jpeg, *back;
+    for (int i = 0; i < W * H; i++) {
+        const unsigned char red[3] = {220, 0, 0}, blue[3] = {0, 0, 220};
+        memcpy(rgb + 3 * i, i % 2 ? red : blue, 3);
+    }
+    for (int chroma = TL_CHROMA_HALF; chroma <= TL_CHROMA_FULL; chroma++) {
+        size_t size;
+        int w, h;
+        assert_int_equal(
+            tl_simulate_jpeg(rgb, W, H, 100, (tl_simulate_chroma)chroma, NULL, 0, &jpeg, &size),
+            TL_OK);
+        assert_int_equal(tl_simulate_jpeg_decode(jpeg, size, &back, &w, &h), TL_OK);
+        int contrast = back[3 * (16 * W + 17)] - back[3 * (16 * W + 16)]; /* in red: 220 */
+        if (chroma == TL_CHROMA_FULL)
+            assert_true(contrast > 210);
+        else
+            assert_true(contrast < 110); /* of luminance alone: 0.299 - 0.114 of 220 */
+        free(jpeg);
+        free(back);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(trail_adds_the_moments_of_a_segment),
@@ -403,6 +430,7 @@ int main(void) {
         cmocka_unit_test(sharpening_overshoots_as_it_must),
         cmocka_unit_test(captions_lie_over_the_picture),
         cmocka_unit_test(copies_average_areas),
+        cmocka_unit_test(jpeg_keeps_colour_as_asked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
