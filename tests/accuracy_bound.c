@@ -2,8 +2,9 @@
  * accuracy_bound.c - the Cramer-Rao bound of a frame's circles, from the renderer alone.
  *
  * The noise-free frame is drawn again with each parameter changed a little: the Sun's x, y, r, the
- * Moon's x, y (its radius tied to the Sun's by the known ratio) and, as nuisances, the blur, and in
- * each colour the disc's level and the sky's. Fisher's matrix is the sum over pixels of the
+ * Moon's x, y (its radius tied to the Sun's by the known ratio) and, as nuisances, the shift of
+ * both edges towards the dark, which no camera tells beforehand and the ratio has to, the blur, and
+ * in each colour the disc's level and the sky's. Fisher's matrix is the sum over pixels of the
  * products of the derivatives over the variance of the noise; its inverse bounds the covariance of
  * every unbiased measurement (Kay 1993, Fundamentals of Statistical Signal Processing, vol. 1, ch.
  * 3).
@@ -27,7 +28,7 @@
 #include "accuracy.h"
 #include "simulate/simulate_internal.h"
 
-enum { SUN_X, SUN_Y, SUN_R, MOON_X, MOON_Y, BLUR, SHAPES }; /* changed by drawing anew */
+enum { SUN_X, SUN_Y, SUN_R, MOON_X, MOON_Y, EDGE, BLUR, SHAPES }; /* changed by drawing anew */
 enum { COLOURS = TL_SIMULATE_CHANNELS, PARAMS = SHAPES + 2 * COLOURS };
 
 /* Forward differences: their error is half the step over the width of an edge, 0.5 %. Far above
@@ -75,6 +76,8 @@ static tl_simulate_place changed(const tl_simulate_place *place, int parameter) 
     p.sun_y += parameter == SUN_Y ? STEP_PX : 0.0;
     p.sun_r += parameter == SUN_R ? STEP_PX : 0.0;
     p.moon_r = ratio * p.sun_r;
+    p.sun_r += parameter == EDGE ? STEP_PX : 0.0;
+    p.moon_r -= parameter == EDGE ? STEP_PX : 0.0;
     p.moon_x += parameter == MOON_X ? STEP_PX : 0.0;
     p.moon_y += parameter == MOON_Y ? STEP_PX : 0.0;
     p.blur_px += parameter == BLUR ? STEP_PX : 0.0;

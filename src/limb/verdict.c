@@ -165,6 +165,13 @@ static bool has_second_edge(const tl_limb *limb, const tl_edge_set *set, const t
     return fmax(solar, lunar) > SHARE_MAX;
 }
 
+/* No darkening towards the limb, and not for being burnt out. */
+static bool is_evenly_lit(const tl_limb *limb) {
+    static const double DARKENING_MIN = 0.5, CLIPPED = 0.1; /* Suns: 0.7 to 1.7 */
+    return limb->darkening < DARKENING_MIN && limb->clipped_edge < CLIPPED &&
+           limb->clipped_share < CLIPPED;
+}
+
 /* The lunar circle wholly inside the solar one. */
 static bool is_ring(const double c[TL_LIMB_PARAMS]) {
     return c[TL_MOON_R] > 0 && tl_limb_apart_px(c) + c[TL_MOON_R] < c[TL_SUN_R];
@@ -202,6 +209,8 @@ void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge
         fault = "a second outline beside the limb (a double exposure, or a reflection)";
     if (!fault && has_moon)
         fault = fault_of_moon(limb, &l, set, used[TL_LIMB_MOON]);
+    if (!fault && !has_moon && is_evenly_lit(limb))
+        fault = "an evenly lit disc: an eyepiece's field of view, not the Sun";
     if (!fault && !has_moon && limb->arc_sun_rad < SUN_ONLY_ARC_MIN)
         fault = "part of a disc, but neither a whole Sun nor a lunar limb";
     if (hypothesis->dark_centre && (fault || !has_moon || !is_annular(limb, &l)))
