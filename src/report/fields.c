@@ -213,6 +213,26 @@ static double edge_shift(const row *r) {
     return known_if(r->has_moon, r->limb->edge_shift_px);
 }
 
+static double flattening(const row *r) {
+    return known_if(r->has_sun, r->limb->flattening);
+}
+
+/* From x, right, towards y, down; an axis has no ends. */
+static double flat_axis(const row *r) {
+    double angle = atan2(r->limb->flat_y, r->limb->flat_x);
+    if (angle < 0)
+        angle += TL_PI;
+    return known_if(r->has_sun && r->limb->flattening < 1, angle / TL_DEG);
+}
+
+static double limb_darkening(const row *r) {
+    return known_if(r->has_sun, positive(r->limb->darkening));
+}
+
+static double misfit(const row *r) {
+    return known_if(r->has_sun, r->limb->profile_misfit);
+}
+
 static double arc_sun(const row *r) {
     return known_if(r->has_sun, r->limb->arc_sun_rad / TL_DEG);
 }
@@ -326,6 +346,10 @@ static const field column[] = {
     SIGNIFICANT("ratio_raw_sigma", ratio_raw_sigma, 2),
     FIXED("residual_px", residual, 3),
     FIXED("edge_shift_px", edge_shift, 3),
+    FIXED("flattening", flattening, 4),
+    FIXED("flat_axis_deg", flat_axis, 1),
+    FIXED("limb_darkening", limb_darkening, 3),
+    FIXED("profile_misfit", misfit, 4),
     FIXED("arc_sun_deg", arc_sun, 1),
     FIXED("arc_moon_deg", arc_moon, 1),
     FIXED("edge_points", points, 0),
