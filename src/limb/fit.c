@@ -75,12 +75,16 @@ static double unexplained_ratio(const tl_fit_data *d, const double raw[TL_FIT_PA
     return off > TENSION_TOLERATED * explained ? off : 0;
 }
 
+/* Without an almanac's ratio nothing vouches for the picture's geometry; lenses distort by up to
+ * some 1 % at the rim (common practice, no source), which shows as half of that or less. */
+static const double GEOMETRY_UNKNOWN = 0.005;
+
 /*
  * What moves both edges by the same amount in the picture of the model moves them by different ones
  * in pictures with a tone curve, and unevenly behind a lens that distorts: the separation is then
  * off by about as much (drawn frames of such kinds).
  */
-static const double UNEVEN_SHARE = 0.8;
+static const double UNEVEN_SHARE = 0.6;
 
 /*
  * Shifts of the edges that differ along the limb move a centre, and no ratio tells: clipping moves
@@ -151,6 +155,8 @@ static void fill_offset(tl_limb *limb, const tl_fit_data *d, const tl_limb_prior
     double crescent = p[TL_SUN_R] + s * r - p[TL_MOON_R];
     double share = fmin(TENSION_SHARE_MAX, TENSION_SHARE * (1 - cos(0.5 * limb->arc_moon_rad)));
     double along = hypot(s * r_sigma / r, share * unexplained);
+    if (prior->ratio <= 0)
+        along = hypot(along, GEOMETRY_UNKNOWN);
     /* less of the shift than chance makes of it on a short arc */
     double chance = limb->ratio_raw_sigma * r / (1 + d->k);
     double shift = sqrt(fmax(0, radii->shift * radii->shift - chance * chance));

@@ -147,44 +147,74 @@ static bool take_pixel(strip *s, const tl_plane *plane, int ix, int iy, double x
     return add_pixel(s, &pixel);
 }
 
-static int compare_pixels(const void *a, const void *b) {
-    return ((const strip_pixel *)a)->sector - ((const strip_pixel *)b)->sector;
-}
-
 /* The stack reaches further into the disc than what places the limb. */
 static bool in_window(const strip *s, const strip_pixel *p) {
     return fabs((double)p->outside) <= s->half_px;
 }
 
+/* Bring the pixels into the order of their sectors, in each as they came. */
+static tl_status sort_pixels(strip *s) {
+    strip_pixel *sorted = malloc((s->count + 1) * sizeof *sorted);
+    if (!sorted)
+        return TL_ERR_MEMORY;
+    for (size_t i = 0; i < s->count; i++) {
+        s->sector[s->pixel[i].sector].count++;
+        s->sector[s->pixel[i].sector].window += in_window(s, &s->pixel[i]);
+    }
+    for (int i = 1; i < s->sectors; i++)
+        s->sector[i].first = s->sector[i - 1].first + s->sector[i - 1].count;
+    for (int i = 0; i < s->sectors; i++)
+        s->sector[i].count = 0;
+    for (size_t i = 0; i < s->count; i++) {
+        sector *at = &s->sector[s->pixel[i].sector];
+        sorted[at->first + at->count++] = s->pixel[i];
+    }
+    free(s->pixel);
+    s->pixel = sorted;
+    s->room = s->count;
+    return TL_OK;
+}
+
+/* The pixels of one row between two distances from the circle's centre. */
+static bool gather_row(strip *s, const tl_plane *plane, int iy, const tl_circle *ring,
+                       double inner) {
+    double dy = plane->y0 + iy - ring->y, half = ring->r * ring->r - dy * dy;
+    if (half < 0)
+        return true;
+    double gap = inner * inner - dy * dy, skip = gap > 0 ? sqrt(gap) : 0;
+    half = sqrt(half);
+    int from = (int)fmax(0, ceil(ring->x - half - plane->x0));
+    int to = (int)fmin(plane->width - 1, floor(ring->x + half - plane->x0));
+    for (int ix = from; ix <= to; ix++) {
+        double x = plane->x0 + ix, y = plane->y0 + iy;
+        if (fabs(x - ring->x) < skip) { /* the ring's hole: on to its far side */
+            ix = (int)fmax(ix, ceil(ring->x + skip - plane->x0) - 1);
+            continue;
+        }
+        tl_limb_flat_round(&s->model->flat, &x, &y);
+        if (!take_pixel(s, plane, ix, iy, x, y))
+            return false;
+    }
+    return true;
+}
+
 /* Gather the strip's pixels, ordered by sector. */
 static tl_status gather(strip *s, const tl_plane *plane) {
-    double r = s->circle->r, reach = fmax(s->half_px, -STACK_FROM * s->model->spread.blur_px) + 1;
+    const tl_flat *flat = &s->model->flat;
+    double reach = fmax(s->half_px, -STACK_FROM * s->model->spread.blur_px) + 1;
+    /* a flattened circle lies between two round ones in the picture */
+    tl_circle ring = {s->circle->x, s->circle->y, s->circle->r + reach};
+    double inner = fmax(0, s->circle->r * flat->flattening - reach);
+    tl_limb_flat_picture(flat, &ring.x, &ring.y);
     s->sector = calloc((size_t)s->sectors, sizeof *s->sector);
     if (!s->sector)
         return TL_ERR_MEMORY;
-    for (int iy = 0; iy < plane->height; iy++) {
-        for (int ix = 0; ix < plane->width; ix++) {
-            double x = plane->x0 + ix, y = plane->y0 + iy;
-            tl_limb_flat_round(&s->model->flat, &x, &y);
-            double dx = x - s->circle->x, dy = y - s->circle->y, d2 = dx * dx + dy * dy;
-            double inner = fmax(0, r - reach / s->model->flat.flattening);
-            double outer = r + reach / s->model->flat.flattening;
-            if (d2 < inner * inner || d2 > outer * outer)
-                continue;
-            if (!take_pixel(s, plane, ix, iy, x, y))
-                return TL_ERR_MEMORY;
-        }
-    }
-    qsort(s->pixel, s->count, sizeof *s->pixel, compare_pixels);
-    for (size_t i = 0; i < s->count; i++) {
-        sector *at = &s->sector[s->pixel[i].sector];
-        if (at->count++ == 0)
-            at->first = i;
-        at->window += in_window(s, &s->pixel[i]);
-    }
+    for (int iy = 0; iy < plane->height; iy++)
+        if (!gather_row(s, plane, iy, &ring, inner))
+            return TL_ERR_MEMORY;
     for (int i = 0; i < s->sectors; i++)
         s->sector[i].angle = 2 * TL_PI * (i + 0.5) / s->sectors - TL_PI;
-    return TL_OK;
+    return sort_pixels(s);
 }
 
 /* Normal equations of (low, step, shift), upper triangle, and their right side. */
