@@ -364,7 +364,7 @@ static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypo
         if (kind != best)
             tl_limb_free(&limb[kind]);
     if (status == TL_OK) {
-        tl_limb_judge_burnt(&limb[best], clipped_edge_worst);
+        tl_limb_judge_again(&limb[best], clipped_edge_worst);
         *out = limb[best];
     }
     return status;
@@ -395,6 +395,6 @@ tl_status tl_limb_refit(tl_limb *limb, const tl_limb_prior *prior) {
         return TL_OK;
     tl_status status = tl_limb_fit(limb, prior);
     if (status == TL_OK) /* the ratio may tell only now how far glare has moved the edges */
-        tl_limb_judge_burnt(limb, limb->clipped_edge);
+        tl_limb_judge_again(limb, limb->clipped_edge);
     return status == TL_ERR_MEMORY ? status : TL_OK; /* no better fit: the first one stands */
 }

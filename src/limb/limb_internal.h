@@ -317,8 +317,11 @@ tl_status tl_limb_fit(tl_limb *limb, const tl_limb_prior *prior);
 /* Accept or refuse: sets limb->status and limb->reason. */
 void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge_set *set,
                    const tl_plane *plane);
-/* Refuse a measured frame whose crescent is thin and burnt out in its most exposed colour. */
-void tl_limb_judge_burnt(tl_limb *limb, double clipped_edge_worst);
+/*
+ * After the choice of a colour, and when a fit with a better prior tells more: refuse a measured
+ * frame whose crescent is burnt out (`clipped_edge_worst`: in its most exposed colour) or reshaped.
+ */
+void tl_limb_judge_again(tl_limb *limb, double clipped_edge_worst);
 /* Write a reason that fits into limb->reason. */
 void tl_limb_refuse(tl_limb *limb, tl_limb_status status, const char *reason);
 

@@ -230,7 +230,7 @@ void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge
  * Glare widens a burnt-out crescent on both sides by an unknown few hundredths of the radius; of
  * a thin one that is a large part, in the colours that are not clipped as well.
  */
-void tl_limb_judge_burnt(tl_limb *limb, double clipped_edge_worst) {
+static void judge_burnt(tl_limb *limb, double clipped_edge_worst) {
     static const double BURNT_EDGE = 0.5, THIN = 0.15; /* share of the edges; solar radii */
     static const double BURNT_SHIFT = 2; /* shift of the edges over the blur: glare, not blur */
     if (limb->status != TL_LIMB_MEASURED || clipped_edge_worst < BURNT_EDGE)
@@ -242,4 +242,21 @@ void tl_limb_judge_burnt(tl_limb *limb, double clipped_edge_worst) {
     if (1 + limb->separation_sr - ratio < THIN)
         tl_limb_refuse(limb, TL_LIMB_UNUSABLE,
                        "a thin crescent, burnt out: its width cannot be trusted");
+}
+
+/* A crescent whose two edges have not the almanac's ratio of radii, by a good part of its own
+ * width: blur, movement or glare has reshaped it, and circles of the right size leave its edges. */
+static void judge_reshaped(tl_limb *limb) {
+    static const double SHARE_MAX = 0.25, SIGNIFICANT = 3; /* of the width; sigma */
+    double ratio = limb->circle[TL_MOON_R] / limb->circle[TL_SUN_R];
+    double off = fabs(limb->ratio_raw - ratio), width = 1 + limb->separation_sr - ratio;
+    if (limb->status == TL_LIMB_MEASURED && off > SHARE_MAX * width &&
+        off > SIGNIFICANT * limb->ratio_raw_sigma)
+        tl_limb_refuse(limb, TL_LIMB_UNUSABLE,
+                       "a thin crescent whose edges do not fit the sizes of Sun and Moon");
+}
+
+void tl_limb_judge_again(tl_limb *limb, double clipped_edge_worst) {
+    judge_burnt(limb, clipped_edge_worst);
+    judge_reshaped(limb);
 }
