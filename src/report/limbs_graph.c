@@ -120,14 +120,14 @@ static void draw_point(const graph *g, const tl_limb_edge *edge, double x) {
 void tl_report_draw_graph(cairo_t *cr, const tl_limb *limb, int which, double range_px, double left,
                           double top, double width, double height) {
     const double margin = 56.0; /* for the numbers at the left */
-    const graph g = {cr, left + margin, top + 26.0, width - margin, height - 52.0, range_px};
+    const graph g = {cr, left + margin, top + 34.0, width - margin, height - 60.0, range_px};
     tl_report_outline outline;
     if (!tl_report_outline_of(limb, which, &outline))
         return;
     tl_report_set_ink(cr, TL_REPORT_INK_TEXT);
     tl_report_draw_text(cr,
-                        which == TL_LIMB_SUN ? "Edge points off the solar limb, px"
-                                             : "Edge points off the lunar limb, px",
+                        which == TL_LIMB_SUN ? "Residuals along the solar limb, px"
+                                             : "Residuals along the lunar limb, px",
                         LETTERS, left, top + 10.0, 0.0);
     draw_frame(&g);
     draw_labels(&g);

@@ -194,41 +194,51 @@ static void draw_graphs(const sheet *s, double range_px) {
                          DETAIL, height);
 }
 
-static void draw_key_mark(const sheet *s, tl_report_mark mark, const char *words, double y) {
-    tl_report_draw_mark(s->cr, mark, LEFT + 20.0, y, mark == TL_REPORT_MARK_CUSP ? 8.0 : 4.5);
-    draw_words(s, TL_REPORT_INK_TEXT, words, LEFT + 54.0, y, 0.0);
+/* The words of one line of the key, and down to the next. */
+static void end_key_line(const sheet *s, const char *words, double *y) {
+    draw_words(s, TL_REPORT_INK_TEXT, words, LEFT + 54.0, *y, 0.0);
+    *y += LINE;
 }
 
-static void draw_key_line(const sheet *s, int which, bool seen, const char *words, double y) {
-    cairo_move_to(s->cr, LEFT, y);
-    cairo_line_to(s->cr, LEFT + 40.0, y);
+static void draw_key_mark(const sheet *s, tl_report_mark mark, const char *words, double *y) {
+    tl_report_draw_mark(s->cr, mark, LEFT + 20.0, *y, mark == TL_REPORT_MARK_CUSP ? 8.0 : 4.5);
+    end_key_line(s, words, y);
+}
+
+static void draw_key_line(const sheet *s, int which, bool seen, const char *words, double *y) {
+    cairo_move_to(s->cr, LEFT, *y);
+    cairo_line_to(s->cr, LEFT + 40.0, *y);
     tl_report_stroke_limb(s->cr, which, seen);
-    draw_words(s, TL_REPORT_INK_TEXT, words, LEFT + 54.0, y, 0.0);
+    end_key_line(s, words, y);
 }
 
+/* What there is of it on this sheet. */
 static void draw_key(const sheet *s, double range_px) {
+    const bool moon = s->frame->limb.circle[TL_MOON_R] > 0.0;
     double y = WORDS_TOP;
-    draw_key_line(s, TL_LIMB_SUN, true, "solar limb as fitted", y);
-    draw_key_line(s, TL_LIMB_MOON, true, "lunar limb as fitted", y += LINE);
-    draw_key_line(s, TL_LIMB_SUN, false, "dashed: no limb seen", y += LINE);
-    draw_key_mark(s, TL_REPORT_MARK_SUN, "edge point kept, Sun", y += LINE);
-    draw_key_mark(s, TL_REPORT_MARK_MOON, "edge point kept, Moon", y += LINE);
-    draw_key_mark(s, TL_REPORT_MARK_DROPPED, "edge point dropped", y += LINE);
-    draw_key_mark(s, TL_REPORT_MARK_CUSP, "cusp of the two limbs", y += LINE);
+    draw_key_line(s, TL_LIMB_SUN, true, "solar limb as fitted", &y);
+    if (moon)
+        draw_key_line(s, TL_LIMB_MOON, true, "lunar limb as fitted", &y);
+    draw_key_line(s, TL_LIMB_SUN, false, "dashed: no limb seen", &y);
+    draw_key_mark(s, TL_REPORT_MARK_SUN, "edge point kept, Sun", &y);
+    if (moon)
+        draw_key_mark(s, TL_REPORT_MARK_MOON, "edge point kept, Moon", &y);
+    draw_key_mark(s, TL_REPORT_MARK_DROPPED, "edge point dropped", &y);
+    if (moon)
+        draw_key_mark(s, TL_REPORT_MARK_CUSP, "cusp of the two limbs", &y);
     if (!(range_px > 0.0))
         return;
     tl_report_text words = {0};
-    tl_report_text_add(&words, "beyond \u00b1");
+    tl_report_text_add(&words, "point beyond \u00b1");
     tl_report_add_fixed(&words, range_px, range_px < 1.0 ? 1 : 0);
     tl_report_text_add(&words, " px");
-    y += LINE;
     cairo_move_to(s->cr, LEFT + 20.0, y - 5.0);
     cairo_line_to(s->cr, LEFT + 15.0, y + 5.0);
     cairo_line_to(s->cr, LEFT + 25.0, y + 5.0);
     cairo_close_path(s->cr);
-    tl_report_set_ink(s->cr, TL_REPORT_INK_DROPPED);
+    tl_report_set_ink(s->cr, TL_REPORT_INK_LABEL);
     cairo_fill(s->cr);
-    draw_words(s, TL_REPORT_INK_TEXT, tl_report_text_string(&words), LEFT + 54.0, y, 0.0);
+    end_key_line(s, tl_report_text_string(&words), &y);
     tl_report_text_free(&words);
 }
 
@@ -248,11 +258,16 @@ static size_t fitting(const sheet *s, const char *words, double width) {
     }
 }
 
+/* Beside the key, or where it would be. */
+static double words_left(const sheet *s) {
+    return s->frame->limb.circle[TL_SUN_R] > 0.0 ? WORDS_LEFT : LEFT;
+}
+
 /* One row from line `*line` on; the lines run down the first column, then the second. */
 static void draw_row(const sheet *s, const char *label, const char *words, size_t *line) {
-    const double label_width = 160.0, width = WORDS_COLUMN - label_width - 20.0;
-    for (const char *from = words; *from != '\0'; (*line)++) {
-        const double x = WORDS_LEFT + (*line >= WORDS_LINES ? WORDS_COLUMN : 0.0);
+    const double label_width = 172.0, width = WORDS_COLUMN - label_width - 20.0;
+    for (const char *from = words; *from != '\0' && *line < 2 * (size_t)WORDS_LINES; (*line)++) {
+        const double x = words_left(s) + (*line >= WORDS_LINES ? WORDS_COLUMN : 0.0);
         const double y = WORDS_TOP + (double)(*line % WORDS_LINES) * LINE;
         const size_t length = fitting(s, from, width);
         char piece[ROW_BYTES];
@@ -296,7 +311,8 @@ static tl_status draw_all(const sheet *s) {
         status = draw_detail(s, TL_DETAIL_LIMB, RIGHT - DETAIL);
     if (range_px > 0.0)
         draw_graphs(s, range_px);
-    draw_key(s, range_px);
+    if (s->frame->limb.circle[TL_SUN_R] > 0.0)
+        draw_key(s, range_px);
     return status == TL_OK ? draw_rows(s) : status;
 }
 

@@ -64,7 +64,7 @@ static void add_shift(const subject *s) {
         return;
     }
     tl_report_add_signed(s->text, s->limb->edge_shift_px, 2);
-    tl_report_text_add(s->text, " px of bright over dark");
+    tl_report_text_add(s->text, " px; the points lie off the lines by it");
 }
 
 static void add_arcs(const subject *s) {
@@ -92,7 +92,7 @@ static void add_residual(const subject *s) {
     if (!(s->limb->residual_px > 0.0))
         return;
     tl_report_add_fixed(s->text, s->limb->residual_px, 2);
-    tl_report_text_add(s->text, " px rms of those kept");
+    tl_report_text_add(s->text, " px rms of the points kept");
 }
 
 static void add_blur(const subject *s) {
@@ -111,13 +111,10 @@ static void add_clipped(const subject *s) {
     tl_report_text_add(s->text, " % of the edge points");
 }
 
+/* Nothing of circles, and of what four decimals show as circles. */
 static void add_flattening(const subject *s) {
-    if (!has_circle(s) || !(s->limb->flattening > 0.0))
+    if (!(s->limb->flattening > 0.0) || s->limb->flattening > 1.0 - 0.5e-4)
         return;
-    if (s->limb->flattening >= 1.0) {
-        tl_report_text_add(s->text, "none: circles");
-        return;
-    }
     tl_report_add_fixed(s->text, s->limb->flattening, 4);
     tl_report_text_add(s->text,
                        s->limb->flattening_fitted ? ", from the edges" : ", by refraction");
@@ -150,8 +147,8 @@ const char *tl_report_limbs_row(const tl_sequence *sequence, size_t i, size_t n,
         {"Edge shift", add_shift},
         {"Limb seen", add_arcs},
         {"Edge points", add_points},
-        {"Off the limbs", add_residual},
-        {"Plane", add_channel},
+        {"Residuals", add_residual},
+        {"Colour plane", add_channel},
         {"Blur", add_blur},
         {"Clipped", add_clipped},
         {"Flattening", add_flattening},
