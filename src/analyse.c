@@ -31,9 +31,7 @@ static void measure(void *context, size_t i) {
         status = tl_limb_find(&image, &prior, &frame->limb);
     if (status == TL_OK)
         tl_analyse_preview(&image, frame);
-    if (status == TL_OK)
-        status = tl_details_make(&image, &frame->limb, frame->detail);
-    if (status != TL_OK)
+    else
         tl_limb_set_unreadable(&frame->limb, tl_status_text(status));
     frame->width = image.width;
     frame->height = image.height;

@@ -254,8 +254,14 @@ static void sheet_shows_picture_and_limb(void **state) {
 
 static void words_leave_nothing_out(void **state) {
     (void)state;
-    static const char *const told[] = {"1.0742",        "0.0031",         "1.84 px", "0.21 px",
-                                       "Sun 241\u00b0", "Moon 109\u00b0", "red",     "measured"};
+    static const char *const told[] = {"1.074\u00a0\u00b1\u00a00.003",
+                                       "almanac 1.0",
+                                       "1.84 px",
+                                       "0.21 px",
+                                       "Sun 241\u00b0",
+                                       "Moon 109\u00b0",
+                                       "red",
+                                       "measured"};
     tl_sequence s = series_solved();
     tl_report_text all = {0};
     for (size_t n = 0; tl_report_limbs_row(&s, 0, n, &all) != NULL; n++)
