@@ -53,6 +53,7 @@ void tl_analyse_preview(const tl_image *image, tl_sequence_frame *frame) {
     else
         tl_preview_make(image, 0.0, 0.0, image->width, image->height, PREVIEW_MAX_SIDE,
                         &frame->preview);
+    tl_details_make(image, &frame->limb, frame->detail);
 }
 
 void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame) {

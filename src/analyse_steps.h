@@ -9,7 +9,8 @@
 /* Empty frames for the files. TL_ERR_MEMORY. */
 tl_status tl_analyse_frames(const tl_file_list *files, tl_sequence *sequence);
 
-/* The Sun and its surroundings, or the whole picture; none if there is no memory for it. */
+/* The Sun and its surroundings, or the whole picture, and the details at full size; none if there
+ * is no memory for it. */
 void tl_analyse_preview(const tl_image *image, tl_sequence_frame *frame);
 
 /* The user's table before EXIF, EXIF before the file name. `times` may be NULL. */

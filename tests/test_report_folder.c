@@ -89,7 +89,10 @@ static tl_status write_solved(const char *folder) {
 
 static void assert_whole(const char *folder) {
     static const char *const name[] = {"frames.csv", "sequence.json", "report.html", "path.svg"};
-    assert_int_equal(entries(folder), 4);
+    char limbs[1024];
+    snprintf(limbs, sizeof limbs, "%s/limbs", folder);
+    assert_int_equal(entries(folder), 5);
+    assert_int_equal(entries(limbs), SERIES_FRAMES);
     for (size_t i = 0; i < 4; i++) {
         char path[1024];
         struct stat info;
@@ -146,7 +149,22 @@ static void foreign_files_are_never_lost(void **state) {
     put("out/notes.txt", "my own words");
     assert_refused("out", TL_ERR_ARGUMENT);
     assert_true(holds("out/notes.txt", "my own words"));
-    assert_int_equal(entries("out"), 5);
+    assert_int_equal(entries("out"), 6);
+    assert_int_equal(entries("."), 2);
+}
+
+static void foreign_files_among_the_limbs_are_never_lost(void **state) {
+    (void)state;
+    assert_int_equal(write_solved("out"), TL_OK);
+    put("out/limbs/notes.txt", "my own words");
+    assert_refused("out", TL_ERR_ARGUMENT);
+    assert_true(holds("out/limbs/notes.txt", "my own words"));
+    unlink("out/limbs/notes.txt");
+    assert_int_equal(mkdir("out/limbs/001-folder.jpg", 0777), 0);
+    assert_refused("out", TL_ERR_ARGUMENT);
+    assert_int_equal(mkdir("other", 0777), 0);
+    assert_int_equal(mkdir("other/limbs", 0777), 0);
+    assert_refused("other", TL_ERR_ARGUMENT); /* no result of ours around it */
     assert_int_equal(entries("."), 2);
 }
 
@@ -225,6 +243,33 @@ static void failed_write_changes_nothing(void **state) {
     assert_int_equal(entries("."), 1);
 }
 
+static off_t size_of(const char *path) {
+    struct stat info;
+    assert_int_equal(stat(path, &info), 0);
+    return info.st_size;
+}
+
+/* The limit lies above the page and below the first frame's picture, so that the failure finds a
+ * folder within the folder. */
+static void failed_picture_changes_nothing(void **state) {
+    (void)state;
+    assert_int_equal(write_solved("out"), TL_OK);
+    const off_t page = size_of("out/report.html"), picture = size_of("out/limbs/001-IMG_0001.jpg");
+    assert_true(page < picture);
+    struct rlimit before, small;
+    assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
+    small = before;
+    small.rlim_cur = (rlim_t)(page + picture) / 2;
+    signal(SIGXFSZ, SIG_IGN);
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &small), 0);
+    const tl_status fresh = write_solved("new"), replaced = write_solved("out");
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
+    assert_int_equal(fresh, TL_ERR_WRITE);
+    assert_int_equal(replaced, TL_ERR_WRITE);
+    assert_whole("out");
+    assert_int_equal(entries("."), 1);
+}
+
 /* Linux's device that is always full. */
 static void full_disk_has_a_status_of_its_own(void **state) {
     (void)state;
@@ -263,11 +308,13 @@ int main(void) {
         folder_test(empty_folder_is_taken),
         folder_test(earlier_result_is_replaced),
         folder_test(foreign_files_are_never_lost),
+        folder_test(foreign_files_among_the_limbs_are_never_lost),
         folder_test(a_result_of_others_is_not_taken_for_ours),
         folder_test(only_plain_files_count_as_ours),
         folder_test(odd_targets_are_refused),
         folder_test(link_to_a_folder_is_followed),
         folder_test(failed_write_changes_nothing),
+        folder_test(failed_picture_changes_nothing),
         folder_test(full_disk_has_a_status_of_its_own),
         folder_test(unwritable_parent_is_reported_before_the_work),
     };

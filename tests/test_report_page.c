@@ -201,7 +201,8 @@ static void overlay_lies_on_the_picture(void **state) {
     tl_sequence s = series_solved();
     s.track.mirrored = TL_MIRROR_NO;
     s.track.frame[0].up_pa_rad = s.track.frame[0].sky.parallactic_rad;
-    s.track.frame[0].sky.flattening = 0.98;
+    s.frame[0].limb.flattening = 0.98;
+    s.frame[0].limb.flat_y = -1.0;
     pages p = make_pages(&s);
     const char *first = strstr(p.html.data, "id=\"picture-1\"");
     assert_non_null(first);

@@ -127,6 +127,19 @@ typedef struct tl_preview {
  */
 tl_status tl_preview_make(const tl_image *image, double x0, double y0, double x1, double y1,
                           int max_side, tl_preview *preview);
+/*
+ * Its pixels again: width * height * 3 bytes of red, green, blue (sRGB) row by row, to be freed
+ * with free(). TL_ERR_MEMORY; else, for bytes that tl_preview_make did not make, as tl_frame_read.
+ */
+tl_status tl_preview_pixels(const tl_preview *preview, unsigned char **rgb);
 void tl_preview_free(tl_preview *preview);
+
+/*
+ * A drawing, given as the pixels of tl_preview_pixels, as a JPEG that keeps lines and letters
+ * sharp; `*jpeg` is to be freed with free(). TL_ERR_ARGUMENT beyond TL_IMAGE_MAX_SIDE or below
+ * 1 px, TL_ERR_MEMORY.
+ */
+tl_status tl_drawing_jpeg(const unsigned char *rgb, int width, int height, unsigned char **jpeg,
+                          size_t *size);
 
 #endif

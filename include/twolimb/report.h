@@ -9,6 +9,28 @@
 #include "twolimb/limb.h"
 #include "twolimb/track.h"
 
+/*
+ * A few pixels of the picture at full size, where a circle shows best whether it is right: linear
+ * light of the plane measured (limb.channel), the brightest one here = 255.
+ */
+typedef struct tl_detail {
+    int x0, y0, width, height; /* its left top pixel in the picture, px; width 0: none */
+    unsigned char *light;      /* owned; width * height, row by row */
+} tl_detail;
+
+enum {
+    TL_DETAIL_CUSP, /* the cusp that lies deeper in the picture */
+    TL_DETAIL_LIMB, /* the middle of the lunar limb that is seen, or of the solar one */
+    TL_DETAILS
+};
+
+/*
+ * Cut the details out of a picture as soon as its circles are known; those there are none of stay
+ * empty, as all do where there is no solar circle. TL_ERR_MEMORY.
+ */
+tl_status tl_details_make(const tl_image *image, const tl_limb *limb, tl_detail detail[TL_DETAILS]);
+void tl_details_free(tl_detail detail[TL_DETAILS]);
+
 /* One input file through all the stages. */
 typedef struct tl_sequence_frame {
     char *path; /* owned; as given by the user */
@@ -16,6 +38,7 @@ typedef struct tl_sequence_frame {
     int width, height; /* px; 0 if unreadable */
     tl_limb limb;
     tl_preview preview; /* the Sun and its surroundings; size 0 if none */
+    tl_detail detail[TL_DETAILS];
 } tl_sequence_frame;
 
 /* Everything that is known of a series. track.frame[i] belongs to frame[i]. */
@@ -31,10 +54,10 @@ void tl_sequence_free(tl_sequence *sequence);
 size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status);
 
 /*
- * Write frames.csv, sequence.json, report.html and path.svg into `folder`, whole
- * or not at all: everything goes into a new folder beside it which is then put in
- * its place. An existing folder that holds an earlier result (it has our
- * sequence.json) and nothing else is replaced. TL_ERR_ARGUMENT: `folder` is a folder
+ * Write frames.csv, sequence.json, report.html, path.svg and, below limbs/, a drawing of what was
+ * decided on each frame into `folder`, whole or not at all: everything goes into a new folder
+ * beside it which is then put in its place. An existing folder that holds an earlier result (it
+ * has our sequence.json) and nothing else is replaced. TL_ERR_ARGUMENT: `folder` is a folder
  * with anything else in it, the working folder, not a folder, or empty text.
  * TL_ERR_WRITE (also when the folder around it is missing), TL_ERR_NO_SPACE,
  * TL_ERR_MEMORY. On every failure nothing has changed.

@@ -35,8 +35,9 @@ bool tl_frame_is_jpeg(const unsigned char *bytes, size_t size);
 /* Decode to linear light, turned by `orientation`. Statuses as tl_frame_read. */
 tl_status tl_frame_jpeg_decode(const unsigned char *bytes, size_t size, int orientation,
                                tl_image *image);
-/* Encode rows of 8-bit samples; the caller frees `*jpeg`. TL_ERR_MEMORY. */
-tl_status tl_frame_jpeg_encode(const uint8_t *rows, int width, int height, int channels,
+/* Encode rows of 8-bit samples; `drawn`: with the care that lines and letters need. The caller
+ * frees `*jpeg`. TL_ERR_MEMORY. */
+tl_status tl_frame_jpeg_encode(const uint8_t *rows, int width, int height, int channels, bool drawn,
                                unsigned char **jpeg, size_t *size);
 
 /* --- exif.c --- */

@@ -20,7 +20,7 @@ enum { BATCH = 16 };
  * for hours of work (see "Two Issues with the JPEG Standard", libjpeg-turbo project, 2016). */
 enum { SCANS_MAX = 100 };
 
-enum { PREVIEW_QUALITY = 85 };
+enum { PREVIEW_QUALITY = 85, DRAWN_QUALITY = 92 };
 
 typedef struct failure {
     struct jpeg_error_mgr manager; /* first: the library hands back a pointer to it */
@@ -219,7 +219,8 @@ typedef struct encoder {
     unsigned long size; /* room in `bytes`, then what is used of it */
 } encoder;
 
-static tl_status encode(encoder *e, const uint8_t *rows, int width, int height, int channels) {
+static tl_status encode(encoder *e, const uint8_t *rows, int width, int height, int channels,
+                        bool drawn) {
     if (setjmp(e->failure.leave) != 0)
         return e->failure.status;
     struct jpeg_compress_struct *jpeg = &e->jpeg;
@@ -230,7 +231,9 @@ static tl_status encode(encoder *e, const uint8_t *rows, int width, int height, 
     jpeg->input_components = channels;
     jpeg->in_color_space = channels == 1 ? JCS_GRAYSCALE : JCS_RGB;
     jpeg_set_defaults(jpeg);
-    jpeg_set_quality(jpeg, PREVIEW_QUALITY, TRUE);
+    jpeg_set_quality(jpeg, drawn ? DRAWN_QUALITY : PREVIEW_QUALITY, TRUE);
+    if (drawn) /* colour at full size: a thin line keeps its own */
+        jpeg->comp_info[0].h_samp_factor = jpeg->comp_info[0].v_samp_factor = 1;
     jpeg_start_compress(jpeg, TRUE);
     const size_t row = (size_t)width * (size_t)channels;
     while (jpeg->next_scanline < jpeg->image_height) {
@@ -242,13 +245,13 @@ static tl_status encode(encoder *e, const uint8_t *rows, int width, int height, 
     return TL_OK;
 }
 
-tl_status tl_frame_jpeg_encode(const uint8_t *rows, int width, int height, int channels,
+tl_status tl_frame_jpeg_encode(const uint8_t *rows, int width, int height, int channels, bool drawn,
                                unsigned char **jpeg, size_t *size) {
     encoder *e = calloc(1, sizeof *e);
     /* Room for the worst case, so that the library never puts a buffer of its own in its place:
-     * three bytes a pixel with sides rounded up to 16, and the headers (tjBufSize of the same
-     * library). */
-    const size_t room = 3 * ((size_t)width + 15) * ((size_t)height + 15) + 2048;
+     * three bytes a pixel with sides rounded up to 16, six with colour at full size, and the
+     * headers (tjBufSize of the same library). */
+    const size_t room = (drawn ? 6 : 3) * ((size_t)width + 15) * ((size_t)height + 15) + 2048;
     unsigned char *buffer = malloc(room);
     if (e == NULL || buffer == NULL) {
         free(e);
@@ -258,7 +261,7 @@ tl_status tl_frame_jpeg_encode(const uint8_t *rows, int width, int height, int c
     e->bytes = buffer;
     e->size = room;
     e->jpeg.err = failure_init(&e->failure);
-    const tl_status status = encode(e, rows, width, height, channels);
+    const tl_status status = encode(e, rows, width, height, channels, drawn);
     jpeg_destroy_compress(&e->jpeg);
     if (status == TL_OK) {
         unsigned char *fitted = realloc(buffer, e->size);

@@ -99,8 +99,8 @@ static tl_status encode(shrinker *s, tl_preview *preview) {
         return TL_ERR_MEMORY;
     tl_frame_code_table(s->code);
     shrink(s);
-    return tl_frame_jpeg_encode(s->rows, s->width, s->height, s->image->channels, &preview->jpeg,
-                                &preview->size);
+    return tl_frame_jpeg_encode(s->rows, s->width, s->height, s->image->channels, false,
+                                &preview->jpeg, &preview->size);
 }
 
 tl_status tl_preview_make(const tl_image *image, double x0, double y0, double x1, double y1,
@@ -130,4 +130,35 @@ tl_status tl_preview_make(const tl_image *image, double x0, double y0, double x1
 void tl_preview_free(tl_preview *preview) {
     free(preview->jpeg);
     *preview = (tl_preview){0};
+}
+
+tl_status tl_preview_pixels(const tl_preview *preview, unsigned char **rgb) {
+    tl_image image = {0};
+    const tl_status status = tl_frame_jpeg_decode(preview->jpeg, preview->size, 1, &image);
+    if (status != TL_OK)
+        return status;
+    const size_t count = (size_t)image.width * (size_t)image.height;
+    const bool as_said = image.width == preview->width && image.height == preview->height;
+    uint8_t *code = malloc(65536);
+    unsigned char *made = as_said ? malloc(3 * count) : NULL;
+    const bool good = code != NULL && made != NULL;
+    if (good) {
+        tl_frame_code_table(code);
+        for (size_t i = 0; i < count; i++)
+            for (size_t c = 0; c < 3; c++)
+                made[3 * i + c] = code[image.sample[image.channels == 1 ? i : 3 * i + c]];
+        *rgb = made;
+    } else {
+        free(made);
+    }
+    free(code);
+    tl_image_free(&image);
+    return good ? TL_OK : as_said ? TL_ERR_MEMORY : TL_ERR_BROKEN;
+}
+
+tl_status tl_drawing_jpeg(const unsigned char *rgb, int width, int height, unsigned char **jpeg,
+                          size_t *size) {
+    if (width < 1 || height < 1 || width > TL_IMAGE_MAX_SIDE || height > TL_IMAGE_MAX_SIDE)
+        return TL_ERR_ARGUMENT;
+    return tl_frame_jpeg_encode(rgb, width, height, 3, true, jpeg, size);
 }

@@ -55,6 +55,23 @@ static bool is_plain_file(const char *folder, const char *name) {
     return join(folder, name, path) && lstat(path, &info) == 0 && S_ISREG(info.st_mode);
 }
 
+/* limbs/ with nothing in it but pictures of ours. */
+static bool is_own_folder(const char *folder, const char *name) {
+    char path[PATH_MAX];
+    struct stat info;
+    if (strcmp(name, TL_REPORT_LIMBS_FOLDER) != 0 || !join(folder, name, path) ||
+        lstat(path, &info) != 0 || !S_ISDIR(info.st_mode))
+        return false;
+    DIR *dir = opendir(path);
+    bool own = dir != NULL;
+    for (const struct dirent *e = dir ? readdir(dir) : NULL; e && own; e = readdir(dir))
+        own = strcmp(e->d_name, ".") == 0 || strcmp(e->d_name, "..") == 0 ||
+              (tl_report_is_limbs_name(e->d_name) && is_plain_file(path, e->d_name));
+    if (dir)
+        closedir(dir);
+    return own;
+}
+
 /* Another program's sequence.json must not be taken for ours: our first key says who wrote it. */
 static bool is_own_marker(const char *folder) {
     static const char key[] = "\"program\"", value[] = "\"" TL_REPORT_PROGRAM "\"";
@@ -81,7 +98,7 @@ static tl_status look_inside(const char *folder, target_kind *kind) {
         const char *name = entry->d_name;
         if (strcmp(name, ".") == 0 || strcmp(name, "..") == 0)
             continue;
-        if (is_own_name(name) && is_plain_file(folder, name))
+        if ((is_own_name(name) && is_plain_file(folder, name)) || is_own_folder(folder, name))
             own++;
         else
             foreign++;
@@ -156,8 +173,25 @@ static tl_status make_beside(const target *t, const char *purpose, char made[PAT
     return TL_ERR_WRITE;
 }
 
+static void remove_pictures(const char *folder) {
+    char below[PATH_MAX];
+    if (!join(folder, TL_REPORT_LIMBS_FOLDER, below))
+        return;
+    DIR *dir = opendir(below);
+    for (const struct dirent *e = dir ? readdir(dir) : NULL; e; e = readdir(dir)) {
+        char path[PATH_MAX];
+        if (tl_report_is_limbs_name(e->d_name) && is_plain_file(below, e->d_name) &&
+            join(below, e->d_name, path))
+            unlink(path);
+    }
+    if (dir)
+        closedir(dir);
+    rmdir(below);
+}
+
 /* Remove a result of ours: only files of ours, so a folder with anything else stays. */
 static void remove_result(const char *folder) {
+    remove_pictures(folder);
     for (int i = 0; i < OWN_NAMES; i++) {
         char path[PATH_MAX];
         if (is_plain_file(folder, own_name[i]) && join(folder, own_name[i], path))
@@ -190,6 +224,29 @@ static tl_status write_all(const char *folder, const tl_report_file *file, size_
     return TL_OK;
 }
 
+static tl_status write_pictures(const char *folder, const tl_report_pictures *pictures) {
+    char below[PATH_MAX];
+    if (!join(folder, TL_REPORT_LIMBS_FOLDER, below))
+        return TL_ERR_WRITE;
+    if (mkdir(below, 0777) != 0)
+        return write_error();
+    tl_status status = TL_OK;
+    for (size_t i = 0; i < pictures->count && status == TL_OK; i++) {
+        char path[PATH_MAX];
+        tl_report_text name = {0};
+        unsigned char *data = NULL;
+        size_t size = 0;
+        status = pictures->make(pictures->context, i, &name, &data, &size);
+        if (status == TL_OK)
+            status = join(below, tl_report_text_string(&name), path)
+                         ? tl_report_write_file(path, (const char *)data, size)
+                         : TL_ERR_WRITE;
+        tl_report_text_free(&name);
+        free(data);
+    }
+    return status;
+}
+
 /* rename() takes the place of an empty folder by itself; an earlier result goes aside first. */
 static tl_status put_in_place(const target *t, const char *fresh) {
     char aside[PATH_MAX];
@@ -212,7 +269,8 @@ static tl_status put_in_place(const target *t, const char *fresh) {
     return TL_OK;
 }
 
-tl_status tl_report_write_folder(const char *folder, const tl_report_file *file, size_t count) {
+tl_status tl_report_write_folder(const char *folder, const tl_report_file *file, size_t count,
+                                 const tl_report_pictures *pictures) {
     target t;
     char fresh[PATH_MAX];
     tl_status status = look_at(folder, &t);
@@ -221,6 +279,8 @@ tl_status tl_report_write_folder(const char *folder, const tl_report_file *file,
     if (status != TL_OK)
         return status;
     status = write_all(fresh, file, count);
+    if (status == TL_OK)
+        status = write_pictures(fresh, pictures);
     if (status == TL_OK)
         status = put_in_place(&t, fresh);
     if (status != TL_OK)

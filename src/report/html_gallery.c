@@ -6,6 +6,7 @@
 #include <math.h>
 
 #include "report/html_internal.h"
+#include "report/limbs_internal.h"
 
 static const char *name_of(const tl_report_page *page, size_t i) {
     return tl_report_base_name(page->sequence->frame[i].path);
@@ -45,7 +46,9 @@ static void add_tools(const tl_report_page *page, size_t i) {
         tl_report_text_addf(html, "<a href=\"#picture-%zu\">Previous</a>", before + 1);
     tl_report_text_add(html, "<span><bdi>");
     tl_report_add_html(html, name_of(page, i));
-    tl_report_text_addf(html, "</bdi></span><a href=\"#place-%zu\">Close</a>", i + 1);
+    tl_report_text_add(html, "</bdi></span><a href=\"" TL_REPORT_LIMBS_FOLDER "/");
+    tl_report_limbs_name(page->sequence, i, html); /* safe as it is */
+    tl_report_text_addf(html, "\">How it was measured</a><a href=\"#place-%zu\">Close</a>", i + 1);
     if (after < count)
         tl_report_text_addf(html, "<a href=\"#picture-%zu\">Next</a>", after + 1);
     tl_report_text_add(html, "</div>");
@@ -171,7 +174,8 @@ static void add_key(const tl_report_page *page) {
         "class=\"sun-line\" d=\"M4 11h34\"/></svg>Sun, solid</span><span><svg viewBox=\"0 0 42 "
         "22\" aria-hidden=\"true\"><path class=\"moon-line\" d=\"M4 11h34\"/></svg>Moon, "
         "dashed</span><span>N north, Z zenith, where known</span><span>Choose a picture to "
-        "enlarge it: dots are edge points used, crosses edge points dropped</span></p>\n");
+        "enlarge it: dots are edge points used, crosses edge points dropped; more is behind its "
+        "link</span></p>\n");
 }
 
 void tl_report_html_gallery(const tl_report_page *page) {

@@ -8,6 +8,7 @@
 #include <math.h>
 
 #include "report/html_internal.h"
+#include "report/limbs_internal.h"
 
 enum { POINTS_SHOWN = 60 }; /* of each kind: enough to see the arc, and the limb between */
 
@@ -24,29 +25,12 @@ static double small_y(const overlay *o, double y_px) {
     return (y_px - o->preview->y0_px) * o->preview->scale;
 }
 
-/* How refraction flattened the circles of this frame: `ratio` along the direction `turn_deg` from
- * the x axis; 1 where it was not taken into account. */
-typedef struct flattening {
-    double ratio, turn_deg;
-} flattening;
-
-/* The same condition under which the circles were fitted with it: time and turn known. */
-static flattening flattening_of(const tl_report_page *page, size_t i) {
-    const tl_track_frame *tracked = tl_report_track_frame(page->sequence, i);
-    double x, y;
-    if (!tracked->has_true || !tracked->has_turn || !(tracked->sky.flattening > 0.0))
-        return (flattening){1.0, 0.0};
-    const double zenith = tracked->sky.parallactic_rad;
-    tl_frame_from_sky(tracked->up_pa_rad, page->sequence->track.mirrored == TL_MIRROR_YES,
-                      sin(zenith), cos(zenith), &x, &y);
-    return (flattening){tracked->sky.flattening, atan2(y, x) / TL_DEG};
-}
-
-/* `xyr`: centre and radius along the horizon. */
-static void add_limb(const overlay *o, const char *class_name, const double *xyr,
-                     const flattening *flat) {
-    const double numbers[] = {xyr[2] * o->preview->scale * flat->ratio, xyr[2] * o->preview->scale,
-                              small_x(o, xyr[0]), small_y(o, xyr[1])};
+static void add_limb(const overlay *o, const char *class_name, const tl_limb *limb, int which) {
+    tl_report_outline outline;
+    if (!tl_report_outline_of(limb, which, &outline))
+        return;
+    const double ry = outline.r * o->preview->scale;
+    const double numbers[] = {ry * outline.ratio, ry, small_x(o, outline.x), small_y(o, outline.y)};
     static const char *const before[] = {"\" rx=\"", "\" ry=\"", "\" transform=\"translate(", " "};
     tl_report_text_addf(o->html, "<ellipse class=\"%s", class_name);
     for (int k = 0; k < 4; k++) {
@@ -54,7 +38,7 @@ static void add_limb(const overlay *o, const char *class_name, const double *xyr
         tl_report_add_fixed(o->html, numbers[k], 2);
     }
     tl_report_text_add(o->html, ") rotate(");
-    tl_report_add_fixed(o->html, flat->turn_deg, 1);
+    tl_report_add_fixed(o->html, atan2(outline.flat_y, outline.flat_x) / TL_DEG, 1);
     tl_report_text_add(o->html, ")\"/>");
 }
 
@@ -128,21 +112,20 @@ void tl_report_html_overlay(const tl_report_page *page, size_t i) {
     const tl_limb *limb = &frame->limb;
     const bool moon = limb->status == TL_LIMB_MEASURED;
     const overlay o = {&frame->preview, page->html};
-    const flattening flat = flattening_of(page, i);
     if (!moon && limb->status != TL_LIMB_SUN_ONLY)
         return;
     tl_report_text_add(o.html, "<g class=\"overlay\">");
-    add_limb(&o, "under", &limb->circle[TL_SUN_X], &flat);
+    add_limb(&o, "under", limb, TL_LIMB_SUN);
     if (moon)
-        add_limb(&o, "under", &limb->circle[TL_MOON_X], &flat);
+        add_limb(&o, "under", limb, TL_LIMB_MOON);
     tl_report_text_add(o.html, "<g class=\"points\">");
     add_points(&o, limb, SUN_POINTS, "s");
     add_points(&o, limb, MOON_POINTS, "m");
     add_points(&o, limb, DROPPED_POINTS, "x");
     tl_report_text_add(o.html, "</g>");
-    add_limb(&o, "sun-line", &limb->circle[TL_SUN_X], &flat);
+    add_limb(&o, "sun-line", limb, TL_LIMB_SUN);
     if (moon)
-        add_limb(&o, "moon-line", &limb->circle[TL_MOON_X], &flat);
+        add_limb(&o, "moon-line", limb, TL_LIMB_MOON);
     add_directions(page, &o, i);
     tl_report_text_add(o.html, "</g>");
 }

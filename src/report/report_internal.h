@@ -209,9 +209,25 @@ typedef struct tl_report_file {
     size_t size;
 } tl_report_file;
 
+/* The pictures below limbs/: made one by one while they are written, for all at once would fill the
+ * memory. */
+#define TL_REPORT_LIMBS_FOLDER "limbs"
+typedef struct tl_report_pictures {
+    size_t count;
+    /* Picture i and its name, both to be freed by the caller. TL_ERR_MEMORY. */
+    tl_status (*make)(const void *context, size_t i, tl_report_text *name, unsigned char **data,
+                      size_t *size);
+    const void *context;
+} tl_report_pictures;
+
+/* A name that limbs_name.c could have given to such a picture. */
+bool tl_report_is_limbs_name(const char *name);
+
 /* Write `data` as the whole of the file `path`. TL_ERR_WRITE, TL_ERR_NO_SPACE. */
 tl_status tl_report_write_file(const char *path, const char *data, size_t size);
-/* Put the files, all of which must bear names of our own, into `folder`; see tl_report_write. */
-tl_status tl_report_write_folder(const char *folder, const tl_report_file *file, size_t count);
+/* Put the files, all of which must bear names of our own, and the pictures into `folder`; see
+ * tl_report_write. */
+tl_status tl_report_write_folder(const char *folder, const tl_report_file *file, size_t count,
+                                 const tl_report_pictures *pictures);
 
 #endif

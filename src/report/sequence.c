@@ -12,6 +12,7 @@ void tl_sequence_free(tl_sequence *sequence) {
         free(sequence->frame[i].path);
         tl_limb_free(&sequence->frame[i].limb);
         tl_preview_free(&sequence->frame[i].preview);
+        tl_details_free(sequence->frame[i].detail);
     }
     free(sequence->frame);
     tl_track_free(&sequence->track);

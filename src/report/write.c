@@ -1,7 +1,8 @@
 /*
- * write.c - the whole report: every file made first, then all put in place at once.
+ * write.c - the whole report: every file made first, then all put in place at once. The pictures
+ * of the limbs alone are made while they are written.
  */
-#include "report/report_internal.h"
+#include "report/limbs_internal.h"
 
 enum { CSV, JSON, SVG, HTML, FILES };
 
@@ -27,6 +28,13 @@ static tl_status make_all(const tl_sequence *sequence, tl_report_text text[FILES
     return status == TL_OK ? make_drawn(sequence, text) : status;
 }
 
+static tl_status make_picture(const void *context, size_t i, tl_report_text *name,
+                              unsigned char **data, size_t *size) {
+    const tl_sequence *sequence = context;
+    tl_report_limbs_name(sequence, i, name);
+    return name->failed ? TL_ERR_MEMORY : tl_report_limbs_sheet(sequence, i, data, size);
+}
+
 tl_status tl_report_write(const tl_sequence *sequence, const char *folder) {
     static const char *const name[FILES] = {
         [CSV] = "frames.csv", [JSON] = "sequence.json", [SVG] = "path.svg", [HTML] = "report.html"};
@@ -36,7 +44,8 @@ tl_status tl_report_write(const tl_sequence *sequence, const char *folder) {
         tl_report_file file[FILES];
         for (int i = 0; i < FILES; i++)
             file[i] = (tl_report_file){name[i], text[i].data, text[i].length};
-        status = tl_report_write_folder(folder, file, FILES);
+        const tl_report_pictures pictures = {sequence->count, make_picture, sequence};
+        status = tl_report_write_folder(folder, file, FILES, &pictures);
     }
     for (int i = 0; i < FILES; i++)
         tl_report_text_free(&text[i]);
