@@ -192,6 +192,21 @@ static void page_tells_the_result_in_words(void **state) {
     tl_sequence_free(&s);
 }
 
+/* Every picture that can be enlarged leads to how it was measured, also the one of the hostile
+ * name.
+ */
+static void pictures_lead_to_their_limbs(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    pages p = make_pages(&s);
+    assert_int_equal(count(p.html.data, "href=\"limbs/"),
+                     SERIES_FRAMES - 1); /* one is unreadable */
+    assert_non_null(strstr(p.html.data, "href=\"limbs/001-IMG_0001.jpg\""));
+    assert_non_null(strstr(p.html.data, "href=\"limbs/004-a__script____.jpg\""));
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
 /* ---- where things are drawn --------------------------------------------------------------- */
 
 /* The picture's zenith up, not mirrored: Z stands straight above the centre, and the flattening is
@@ -311,6 +326,7 @@ int main(void) {
         cmocka_unit_test(links_lead_somewhere),
         cmocka_unit_test(page_shows_every_picture),
         cmocka_unit_test(page_tells_the_result_in_words),
+        cmocka_unit_test(pictures_lead_to_their_limbs),
         cmocka_unit_test(overlay_lies_on_the_picture),
         cmocka_unit_test(overlay_corner_is_the_pixel_corner),
         cmocka_unit_test(path_runs_over_the_contacts),

@@ -21,9 +21,11 @@ enum { EDGES_MIN = 12, ARC_BINS = 72 };
 static const double RATIO_ANY = 1.0, RATIO_ANY_SIGMA = 0.035;
 /* For the raw ratio: so weak that only a degenerate arc feels it. */
 static const double RATIO_RAW_SIGMA = 0.5;
-/* A-priori size of the edge shift: a share of the blur, more where the bright side is clipped.
- * Our own choice, checked by the simulated frames. */
+/* A-priori size of the edge shift: a share of the blur, more where the bright side is clipped, and
+ * where the limb darkening is not the published one: a tone curve is at work. Our own choice,
+ * checked by the simulated frames. */
 static const double SHIFT_PER_BLUR = 0.15, SHIFT_PER_BLUR_CLIPPED = 1.5, SHIFT_MIN_PX = 0.02;
+static const double SHIFT_PER_BLUR_STRANGE = 0.6; /* times the darkening's power less 1 */
 
 /* The two edges of a thin blurred crescent draw each other; what is left of it grows steeply as
  * they close up. Our own choice, after drawn crescents of 3 to 10 edge widths. */
@@ -113,7 +115,9 @@ static double model_error_px(const tl_limb *limb) {
 }
 
 static double shift_sigma_px(const tl_limb *limb) {
-    double per_blur = SHIFT_PER_BLUR + SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge;
+    double strange = limb->darkening > 0 ? fabs(limb->darkening - 1) : 0;
+    double per_blur = SHIFT_PER_BLUR + SHIFT_PER_BLUR_STRANGE * strange +
+                      SHIFT_PER_BLUR_CLIPPED * limb->clipped_edge;
     return SHIFT_MIN_PX + per_blur * limb->blur_px;
 }
 

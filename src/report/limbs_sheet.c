@@ -258,16 +258,13 @@ static size_t fitting(const sheet *s, const char *words, double width) {
     }
 }
 
-/* Beside the key, or where it would be. */
-static double words_left(const sheet *s) {
-    return s->frame->limb.circle[TL_SUN_R] > 0.0 ? WORDS_LEFT : LEFT;
-}
-
 /* One row from line `*line` on; the lines run down the first column, then the second. */
 static void draw_row(const sheet *s, const char *label, const char *words, size_t *line) {
-    const double label_width = 172.0, width = WORDS_COLUMN - label_width - 20.0;
+    const bool key = s->frame->limb.circle[TL_SUN_R] > 0.0; /* else it has all the width */
+    const double first_left = key ? WORDS_LEFT : LEFT, label_width = 172.0;
+    const double width = (key ? WORDS_COLUMN - 20.0 : RIGHT - LEFT) - label_width;
     for (const char *from = words; *from != '\0' && *line < 2 * (size_t)WORDS_LINES; (*line)++) {
-        const double x = words_left(s) + (*line >= WORDS_LINES ? WORDS_COLUMN : 0.0);
+        const double x = first_left + (*line >= WORDS_LINES ? WORDS_COLUMN : 0.0);
         const double y = WORDS_TOP + (double)(*line % WORDS_LINES) * LINE;
         const size_t length = fitting(s, from, width);
         char piece[ROW_BYTES];
