@@ -210,7 +210,7 @@ void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge
     if (!fault && has_moon)
         fault = fault_of_moon(limb, &l, set, used[TL_LIMB_MOON]);
     if (!fault && !has_moon && is_evenly_lit(limb))
-        fault = "an evenly lit disc: an eyepiece's field of view, not the Sun";
+        fault = "an evenly lit disc: a field of view, not the Sun";
     if (!fault && !has_moon && limb->arc_sun_rad < SUN_ONLY_ARC_MIN)
         fault = "part of a disc, but neither a whole Sun nor a lunar limb";
     if (hypothesis->dark_centre && (fault || !has_moon || !is_annular(limb, &l)))

@@ -312,7 +312,7 @@ void tl_report_summary(const tl_sequence *sequence, const char *folder, FILE *ou
     add_advice(&s, sequence, &facts);
     tl_report_text_add(&s.text, "\n");
     add_file(&s.text, "Page", folder, "report.html");
-    add_file(&s.text, "Tables", folder, "frames.csv, sequence.json, path.svg");
+    add_file(&s.text, "Tables", folder, "frames.csv, sequence.json, path.svg, limbs/");
     fputs(tl_report_text_string(&s.text), out);
     tl_report_text_free(&s.text);
 }
