@@ -22,7 +22,7 @@ static const double STACK_FROM = -8, STACK_STEP = 0.25; /* of the mean profile, 
 static const double SECTOR_PX = 3;                      /* along the limb */
 static const double STRIP_BLURS = 5;                    /* half width of the strip */
 static const double STRIP_MIN_PX = 4;                   /* so that both levels show */
-static const int NEIGHBOURS = 4;                        /* either side, for the levels */
+static const int NEIGHBOURS = 4, WIDE_NEIGHBOURS = 20;  /* either side, for the levels */
 static const double WEAK_EDGE = 0.2;   /* of the typical step: thin cloud takes two thirds */
 static const double SHIFT_MAX = 0.6;   /* of the strip: beyond it the edge is another one */
 static const double NOISE_MIN = 2e-4;  /* rounding to 8 bits at the dark end, linear light */
@@ -298,12 +298,12 @@ static void fit_alone(const strip *s, sector *at) {
     at->found = at->found && fabs(at->shift_px) < SHIFT_MAX * s->half_px;
 }
 
-/* Levels as the neighbours have them, weighted by how well each knows its own. */
-static void share_levels(strip *s) {
-    double low[SECTORS_MAX], step[SECTORS_MAX];
+/* Levels of each sector as the mean of those up to `reach` sectors away, weighted by how well each
+ * knows its own. */
+static void average_levels(const strip *s, int reach, double low[], double step[]) {
     for (int i = 0; i < s->sectors; i++) {
         double sum = 0, lows = 0, steps = 0;
-        for (int j = i - NEIGHBOURS; j <= i + NEIGHBOURS; j++) {
+        for (int j = i - reach; j <= i + reach; j++) {
             const sector *at = &s->sector[(j + s->sectors) % s->sectors];
             if (!at->found)
                 continue;
@@ -313,6 +313,37 @@ static void share_levels(strip *s) {
         }
         low[i] = sum > 0 ? lows / sum : s->sector[i].low;
         step[i] = sum > 0 ? steps / sum : s->sector[i].step;
+    }
+}
+
+/* Do the levels scatter about their means no more than from one sector to the next? */
+static bool levels_are_even(const strip *s, const double low[], const double step[]) {
+    static const double EVEN = 1.3;
+    double about[2] = {0}, next[2] = {0};
+    for (int i = 0; i < s->sectors; i++) {
+        const sector *at = &s->sector[i], *after = &s->sector[(i + 1) % s->sectors];
+        if (!at->found || !after->found)
+            continue;
+        double w = at->level_weight, dl = at->low - after->low, ds = at->step - after->step;
+        about[0] += w * (at->low - low[i]) * (at->low - low[i]);
+        about[1] += w * (at->step - step[i]) * (at->step - step[i]);
+        next[0] += 0.5 * w * dl * dl;
+        next[1] += 0.5 * w * ds * ds;
+    }
+    return about[0] < EVEN * next[0] && about[1] < EVEN * next[1];
+}
+
+/* Levels shared along the limb, as far as the picture allows: levels of its own cost each sector a
+ * quarter of its accuracy, and a wide mean is wrong where cloud or vignetting make them uneven.
+ * Behind the Moon's limb the disc's light varies, and the model of it is not that true: no mean of
+ * all. */
+static void share_levels(strip *s) {
+    double low[SECTORS_MAX], step[SECTORS_MAX];
+    const int reach[] = {s->sectors / 2, WIDE_NEIGHBOURS, NEIGHBOURS};
+    for (size_t k = s->limb == TL_LIMB_SUN ? 0 : 1; k < sizeof reach / sizeof reach[0]; k++) {
+        average_levels(s, reach[k], low, step);
+        if (levels_are_even(s, low, step))
+            break;
     }
     for (int i = 0; i < s->sectors; i++) {
         s->sector[i].low = low[i];
