@@ -13,7 +13,7 @@
  *                     flat.c     discs that are not round, and the round picture
  *                     edge.c     a first look for edge points along the normals
  *                     darkening.c, spread.c  what the limb looks like, sharp and blurred
- *                     strip.c    the limbs measured
+ *                     strip.c    the limbs measured, by strip_pixels.c, strip_sectors.c, strip_learn.c
  *                     fit.c      both circles together: priors, the result
  *                     fit_robust.c, fit_covariance.c  its least squares and its errors
  *                     verdict.c  measured, or refused with a reason
