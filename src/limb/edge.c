@@ -8,9 +8,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include <gsl/gsl_sort.h>
-#include <gsl/gsl_statistics_double.h>
-
 #include "limb/limb_internal.h"
 
 enum { NORMALS_MIN = 90, NORMALS_MAX = 2400, PROFILE_MAX = 2048, KERNEL_MAX = 256 };
@@ -155,11 +152,6 @@ static bool find_edge(const limb_scan *scan, double ux, double uy, edge_sample *
     return true;
 }
 
-static double median(double *value, size_t count) {
-    gsl_sort(value, 1, count);
-    return count > 0 ? gsl_stats_median_from_sorted_data(value, 1, count) : 0;
-}
-
 /* Scan one limb, append its edges and take the blur from their widths; `width` is scratch. */
 static void scan_limb(const limb_scan *scan, edge_sample *sample, tl_edge_set *set, double *width,
                       size_t *clipped) {
@@ -182,7 +174,7 @@ static void scan_limb(const limb_scan *scan, edge_sample *sample, tl_edge_set *s
     size_t widths = 0;
     for (size_t i = 0; i < count; i++)
         width[i] = sample[i].rise;
-    double typical = median(width, count);
+    double typical = tl_limb_median(width, count);
     for (size_t i = 0; i < count; i++) {
         if (sample[i].rise < WEAK_EDGE * typical)
             continue;
@@ -197,7 +189,7 @@ static void scan_limb(const limb_scan *scan, edge_sample *sample, tl_edge_set *s
                            .used = true};
     }
     /* the lunar limb is a plain step and knows the blur best; it comes second */
-    double total = median(width, widths) / (scan->limb == TL_LIMB_SUN ? DARKENED_WIDTH : 1);
+    double total = tl_limb_median(width, widths) / (scan->limb == TL_LIMB_SUN ? DARKENED_WIDTH : 1);
     double f = scan->search->filter_px, blur = sqrt(fmax(0, total * total - f * f));
     set->blur_limb_px[scan->limb] = blur;
     set->step[scan->limb] = typical * total * sqrt(2 * TL_PI); /* a blurred step's height */

@@ -4,6 +4,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <gsl/gsl_sort.h>
+#include <gsl/gsl_statistics_double.h>
+
 #include "limb/limb_internal.h"
 
 static const char *const PLANE_NAME[TL_PLANE_MEASURABLE] = {"luma", "red", "green", "blue"};
@@ -26,6 +29,11 @@ void tl_limb_free(tl_limb *limb) {
 void tl_limb_set_unreadable(tl_limb *limb, const char *reason) {
     *limb = (tl_limb){0};
     tl_limb_refuse(limb, TL_LIMB_UNREADABLE, reason);
+}
+
+double tl_limb_median(double *value, size_t count) {
+    gsl_sort(value, 1, count);
+    return count > 0 ? gsl_stats_median_from_sorted_data(value, 1, count) : 0;
 }
 
 double tl_limb_apart_px(const double c[TL_LIMB_PARAMS]) {
@@ -128,9 +136,8 @@ static double strip_cusp_px(const tl_limb *limb) {
 /* The limbs measured about the present circles. */
 static tl_status strip_pass(tl_limb *limb, const tl_plane *plane, const double light[3],
                             const tl_limb_prior *prior, tl_edge_model *model, tl_edge_set *set) {
-    static const double BLUR_MIN_PX = 0.35;
     tl_circle sun, moon;
-    double blur = fmax(limb->blur_px, BLUR_MIN_PX);
+    double blur = fmax(limb->blur_px, TL_LIMB_BLUR_MIN_PX);
     model->flat = get_circles(limb, &sun, &moon);
     model->cusp_px = strip_cusp_px(limb);
     tl_darkening darkening = {.light = {light[0], light[1], light[2]}, .power = model->power};

@@ -13,11 +13,10 @@
  *                     flat.c     discs that are not round, and the round picture
  *                     edge.c     a first look for edge points along the normals
  *                     darkening.c, spread.c  what the limb looks like, sharp and blurred
- *                     strip.c    the limbs measured, by strip_pixels.c, strip_sectors.c, strip_learn.c
- *                     fit.c      both circles together: priors, the result
- *                     fit_robust.c, fit_covariance.c  its least squares and its errors
- *                     verdict.c  measured, or refused with a reason
- *                     limb.c     the stage's entry points
+ *                     strip.c    the limbs measured, by strip_pixels.c, strip_sectors.c,
+ * strip_learn.c fit.c      both circles together: priors, the result fit_robust.c, fit_covariance.c
+ * its least squares and its errors verdict.c  measured, or refused with a reason limb.c     the
+ * stage's entry points
  */
 #ifndef TWOLIMB_LIMB_INTERNAL_H
 #define TWOLIMB_LIMB_INTERNAL_H
@@ -75,6 +74,12 @@ double tl_limb_plane_brightest(const tl_plane *plane);
 
 /* Luminance of linear sRGB primaries: IEC 61966-2-1 / ITU-R BT.709. */
 extern const double tl_limb_luma[3];
+
+/* Sorts `value`; 0 of none. */
+double tl_limb_median(double *value, size_t count);
+
+/* Smallest edge spread taken for true, px: a pixel's own is 1 / sqrt(12). */
+#define TL_LIMB_BLUR_MIN_PX 0.35
 
 /* Full width at half maximum of a Gaussian of sigma 1: 2 sqrt(2 ln 2). */
 #define TL_LIMB_FWHM 2.354820045
@@ -269,7 +274,6 @@ typedef struct tl_edge_set {
     double look_limb_px[2]; /* the same as the first look had it, which no model guided */
     double blur_px;         /* of both limbs */
     double step[2];         /* typical light of the disc less that of the sky, at each limb */
-    double sigma_px[2];     /* typical error of an edge point, from the noise of the pixels */
     double misfit;          /* of the solar limb's mean profile against the model, rms over the
                                disc's light; 0: not seen */
     double clipped_edge;    /* share of edges whose bright side is clipped */

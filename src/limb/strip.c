@@ -34,7 +34,7 @@ static void add_edges(const tl_strip *s, const tl_plane *plane, double typical, 
     for (int i = 0; i < s->sectors; i++)
         if (s->sector[i].found)
             sigma[n++] = s->sector[i].sigma_px;
-    double usual = tl_limb_strip_median(sigma, n);
+    double usual = tl_limb_median(sigma, n);
     for (int i = 0; i < s->sectors; i++) {
         const tl_strip_sector *at = &s->sector[i];
         set->expected[s->limb] += at->window >= TL_STRIP_PIXELS_MIN;
@@ -61,7 +61,6 @@ static void add_edges(const tl_strip *s, const tl_plane *plane, double typical, 
         light += (double)s->pixel[i].disc / (double)s->count;
     if (s->limb == TL_LIMB_SUN)
         light *= tl_limb_spread_at(&m->spread, -2.5 * m->spread.blur_px).value;
-    set->sigma_px[s->limb] = usual;
     set->step[s->limb] = typical * light;
 }
 

@@ -54,8 +54,6 @@ double tl_limb_strip_noise(const tl_strip *s, double light);
 /* The mean profile reaches further into the disc than what places the limb. */
 bool tl_limb_strip_in_window(const tl_strip *s, const tl_strip_pixel *p);
 double tl_limb_strip_clamp(double value, double limit);
-/* Sorts `value`; 0 of none. */
-double tl_limb_strip_median(double *value, size_t count);
 
 /* strip_pixels.c: gather the strip's pixels, ordered by sector. */
 tl_status tl_limb_strip_gather(tl_strip *s, const tl_plane *plane);

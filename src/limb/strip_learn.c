@@ -112,7 +112,7 @@ end:
 
 /* New blur, darkening and noise from what the strips left over. */
 void tl_limb_strip_learn(tl_edge_model *model, const tl_strip_sums sums[2], tl_edge_set *set) {
-    static const double MAD_TO_SIGMA = 1.4826, BLUR_MIN_PX = 0.35; /* a pixel's own: 1/sqrt(12) */
+    static const double MAD_TO_SIGMA = 1.4826;
     static const double POWER_MIN = 0.4, POWER_MAX = 2, BLUR_UP = 1, BLUR_DOWN = 0.4;
     double b = model->spread.blur_px, blur_up[2] = {0}, power_up = 0, weight = 0, sum = 0;
     for (int limb = 0; limb < 2; limb++)
@@ -126,13 +126,13 @@ void tl_limb_strip_learn(tl_edge_model *model, const tl_strip_sums sums[2], tl_e
         if (sums[limb].blur_down <= 0)
             continue;
         set->blur_limb_px[limb] =
-            fmax(BLUR_MIN_PX, b + fmax(-BLUR_DOWN * b, fmin(BLUR_UP * b, blur_up[limb])));
+            fmax(TL_LIMB_BLUR_MIN_PX, b + fmax(-BLUR_DOWN * b, fmin(BLUR_UP * b, blur_up[limb])));
         weight += sums[limb].blur_down;
         sum += sums[limb].blur_down * set->blur_limb_px[limb];
     }
     set->blur_px = weight > 0 ? sum / weight : b;
-    double sky = MAD_TO_SIGMA * tl_limb_strip_median(sums[0].sky, sums[0].sky_count);
-    double disc = MAD_TO_SIGMA * tl_limb_strip_median(sums[0].disc, sums[0].disc_count);
+    double sky = MAD_TO_SIGMA * tl_limb_median(sums[0].sky, sums[0].sky_count);
+    double disc = MAD_TO_SIGMA * tl_limb_median(sums[0].disc, sums[0].disc_count);
     double light = sums[0].disc_count > 0 ? sums[0].disc_light / (double)sums[0].disc_count : 0.5;
     disc = fmax(disc, NOISE_MIN);
     sky = fmax(fmax(sky, NOISE_MIN), NOISE_SHARE * disc);

@@ -1,9 +1,6 @@
 /* Least squares in each sector of a strip: two levels of light, and where the limb lies. */
 #include <math.h>
 
-#include <gsl/gsl_sort.h>
-#include <gsl/gsl_statistics_double.h>
-
 #include "limb/strip_internal.h"
 
 enum { STEPS = 4 };
@@ -159,11 +156,6 @@ static void fit_shift(const tl_strip *s, tl_strip_sector *at) {
     at->found = at->found && fabs(at->shift_px) < SHIFT_MAX * s->half_px;
 }
 
-double tl_limb_strip_median(double *value, size_t count) {
-    gsl_sort(value, 1, count);
-    return count > 0 ? gsl_stats_median_from_sorted_data(value, 1, count) : 0;
-}
-
 /* A typical step of light; sectors far weaker are no limb, those far less certain no help. */
 static double keep_strong(tl_strip *s) {
     static const double VAGUE = 4;
@@ -172,7 +164,7 @@ static double keep_strong(tl_strip *s) {
     for (int i = 0; i < s->sectors; i++)
         if (s->sector[i].found)
             value[n++] = s->sector[i].step;
-    double typical = tl_limb_strip_median(value, n);
+    double typical = tl_limb_median(value, n);
     n = 0;
     for (int i = 0; i < s->sectors; i++) {
         tl_strip_sector *at = &s->sector[i];
@@ -180,7 +172,7 @@ static double keep_strong(tl_strip *s) {
         if (at->found)
             value[n++] = at->sigma_px;
     }
-    double sigma = tl_limb_strip_median(value, n);
+    double sigma = tl_limb_median(value, n);
     for (int i = 0; i < s->sectors; i++)
         s->sector[i].found = s->sector[i].found && s->sector[i].sigma_px < VAGUE * sigma;
     return typical;
