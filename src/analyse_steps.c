@@ -164,7 +164,7 @@ static tl_limb_prior prior_of(const tl_track *track, const tl_track_frame *frame
         /* Where the mirror is not determined the turn holds for a frame that is not mirrored. The
          * flattening along the line of centres, the part that matters, is then the same. */
         prior.flattening = sky->flattening;
-        tl_frame_from_sky(frame->up_pa_rad, track->mirrored == TL_MIRROR_YES,
+        tl_frame_from_sky(frame->up_pa_rad, tl_track_main(track)->mirrored == TL_MIRROR_YES,
                           sin(sky->parallactic_rad), cos(sky->parallactic_rad), &prior.zenith_x,
                           &prior.zenith_y);
     }

@@ -29,7 +29,7 @@ static void print_contact(const cJSON *truth, const tl_track *track, int which) 
         cJSON_GetObjectItem(cJSON_GetObjectItem(truth, "contacts"), tl_contact_name[which]);
     const cJSON *utc = cJSON_GetObjectItem(contact, "utc");
     const tl_track_contact *found = &track->contact[which];
-    if (!cJSON_IsString(utc) || !found->measured || !track->clock.solved)
+    if (!cJSON_IsString(utc) || !found->measured || !tl_track_main(track)->clock.solved)
         printf("  %s not measured", tl_contact_name[which]);
     else
         printf("  %s %+.2f +- %.2f s", tl_contact_name[which],
@@ -52,7 +52,7 @@ void accuracy_print_series(const char *folder) {
             (tl_site){TL_SITE_GIVEN, json_number(site, "lat_deg") * TL_DEG,
                       json_number(site, "lon_deg") * TL_DEG, json_number(site, "height_m")};
         if (tl_analyse(&files, &options, &sequence) == TL_OK) {
-            const tl_clock *clock = &sequence.track.clock;
+            const tl_clock *clock = &tl_track_main(&sequence.track)->clock;
             double wanted = json_number(set, "offset_s") + 60 * json_number(set, "zone_minutes");
             if (clock->solved)
                 printf("      series: clock %+.2f +- %.2f s",

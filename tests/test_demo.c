@@ -105,7 +105,7 @@ static void circles_are_where_they_were_drawn(void **state) {
 static void clock_is_solved_with_its_zone(void **state) {
     const demo *d = *state;
     const cJSON *set = cJSON_GetArrayItem(cJSON_GetObjectItem(d->json, "sets"), 0);
-    const tl_clock *clock = &d->sequence.track.clock;
+    const tl_clock *clock = &tl_track_main(&d->sequence.track)->clock;
     assert_true(clock->solved);
     assert_int_equal(clock->zone_minutes, (int)json_number(set, "zone_minutes"));
     check_near(clock->offset_s, json_number(set, "offset_s"), CLOCK_TOLERANCE_S);
@@ -139,7 +139,7 @@ static void turns_are_right_where_given(void **state) {
     for (size_t i = 0; i < d->sequence.count; i++) {
         const truth_row *truth = truth_of(d, &d->sequence.frame[i]);
         const tl_track_frame *frame = &track->frame[i];
-        if (!frame->has_turn || track->mirrored == TL_MIRROR_AUTO ||
+        if (!frame->has_turn || tl_track_main(track)->mirrored == TL_MIRROR_AUTO ||
             d->sequence.frame[i].limb.status != TL_LIMB_MEASURED)
             continue;
         double off = tl_angle_signed(frame->up_pa_rad - truth->up_pa_deg * TL_DEG);

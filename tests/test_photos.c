@@ -80,9 +80,10 @@ static void long_lens_2017(void **state) {
     check_near(frame_named(&s, "C3-C4", NULL)->limb.separation_sr, 0.720, 0.006);
     check_raw_ratio(&s, "C1-C2", 1.029);
     check_raw_ratio(&s, "C3-C4", 1.029);
-    assert_true(s.track.clock.solved);
-    assert_int_equal(s.track.clock.zone_minutes, 0);
-    check_near(s.track.clock.offset_s, 0, 5); /* a camera set to UTC by hand or by GPS */
+    assert_true(tl_track_main(&s.track)->clock.solved);
+    assert_int_equal(tl_track_main(&s.track)->clock.zone_minutes, 0);
+    check_near(tl_track_main(&s.track)->clock.offset_s, 0,
+               5); /* a camera set to UTC by hand or by GPS */
     tl_sequence_free(&s);
 }
 
@@ -97,9 +98,10 @@ static void long_lens_2024(void **state) {
     check_raw_ratio(&s, "2_before2", 1.0545); /* 1.052-1.057 over the eclipse */
     check_raw_ratio(&s, "8_before8", 1.0545);
     check_raw_ratio(&s, "24_before24", 1.0545);
-    assert_true(s.track.clock.solved);
-    assert_int_equal(s.track.clock.zone_minutes, -240);
-    check_near(s.track.clock.offset_s, 0, 60); /* the place is known to some 10 km only */
+    assert_true(tl_track_main(&s.track)->clock.solved);
+    assert_int_equal(tl_track_main(&s.track)->clock.zone_minutes, -240);
+    check_near(tl_track_main(&s.track)->clock.offset_s, 0,
+               60); /* the place is known to some 10 km only */
     tl_sequence_free(&s);
 }
 
@@ -115,9 +117,9 @@ static void small_disc_2024(void **state) {
     assert_true(tl_sequence_count(&s, TL_LIMB_MEASURED) >= 3);
     check_measured_are_sane(&s);
     check_raw_ratio(&s, "DSC_0102", 1.055);
-    assert_true(s.track.clock.solved);
-    assert_int_equal(s.track.clock.zone_minutes, -240);
-    check_near(s.track.clock.offset_s, 102, 60);
+    assert_true(tl_track_main(&s.track)->clock.solved);
+    assert_int_equal(tl_track_main(&s.track)->clock.zone_minutes, -240);
+    check_near(tl_track_main(&s.track)->clock.offset_s, 102, 60);
     tl_sequence_free(&s);
 }
 
@@ -134,9 +136,9 @@ static void eyepiece_2024(void **state) {
     const tl_sequence_frame *frame = frame_named(&s, "IMG_5771", &total);
     assert_int_equal(frame->limb.status, TL_LIMB_UNUSABLE);
     assert_non_null(strstr(frame->limb.reason, "total phase"));
-    assert_true(s.track.clock.solved);
-    assert_int_equal(s.track.clock.zone_minutes, -300);
-    check_near(s.track.clock.offset_s, 20, 60);
+    assert_true(tl_track_main(&s.track)->clock.solved);
+    assert_int_equal(tl_track_main(&s.track)->clock.zone_minutes, -300);
+    check_near(tl_track_main(&s.track)->clock.offset_s, 20, 60);
     tl_sequence_free(&s);
 }
 

@@ -214,7 +214,7 @@ static void pictures_lead_to_their_limbs(void **state) {
 static void overlay_lies_on_the_picture(void **state) {
     (void)state;
     tl_sequence s = series_solved();
-    s.track.mirrored = TL_MIRROR_NO;
+    s.track.camera[0].mirrored = TL_MIRROR_NO;
     s.track.frame[0].up_pa_rad = s.track.frame[0].sky.parallactic_rad;
     s.frame[0].limb.flattening = 0.98;
     s.frame[0].limb.flat_y = -1.0;

@@ -221,11 +221,11 @@ static inline tl_sequence series_solved(void) {
     track->ratio = 1.0758;
     track->ratio_measured = 1.0742;
     track->ratio_measured_sigma = 0.0011;
-    track->clock = (tl_clock){.solved = true,
-                              .zone_minutes = SERIES_ZONE_MINUTES,
-                              .offset_s = SERIES_OFFSET_S,
-                              .sigma_s = SERIES_CLOCK_SIGMA_S,
-                              .floor_s = SERIES_FLOOR_S};
+    track->camera[0].clock = (tl_clock){.solved = true,
+                                        .zone_minutes = SERIES_ZONE_MINUTES,
+                                        .offset_s = SERIES_OFFSET_S,
+                                        .sigma_s = SERIES_CLOCK_SIGMA_S,
+                                        .floor_s = SERIES_FLOOR_S};
     series_circumstances(track);
     track->has_smallest = true;
     track->smallest_sr = 0.6781;
@@ -234,8 +234,8 @@ static inline tl_sequence series_solved(void) {
     track->speed_sr_per_h = 1.7093;
     track->speed_sigma_sr_per_h = 0.0034;
     track->speed_predicted_sr_per_h = 1.7119;
-    track->holding = TL_HOLDING_ALTAZ;
-    track->mirrored = TL_MIRROR_YES;
+    track->camera[0].holding = TL_HOLDING_ALTAZ;
+    track->camera[0].mirrored = TL_MIRROR_YES;
     return s;
 }
 
@@ -250,7 +250,7 @@ static inline tl_sequence series_no_site(void) {
                                            .magnitude = track->frame[i].magnitude,
                                            .obscuration = track->frame[i].obscuration,
                                            .outlier = track->frame[i].outlier};
-    track->clock = (tl_clock){0};
+    track->camera[0].clock = (tl_clock){0};
     track->has_circumstances = false;
     for (int which = 0; which < TL_CONTACTS; which++)
         track->contact[which].predicted = false;
@@ -260,8 +260,8 @@ static inline tl_sequence series_no_site(void) {
     track->free_coefficient[0] = 0.6781 * 0.6781 + 1.7093 * 1.7093 * hours_at_max * hours_at_max;
     track->free_coefficient[1] = -2.0 * 1.7093 * 1.7093 * hours_at_max;
     track->free_coefficient[2] = 1.7093 * 1.7093;
-    track->holding = TL_HOLDING_FREE;
-    track->mirrored = TL_MIRROR_AUTO;
+    track->camera[0].holding = TL_HOLDING_FREE;
+    track->camera[0].mirrored = TL_MIRROR_AUTO;
     strcpy(track->note, "The place is not known, so clock, true times and almanac are missing: "
                         "give it with --site LAT,LON.");
     return s;

@@ -122,13 +122,13 @@ static void worst_case_still_fits(void **state) {
     for (int i = 0; i < 100; i++)
         strcat(folder, "/\xC3\xBC\xE2\x82\xAC\x1B");
     for (size_t i = 0; i < 4; i++) {
-        track->clock.alternative[i].zone_minutes = -570;
-        track->clock.alternative[i].offset_s = 12345.678;
-        track->clock.alternative[i].sigma_s = 0.01;
+        track->camera[0].clock.alternative[i].zone_minutes = -570;
+        track->camera[0].clock.alternative[i].offset_s = 12345.678;
+        track->camera[0].clock.alternative[i].sigma_s = 0.01;
     }
-    track->clock.alternative_count = 4;
-    track->clock.zone_corrected = true;
-    track->clock.day_shift_s = -7305.0 * TL_DAY_S;
+    track->camera[0].clock.alternative_count = 4;
+    track->camera[0].clock.zone_corrected = true;
+    track->camera[0].clock.day_shift_s = -7305.0 * TL_DAY_S;
     track->circumstances.kind = TL_ECLIPSE_TOTAL;
     series_contact(track, TL_C2, 32900.0, -8000.0, 0.05);
     series_contact(track, TL_C3, 33000.0, 70000.0, 2000.0);

@@ -165,7 +165,7 @@ static void direction_is_measured_by_the_shared_turn(void **state) {
     assert_close(number(&t, 0, "moon_pa_measured_deg"),
                  tracked->sky.pa_rad / TL_DEG - 2.0 * 10.0 / 11.0, 2.0 * TOLERANCE_DEG);
     free_table(&t);
-    s.track.holding = TL_HOLDING_FREE;
+    s.track.camera[0].holding = TL_HOLDING_FREE;
     t = csv_of(&s);
     assert_string_equal(cell(&t, 0, "moon_pa_measured_deg"), "");
     free_table(&t);
@@ -339,7 +339,7 @@ static void json_has_null_for_what_is_not_known(void **state) {
 static void json_lists_alternatives(void **state) {
     (void)state;
     tl_sequence s = series_solved();
-    tl_clock *clock = &s.track.clock;
+    tl_clock *clock = &s.track.camera[0].clock;
     clock->alternative_count = 2;
     clock->alternative[1].zone_minutes = 60;
     clock->alternative[1].offset_s = -12.345;

@@ -110,8 +110,8 @@ static void score_series(const scene *s, const tl_track_eclipse *eclipse, const 
     assert_non_null(t.frame);
     assert_int_equal(tl_track_solve_series(&series, &options, eclipse, &situation, &t), TL_OK);
     tl_track_series_free(&series);
-    assert_true(t.clock.solved && t.free_solved);
-    score(&tallies[CLOCK], clock_total(&t), how->clock_s, t.clock.sigma_s);
+    assert_true(tl_track_main(&t)->clock.solved && t.free_solved);
+    score(&tallies[CLOCK], clock_total(&t), how->clock_s, tl_track_main(&t)->clock.sigma_s);
     static const struct {
         int quantity;
         size_t contact;

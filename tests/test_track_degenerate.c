@@ -36,9 +36,11 @@ static tl_track_options with_site(void) {
 /* Whatever is solved is finite and has an error. */
 static void expect_sound(const tl_track *t) {
     assert_in_range(strlen(t->note), 0, sizeof t->note - 1);
-    if (t->clock.solved) {
-        assert_true(isfinite(t->clock.offset_s) && t->clock.sigma_s > 0.0);
-        assert_true(t->clock.zone_minutes >= -1440 && t->clock.zone_minutes <= 1440);
+    if (tl_track_main(t)->clock.solved) {
+        assert_true(isfinite(tl_track_main(t)->clock.offset_s) &&
+                    tl_track_main(t)->clock.sigma_s > 0.0);
+        assert_true(tl_track_main(t)->clock.zone_minutes >= -1440 &&
+                    tl_track_main(t)->clock.zone_minutes <= 1440);
     }
     for (size_t i = 0; i < TL_CONTACTS; i++) {
         if (t->contact[i].measured) {
@@ -61,7 +63,7 @@ static void no_frames(void **state) {
     (void)state;
     tl_track_options options = with_site();
     tl_track t = solve(NULL, 0, &options);
-    assert_false(t.free_solved || t.clock.solved);
+    assert_false(t.free_solved || tl_track_main(&t)->clock.solved);
     assert_non_null(strstr(t.note, "No picture could be measured"));
     tl_track_free(&t);
     tl_track_free(&t); /* twice is safe */
@@ -87,7 +89,7 @@ static void few_frames(void **state) {
         tl_track_options options = options_for(&s);
         tl_track t = solve(frame, n, &options);
         expect_sound(&t);
-        assert_true(t.clock.solved);
+        assert_true(tl_track_main(&t)->clock.solved);
         assert_int_equal(t.free_solved, n == 3);
         tl_track_free(&t);
     }
@@ -114,7 +116,7 @@ static void no_path(void **state) {
     }
     t = solve(frame, 8, &options);
     expect_sound(&t);
-    assert_false(t.clock.solved); /* no eclipse stands still for two hours */
+    assert_false(tl_track_main(&t)->clock.solved); /* no eclipse stands still for two hours */
     assert_non_null(strstr(t.note, "do not fit"));
     tl_track_free(&t);
 }
@@ -130,7 +132,7 @@ static void no_site(void **state) {
     }
     tl_track t = solve(frame, 9, &options);
     expect_sound(&t);
-    assert_true(t.free_solved && !t.clock.solved && !t.has_circumstances);
+    assert_true(t.free_solved && !tl_track_main(&t)->clock.solved && !t.has_circumstances);
     assert_false(t.ratio_from_almanac);
     check_near(t.ratio, 1.05, 1e-9);
     assert_true(t.contact[TL_C1].measured && !t.contact[TL_C1].predicted);
@@ -157,7 +159,7 @@ static void no_times(void **state) {
     }
     tl_track t = solve(frame, 4, &options);
     expect_sound(&t);
-    assert_false(t.free_solved || t.clock.solved);
+    assert_false(t.free_solved || tl_track_main(&t)->clock.solved);
     assert_non_null(strstr(t.note, "--times"));
     tl_track_free(&t);
 }
@@ -194,7 +196,7 @@ static void garbage_rejected(void **state) {
         *field[kind] = value[kind];
         tl_track t = solve(broken, 10, &options);
         expect_sound(&t);
-        assert_true(t.clock.solved);
+        assert_true(tl_track_main(&t)->clock.solved);
         check_near(clock_total(&t), clock_total(&expected), 1e-3);
         assert_int_equal(t.used_count, 9);
         tl_track_free(&t);
@@ -228,7 +230,7 @@ static void strange_places(void **state) {
         options.site = site_of(LAT[p], LON[p]);
         tl_track t = solve(frame, 6, &options);
         expect_sound(&t);
-        assert_true(t.clock.solved || t.note[0] != '\0');
+        assert_true(tl_track_main(&t)->clock.solved || t.note[0] != '\0');
         tl_track_free(&t);
     }
     for (size_t i = 0; i < 6; i++) {
@@ -237,7 +239,7 @@ static void strange_places(void **state) {
     tl_track_options options = with_site();
     tl_track t = solve(frame, 6, &options);
     expect_sound(&t);
-    assert_false(t.clock.solved);
+    assert_false(tl_track_main(&t)->clock.solved);
     assert_true(t.note[0] != '\0');
     tl_track_free(&t);
 }

@@ -35,7 +35,7 @@ static void straight_path(void **state) {
     double half_s = 3600.0 * sqrt((1.0 + ratio) * (1.0 + ratio) - b * b) / v;
     assert_true(t.free_solved);
     assert_false(t.ratio_from_almanac);
-    assert_false(t.clock.solved);
+    assert_false(tl_track_main(&t)->clock.solved);
     check_near(t.ratio, ratio, 1e-9);
     check_near(t.contact[TL_C1].measured_camera_s, origin - half_s, STRAIGHT_CONTACT_S);
     check_near(t.contact[TL_MAX].measured_camera_s, origin, STRAIGHT_CONTACT_S);
@@ -210,10 +210,11 @@ static void jpl_clock(void **state) {
                                 .sky = tl_sky_options_default()};
     options.site.height_m = 99.0;
     tl_track t = solve(frame, JPL_COUNT, &options);
-    assert_true(t.clock.solved);
-    assert_int_equal(t.clock.zone_minutes, 0);
-    check_near(t.clock.offset_s, 0.0, tolerance_s);
-    assert_true(t.clock.sigma_s > 0.01 && t.clock.sigma_s < tolerance_s);
+    assert_true(tl_track_main(&t)->clock.solved);
+    assert_int_equal(tl_track_main(&t)->clock.zone_minutes, 0);
+    check_near(tl_track_main(&t)->clock.offset_s, 0.0, tolerance_s);
+    assert_true(tl_track_main(&t)->clock.sigma_s > 0.01 &&
+                tl_track_main(&t)->clock.sigma_s < tolerance_s);
     assert_true(t.ratio_from_almanac);
     tl_track_free(&t);
 }

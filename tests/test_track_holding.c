@@ -23,8 +23,8 @@ static result run(const manner *how, tl_holding asked, tl_mirror mirror) {
     options.holding = asked;
     options.mirror = mirror;
     assert_int_equal(tl_track_solve(r.frame, how->count, &options, &r.track), TL_OK);
-    assert_true(r.track.clock.solved);
-    check_near(clock_total(&r.track), how->clock_s, 4.0 * r.track.clock.sigma_s);
+    assert_true(tl_track_main(&r.track)->clock.solved);
+    check_near(clock_total(&r.track), how->clock_s, 4.0 * tl_track_main(&r.track)->clock.sigma_s);
     gsl_rng_free(rng);
     scene_free(&s);
     return r;
@@ -59,17 +59,17 @@ static void free_turns(void **state) {
     (void)state;
     manner how = usual(TL_HOLDING_FREE, false, 0.0);
     result r = run(&how, TL_HOLDING_AUTO, TL_MIRROR_AUTO);
-    assert_int_equal(r.track.holding, TL_HOLDING_FREE);
-    assert_int_equal(r.track.mirrored, TL_MIRROR_AUTO);
-    assert_false(r.track.holding_given || r.track.mirror_given);
+    assert_int_equal(tl_track_main(&r.track)->holding, TL_HOLDING_FREE);
+    assert_int_equal(tl_track_main(&r.track)->mirrored, TL_MIRROR_AUTO);
+    assert_false(tl_track_main(&r.track)->holding_given || tl_track_main(&r.track)->mirror_given);
     expect_turns(&r);
     tl_track_free(&r.track);
 
     how.mirrored = true; /* said by the user: then the turns are right too */
     r = run(&how, TL_HOLDING_AUTO, TL_MIRROR_YES);
-    assert_int_equal(r.track.holding, TL_HOLDING_FREE);
-    assert_int_equal(r.track.mirrored, TL_MIRROR_YES);
-    assert_true(r.track.mirror_given);
+    assert_int_equal(tl_track_main(&r.track)->holding, TL_HOLDING_FREE);
+    assert_int_equal(tl_track_main(&r.track)->mirrored, TL_MIRROR_YES);
+    assert_true(tl_track_main(&r.track)->mirror_given);
     expect_turns(&r);
     tl_track_free(&r.track);
 }
@@ -84,16 +84,18 @@ static void rules_told(void **state) {
         bool mirrored = i & 1;
         manner how = usual(RULE[i / 2 % 2], mirrored, JITTER_RAD[i / 4]);
         result r = run(&how, TL_HOLDING_AUTO, TL_MIRROR_AUTO);
-        assert_int_equal(r.track.holding, how.holding);
-        assert_int_equal(r.track.mirrored, mirrored ? TL_MIRROR_YES : TL_MIRROR_NO);
+        assert_int_equal(tl_track_main(&r.track)->holding, how.holding);
+        assert_int_equal(tl_track_main(&r.track)->mirrored,
+                         mirrored ? TL_MIRROR_YES : TL_MIRROR_NO);
         expect_turns(&r);
-        double sigma_s = r.track.clock.sigma_s;
+        double sigma_s = tl_track_main(&r.track)->clock.sigma_s;
         tl_track_free(&r.track);
 
         r = run(&how, how.holding, mirrored ? TL_MIRROR_YES : TL_MIRROR_NO);
-        assert_true(r.track.holding_given && r.track.mirror_given);
-        assert_int_equal(r.track.holding, how.holding);
-        check_near(r.track.clock.sigma_s, sigma_s, 1e-6);
+        assert_true(tl_track_main(&r.track)->holding_given &&
+                    tl_track_main(&r.track)->mirror_given);
+        assert_int_equal(tl_track_main(&r.track)->holding, how.holding);
+        check_near(tl_track_main(&r.track)->clock.sigma_s, sigma_s, 1e-6);
         expect_turns(&r);
         tl_track_free(&r.track);
     }
@@ -106,11 +108,11 @@ static void too_few_for_a_rule(void **state) {
     manner how = usual(TL_HOLDING_FIXED, false, 0.002);
     how.count = 3;
     result r = run(&how, TL_HOLDING_AUTO, TL_MIRROR_AUTO);
-    assert_int_equal(r.track.holding, TL_HOLDING_FREE);
-    assert_int_equal(r.track.mirrored, TL_MIRROR_AUTO);
+    assert_int_equal(tl_track_main(&r.track)->holding, TL_HOLDING_FREE);
+    assert_int_equal(tl_track_main(&r.track)->mirrored, TL_MIRROR_AUTO);
     tl_track_free(&r.track);
     r = run(&how, TL_HOLDING_FIXED, TL_MIRROR_AUTO); /* but with the rule said the mirror shows */
-    assert_int_equal(r.track.mirrored, TL_MIRROR_NO);
+    assert_int_equal(tl_track_main(&r.track)->mirrored, TL_MIRROR_NO);
     expect_turns(&r);
     tl_track_free(&r.track);
 }

@@ -183,7 +183,8 @@ static inline tl_track_options options_for(const scene *s) {
 
 /* The clock total the track found: camera - UTC. */
 static inline double clock_total(const tl_track *track) {
-    return track->clock.day_shift_s + 60.0 * track->clock.zone_minutes + track->clock.offset_s;
+    return tl_track_main(track)->clock.day_shift_s +
+           60.0 * tl_track_main(track)->clock.zone_minutes + tl_track_main(track)->clock.offset_s;
 }
 
 #endif

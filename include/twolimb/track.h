@@ -2,9 +2,10 @@
  * twolimb/track.h - stage 4: the Moon's path, the camera's clock, the contacts.
  *
  * Free solution: the path as camera time and separations show it, no ephemeris of the day in it;
- * this is the measurement. Tied solution: the one clock total (camera - UTC) with which the almanac
- * agrees best with the separations; it gives true times. The clock being tied to the almanac, the
- * mean of O - C over a series is nil by construction: what O - C shows is length and depth.
+ * this is the measurement. Tied solution: for each camera the one clock total (camera - UTC) with
+ * which the almanac agrees best with the separations; it gives true times. The clock being tied to
+ * the almanac, the mean of O - C over a series is nil by construction: what O - C shows is length
+ * and depth. Several cameras share the path and have a clock each.
  *
  * All sigmas are one standard deviation from the frames' own errors, enlarged where the residuals
  * are larger than those. Over 700 simulated places and eclipses (whole eclipse by hand and on a
@@ -30,13 +31,17 @@ typedef enum tl_mirror {
     TL_MIRROR_NO
 } tl_mirror;
 
+/* Cameras that can be told apart in one run; frames of further ones count as not timed. */
+enum { TL_CAMERAS_MAX = 16 };
+
 /*
  * One frame, as the frame and limb stages give it; frames in the order of their file names. What
  * cannot be (not finite, a separation beyond 2.3 or below 0, an error of 0) counts as not measured
  * or not timed.
  */
 typedef struct tl_track_frame_in {
-    bool timed; /* the camera time is known */
+    size_t camera; /* whose clock and mounting; 0 .. TL_CAMERAS_MAX - 1 */
+    bool timed;    /* the camera time is known */
     double t_camera_s, t_sigma_s;
     bool zone_known; /* frames of different known zones are brought to the commonest one */
     int zone_minutes;
@@ -49,6 +54,7 @@ typedef struct tl_track_frame_in {
 
 typedef struct tl_track_options {
     tl_site site;    /* source TL_SITE_NONE: free solution only */
+    bool find_site;  /* site is TL_SITE_NONE and the clock is trusted: estimate the place */
     bool zone_given; /* --zone: overrides what the frames say */
     int zone_minutes;
     bool date_given;   /* --date: the true day; the camera's own date is then not used */
@@ -58,12 +64,24 @@ typedef struct tl_track_options {
     tl_sky_options sky;
 } tl_track_options;
 
+/* What told on which side of maximum an undated frame lies. */
+typedef enum tl_side_by {
+    TL_SIDE_OPEN,     /* nothing: both times stand */
+    TL_SIDE_BY_ORDER, /* the order of the file names, taken to be that of time */
+    TL_SIDE_BY_TURN   /* the direction of the Moon in the picture, the turn being known */
+} tl_side_by;
+
 /* What the track says of one frame. */
 typedef struct tl_track_frame {
-    bool has_true; /* from the clock; without a camera time from the separation, where the order
-                      of the frames tells the side of maximum */
+    bool has_true; /* from the clock; without a camera time from the separation, where the side of
+                      maximum is known */
     double true_utc_s, true_sigma_s;
+    bool has_sides; /* not timed: the two times at which the separation was as measured */
+    tl_side_by side_by;
+    double side_utc_s[2], side_sigma_s[2]; /* before and after maximum */
     bool outlier;       /* left out of the fits: too far off, or of another day */
+    double off_s;       /* of an outlier: how far its separation is from the almanac's, in time;
+                           0 where that cannot be said */
     double residual_sr; /* observed separation less the almanac's; less the free path's where the
                            clock is not solved */
     bool has_turn;
@@ -83,12 +101,32 @@ typedef struct tl_track_frame {
  */
 #define TL_TRACK_FLOOR_SR 6.7e-4
 
+/* How the stamps of single frames scatter about the clock. */
+typedef enum tl_stamps {
+    TL_STAMPS_SOUND,     /* no more than reading errors and circles allow */
+    TL_STAMPS_SCATTERED, /* more, early and late alike */
+    TL_STAMPS_LATE       /* each late by its own amount: saved some time after it was taken */
+} tl_stamps;
+
 enum { TL_CLOCK_ALTERNATIVES = 4 };
+/*
+ * camera time as written = true UTC + 60 zone_minutes + day_shift_s + offset_s + drift since
+ * at_utc_s (+ the lateness of the single stamp).
+ */
 typedef struct tl_clock {
     bool solved;
     int zone_minutes;
+    bool zone_given;          /* by the user, for the whole run */
     bool zone_corrected;      /* differs from what the camera or the user said */
-    double offset_s, sigma_s; /* mostly within 15 min; holds the 12 h of an am/pm mistake */
+    double offset_s, sigma_s; /* mostly within 15 min; holds the 12 h of an am/pm mistake; of a
+                                 stamp that is not late where the stamps are late */
+    bool has_drift;           /* the data demand one; else it is taken to be nil */
+    double drift_ppm, drift_sigma_ppm;
+    double at_utc_s; /* true time at which the offset holds; offset and drift are independent */
+    tl_stamps stamps;
+    double stamp_scatter_s; /* SCATTERED: rms of single stamps beyond their reading errors; LATE:
+                               their mean lateness, the scatter being as large; else 0 */
+    double stamp_scatter_sigma_s;
     double misfit;      /* scatter about the almanac over the frames' own errors, >= 1; sigma_s has
                            been widened by it. Large: place, day, times or circles are wrong */
     double floor_s;     /* not in sigma_s: see TL_TRACK_FLOOR_SR */
@@ -97,10 +135,42 @@ typedef struct tl_clock {
                                  that asks for the smallest clock error is taken */
     struct {
         int zone_minutes;
+        double day_shift_s; /* of another eclipse if it differs by more than a day */
         double offset_s, sigma_s;
         double delta_chi2; /* over the one taken; below 0: it fits better */
     } alternative[TL_CLOCK_ALTERNATIVES];
 } tl_clock;
+
+/* One camera: its clock, and how it was held. */
+typedef struct tl_track_camera {
+    size_t frame_count; /* of this camera */
+    size_t used_count;  /* in the fits */
+    tl_clock clock;
+    tl_holding holding; /* decided or given; TL_HOLDING_AUTO: no clock, so not decided */
+    bool holding_given;
+    double turn_jitter_rad; /* rms of single frames about the shared turn; 0 if it is not shared */
+    tl_mirror mirrored;     /* TL_MIRROR_AUTO: not determined */
+    bool mirror_given;
+    bool has_rotation;   /* the turn is shared: of the picture against the sky */
+    double rotation_rad; /* change of up_pa by the rule from the first to the last frame used;
+                            0 for a fixed mount */
+} tl_track_camera;
+
+/*
+ * Where on the path the pictures may have been taken, from the separations and a trusted clock. A
+ * line rather than a point: along it the series fits about equally well.
+ */
+enum { TL_PLACE_LINE_POINTS = 33, TL_PLACES_MAX = 2 };
+typedef struct tl_track_place {
+    double lat_rad, lon_rad;  /* best */
+    double along_m, across_m; /* one sigma, on the ground, on the long and short axis */
+    double long_axis_rad;     /* azimuth of the long axis at the best place, 0..pi */
+    double chi2;              /* less that of the best place */
+    size_t point_count;       /* of the line through the places that fit within one sigma */
+    struct {
+        double lat_rad, lon_rad;
+    } point[TL_PLACE_LINE_POINTS];
+} tl_track_place;
 
 typedef struct tl_track_contact {
     bool measured; /* to better than 10 min; C2, C3: frames on both sides, central by 2 sigma */
@@ -120,12 +190,19 @@ typedef struct tl_track {
     int free_degree;   /* 2..4: the highest power of the path that the frames decide; those above
                           are what eclipses in general have, with their errors */
     double free_rms_sr;
-    double free_origin_camera_s; /* t = 0 of the polynomial below: smallest separation */
-    double free_coefficient[5];  /* separation_sr^2 = sum c_i ((t - origin) / 3600 s)^i */
-    double ratio, ratio_sigma;   /* used for the contacts */
+    double free_origin_camera_s;  /* t = 0 of the polynomial below: smallest separation */
+    double free_coefficient[5];   /* separation_sr^2 = sum c_i ((t - origin) / 3600 s)^i */
+    double free_covariance[5][5]; /* of the origin (in place of c1, which is 0; h) and of c0, c2,
+                                     c3, c4, in this order: origin, c0, c2, c3, c4 */
+    double ratio, ratio_sigma;    /* used for the contacts */
     bool ratio_from_almanac;
     double ratio_measured, ratio_measured_sigma; /* weighted mean of the raw ratios */
-    tl_clock clock;
+    tl_track_camera camera[TL_CAMERAS_MAX];
+    size_t camera_count; /* at least 1 */
+    size_t main_camera; /* the one with most frames in the fits: the contacts' camera time is its */
+    bool day_found;     /* no eclipse on the camera's day: another one found by search */
+    size_t place_count; /* options.find_site: places that fit; 0 if none was asked for or found */
+    tl_track_place place[TL_PLACES_MAX];
     bool has_circumstances;
     tl_circumstances circumstances;
     tl_track_contact contact[TL_CONTACTS];
@@ -137,12 +214,13 @@ typedef struct tl_track {
                                                     is the Moon's speed but for the bend of its
                                                     path (some 3 %) */
     double speed_predicted_sr_per_h;             /* defined in the same way */
-    tl_holding holding; /* decided or given; TL_HOLDING_AUTO: no clock, so not decided */
-    bool holding_given;
-    double turn_jitter_rad; /* rms of single frames about the shared turn; 0 if it is not shared */
-    tl_mirror mirrored;     /* TL_MIRROR_AUTO: not determined */
-    bool mirror_given;
-    tl_track_frame *frame; /* one per frame given, owned; tl_track_free */
+    double magnitude, magnitude_sigma;           /* greatest, from the smallest separation; valid if
+                                                    has_smallest */
+    bool has_direction; /* of the Moon's motion at maximum: a camera with a shared turn saw it */
+    double direction_pa_rad, direction_sigma_rad; /* measured, by that camera's turn, which is tied
+                                                     to the almanac as the clock is */
+    double direction_predicted_rad;               /* valid if has_circumstances */
+    tl_track_frame *frame;                        /* one per frame given, owned; tl_track_free */
     size_t frame_count;
     char note[480]; /* plain sentences on what could not be solved or is odd, or empty */
 } tl_track;
@@ -154,6 +232,9 @@ typedef struct tl_track {
 tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_track_options *options,
                          tl_track *track);
 void tl_track_free(tl_track *track);
+
+/* The camera that gave most of the series; never NULL. */
+const tl_track_camera *tl_track_main(const tl_track *track);
 
 /* Separation of the free solution at a camera time; false, and untouched, if there is none. */
 bool tl_track_free_separation(const tl_track *track, double t_camera_s, double *separation_sr);

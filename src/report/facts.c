@@ -19,8 +19,8 @@ const char *tl_report_base_name(const char *path) {
 }
 
 static bool find_zone(const tl_sequence *sequence, int *minutes) {
-    if (sequence->track.clock.solved) {
-        *minutes = sequence->track.clock.zone_minutes;
+    if (tl_track_main(&sequence->track)->clock.solved) {
+        *minutes = tl_track_main(&sequence->track)->clock.zone_minutes;
         return true;
     }
     if (sequence->options.zone_given) {
@@ -78,8 +78,8 @@ tl_report_facts tl_report_facts_of(const tl_sequence *sequence) {
     }
     facts.has_zone = find_zone(sequence, &facts.zone_minutes);
     find_day(sequence, &facts);
-    facts.has_mirror = track->mirrored != TL_MIRROR_AUTO;
-    facts.mirrored = track->mirrored == TL_MIRROR_YES;
+    facts.has_mirror = tl_track_main(track)->mirrored != TL_MIRROR_AUTO;
+    facts.mirrored = tl_track_main(track)->mirrored == TL_MIRROR_YES;
     return facts;
 }
 
@@ -90,10 +90,10 @@ tl_report_facts tl_report_facts_of(const tl_sequence *sequence) {
  */
 static bool shared_turn(const tl_sequence *sequence, double *up_rad) {
     const tl_track *track = &sequence->track;
-    const bool from_zenith = track->holding == TL_HOLDING_ALTAZ;
-    if (!from_zenith && track->holding != TL_HOLDING_FIXED)
+    const bool from_zenith = tl_track_main(track)->holding == TL_HOLDING_ALTAZ;
+    if (!from_zenith && tl_track_main(track)->holding != TL_HOLDING_FIXED)
         return false;
-    if (track->turn_jitter_rad > TL_REPORT_STEADY_RAD)
+    if (tl_track_main(track)->turn_jitter_rad > TL_REPORT_STEADY_RAD)
         return false;
     double x = 0.0, y = 0.0;
     for (size_t i = 0; i < track->frame_count; i++) {
@@ -111,13 +111,14 @@ bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad
     const tl_track_frame *tracked = tl_report_track_frame(sequence, i);
     const tl_limb *limb = &sequence->frame[i].limb;
     double up, east, north;
-    if (!tracked->has_turn || !tracked->has_true || track->mirrored == TL_MIRROR_AUTO ||
-        limb->status != TL_LIMB_MEASURED || !shared_turn(sequence, &up))
+    if (!tracked->has_turn || !tracked->has_true ||
+        tl_track_main(track)->mirrored == TL_MIRROR_AUTO || limb->status != TL_LIMB_MEASURED ||
+        !shared_turn(sequence, &up))
         return false;
-    if (track->holding == TL_HOLDING_ALTAZ)
+    if (tl_track_main(track)->holding == TL_HOLDING_ALTAZ)
         up += tracked->sky.parallactic_rad;
-    tl_sky_from_frame(up, track->mirrored == TL_MIRROR_YES, limb->offset_x_sr, limb->offset_y_sr,
-                      &east, &north);
+    tl_sky_from_frame(up, tl_track_main(track)->mirrored == TL_MIRROR_YES, limb->offset_x_sr,
+                      limb->offset_y_sr, &east, &north);
     *pa_rad = tl_angle_positive(atan2(east, north));
     return true;
 }
@@ -131,8 +132,8 @@ double tl_report_sun_radius_arcsec(const tl_sequence *sequence, size_t i) {
 
 double tl_report_contact_sigma(const tl_track *track, int which) {
     const tl_track_contact *contact = &track->contact[which];
-    return track->clock.solved && contact->utc_sigma_s > 0.0 ? contact->utc_sigma_s
-                                                             : contact->sigma_s;
+    return tl_track_main(track)->clock.solved && contact->utc_sigma_s > 0.0 ? contact->utc_sigma_s
+                                                                            : contact->sigma_s;
 }
 
 double tl_report_contact_error(const tl_track *track, int which) {

@@ -45,7 +45,7 @@ static void add_time(const tl_report_page *page, bool known, double t_s, bool ut
 static void add_contact(const tl_report_page *page, int which) {
     const tl_track *track = &page->sequence->track;
     const tl_track_contact *c = &track->contact[which];
-    const bool utc = track->clock.solved;
+    const bool utc = tl_track_main(track)->clock.solved;
     const double sigma_s = tl_report_contact_sigma(track, which);
     const int decimals = tl_report_decimals(sigma_s, 1);
     tl_report_text *html = page->html;
@@ -78,7 +78,7 @@ static void add_contacts(const tl_report_page *page) {
     tl_report_text_addf(page->html,
                         "<div class=\"scroll\"><table>\n<thead><tr><th>Contact</th><th>Measured, "
                         "%s</th><th class=\"n\">\u00b1 s</th>%s</tr></thead>\n<tbody>\n",
-                        track->clock.solved ? "UTC" : "camera\u2019s clock",
+                        tl_track_main(track)->clock.solved ? "UTC" : "camera\u2019s clock",
                         track->has_circumstances
                             ? "<th>Almanac, UTC</th><th class=\"n\">O \u2212 C, s</th><th>In "
                               "words</th>"
@@ -190,7 +190,7 @@ static void add_notes(const tl_report_page *page) {
     }
     tl_report_text_add(html, ": up to 2 \u03c3 counts as agreement, beyond 3 \u03c3 as a "
                              "difference.</p>\n");
-    if (track->clock.solved)
+    if (tl_track_main(track)->clock.solved)
         tl_report_text_add(html,
                            "<p class=\"note\">The camera\u2019s clock was set with these same "
                            "pictures, so a constant error of time cannot show here. What is tested "

@@ -176,15 +176,15 @@ static void add_clock(writer *w, cJSON *root, const tl_clock *clock) {
 
 static void add_holding(writer *w, cJSON *root, const tl_track *track) {
     cJSON *object = add_object(w, root, "holding");
-    if (track->holding == TL_HOLDING_AUTO)
+    if (tl_track_main(track)->holding == TL_HOLDING_AUTO)
         add_null(w, object, "mode");
     else
-        add_string(w, object, "mode", tl_holding_name[track->holding]);
-    add_flag(w, object, "given", track->holding_given);
-    add_number(w, object, "turn_scatter_deg", track->turn_jitter_rad > 0.0,
-               track->turn_jitter_rad / TL_DEG, 1);
-    add_mirrored(w, object, "mirrored", track->mirrored);
-    add_flag(w, object, "mirror_given", track->mirror_given);
+        add_string(w, object, "mode", tl_holding_name[tl_track_main(track)->holding]);
+    add_flag(w, object, "given", tl_track_main(track)->holding_given);
+    add_number(w, object, "turn_scatter_deg", tl_track_main(track)->turn_jitter_rad > 0.0,
+               tl_track_main(track)->turn_jitter_rad / TL_DEG, 1);
+    add_mirrored(w, object, "mirrored", tl_track_main(track)->mirrored);
+    add_flag(w, object, "mirror_given", tl_track_main(track)->mirror_given);
 }
 
 static void add_contact(writer *w, cJSON *contacts, const tl_track *track, int which) {
@@ -194,7 +194,7 @@ static void add_contact(writer *w, cJSON *contacts, const tl_track *track, int w
         add_null(w, contacts, tl_contact_name[which]);
         return;
     }
-    const bool utc = contact->measured && track->clock.solved;
+    const bool utc = contact->measured && tl_track_main(track)->clock.solved;
     const double sigma_s = tl_report_contact_sigma(track, which);
     const int decimals = tl_report_decimals(sigma_s, 3);
     const tl_contact *almanac = &track->circumstances.contact[which];
@@ -293,7 +293,7 @@ static cJSON *make_tree(writer *w, const tl_sequence *sequence) {
     else
         add_null(w, root, "note");
     add_site(w, root, &sequence->options.site);
-    add_clock(w, root, &track->clock);
+    add_clock(w, root, &tl_track_main(track)->clock);
     add_holding(w, root, track);
     add_contacts(w, root, track);
     add_circumstances(w, root, track);

@@ -136,7 +136,7 @@ static void add_pictures(screen *s, const tl_sequence *sequence, const tl_report
 }
 
 static void add_clock(screen *s, const tl_sequence *sequence) {
-    const tl_clock *clock = &sequence->track.clock;
+    const tl_clock *clock = &tl_track_main(&sequence->track)->clock;
     tl_report_text words = {0};
     if (!clock->solved) {
         tl_report_text_add(&words, "not checked against the sky");
@@ -192,10 +192,10 @@ static void add_holding(screen *s, const tl_sequence *sequence, const tl_report_
     tl_report_text words = {0};
     if (facts->with_status[TL_LIMB_MEASURED] == 0)
         return;
-    tl_report_text_add(&words, holding[sequence->track.holding]);
-    if (sequence->track.turn_jitter_rad > TL_REPORT_STEADY_RAD)
+    tl_report_text_add(&words, holding[tl_track_main(&sequence->track)->holding]);
+    if (tl_track_main(&sequence->track)->turn_jitter_rad > TL_REPORT_STEADY_RAD)
         tl_report_text_addf(&words, ", give or take %.0f deg",
-                            sequence->track.turn_jitter_rad / TL_DEG);
+                            tl_track_main(&sequence->track)->turn_jitter_rad / TL_DEG);
     tl_report_text_addf(&words, "; %s",
                         !facts->has_mirror ? "mirrored or not: not determined"
                         : facts->mirrored  ? "mirrored"
@@ -217,7 +217,7 @@ enum { MEASURED = 13, SIGMA = 6, ALMANAC = 14, O_MINUS_C = 8 }; /* columns */
 static void add_contact(screen *s, const tl_sequence *sequence, const tl_report_facts *facts,
                         int which) {
     const tl_track_contact *c = &sequence->track.contact[which];
-    const bool utc = sequence->track.clock.solved;
+    const bool utc = tl_track_main(&sequence->track)->clock.solved;
     const double sigma_s = tl_report_contact_sigma(&sequence->track, which);
     const int decimals = tl_report_decimals(sigma_s, 1);
     const double o_minus_c = c->measured_utc_s - c->predicted_utc_s;
@@ -255,8 +255,9 @@ static void add_contacts(screen *s, const tl_sequence *sequence, const tl_report
     add_blank(s);
     tl_report_text head = {0};
     tl_report_text_addf(&head, "%*s%*s", MEASURED,
-                        sequence->track.clock.solved ? "measured UTC" : "camera clock", SIGMA,
-                        "+- s");
+                        tl_track_main(&sequence->track)->clock.solved ? "measured UTC"
+                                                                      : "camera clock",
+                        SIGMA, "+- s");
     if (sequence->track.has_circumstances)
         tl_report_text_addf(&head, "%*s%*s", ALMANAC, "almanac UTC", O_MINUS_C, "O-C s");
     add_words(s, "", &head, 1);

@@ -37,7 +37,7 @@ static void add_alternatives(const tl_clock *clock, tl_report_text *text) {
 }
 
 void tl_report_words_clock(const tl_sequence *sequence, tl_report_text *text) {
-    const tl_clock *clock = &sequence->track.clock;
+    const tl_clock *clock = &tl_track_main(&sequence->track)->clock;
     if (!clock->solved) {
         tl_report_text_add(text, "The camera\u2019s clock could not be checked against the sky.");
         return;
@@ -67,7 +67,7 @@ static void add_maximum_time(const tl_sequence *sequence, const tl_report_facts 
     if (!max->measured)
         return;
     tl_report_text_add(text, " at ");
-    if (sequence->track.clock.solved) {
+    if (tl_track_main(&sequence->track)->clock.solved) {
         tl_report_add_clock(text, max->measured_utc_s, decimals, facts->day_s);
         tl_report_text_add(text, " UTC");
         if (facts->has_zone && facts->zone_minutes != 0) {
@@ -127,7 +127,8 @@ static void add_times_agreement(const tl_track *track, tl_report_text *text) {
     for (int which = 0; which < TL_CONTACTS; which++) {
         const tl_track_contact *c = &track->contact[which];
         const double error_s = tl_report_contact_error(track, which);
-        if (!track->clock.solved || !c->measured || !c->predicted || !(error_s > 0.0))
+        if (!tl_track_main(track)->clock.solved || !c->measured || !c->predicted ||
+            !(error_s > 0.0))
             continue;
         const double n = fabs(c->measured_utc_s - c->predicted_utc_s) / error_s;
         compared++;

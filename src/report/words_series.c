@@ -81,20 +81,21 @@ void tl_report_words_holding(const tl_sequence *sequence, const tl_report_facts 
     const tl_track *track = &sequence->track;
     if (facts->with_status[TL_LIMB_MEASURED] == 0)
         return;
-    if (track->holding != TL_HOLDING_AUTO) {
-        tl_report_text_add(text, holding[track->holding]);
-        if (track->turn_jitter_rad > TL_REPORT_STEADY_RAD)
+    if (tl_track_main(track)->holding != TL_HOLDING_AUTO) {
+        tl_report_text_add(text, holding[tl_track_main(track)->holding]);
+        if (tl_track_main(track)->turn_jitter_rad > TL_REPORT_STEADY_RAD)
             tl_report_text_addf(text, ", give or take %.0f\u00b0 of the hand that held the camera",
-                                track->turn_jitter_rad / TL_DEG);
-        tl_report_text_addf(text, "%s. ", track->holding_given ? " (so you said)" : "");
+                                tl_track_main(track)->turn_jitter_rad / TL_DEG);
+        tl_report_text_addf(text, "%s. ",
+                            tl_track_main(track)->holding_given ? " (so you said)" : "");
     }
-    if (track->mirrored == TL_MIRROR_AUTO)
+    if (tl_track_main(track)->mirrored == TL_MIRROR_AUTO)
         tl_report_text_add(text, "Whether the pictures are mirrored is not determined.");
     else
         tl_report_text_addf(text, "They are %s%s.",
                             facts->mirrored ? "mirrored, as by a star diagonal or on a card"
                                             : "not mirrored",
-                            track->mirror_given ? " (so you said)" : "");
+                            tl_track_main(track)->mirror_given ? " (so you said)" : "");
 }
 
 /* ---- advice: each adds its sentence if it applies --------------------------------------- */
@@ -145,7 +146,8 @@ static void advise_site(const tl_sequence *sequence, const tl_report_facts *fact
 static void advise_alternatives(const tl_sequence *sequence, const tl_report_facts *facts,
                                 tl_report_text *text) {
     (void)facts;
-    if (!sequence->track.clock.solved || sequence->track.clock.alternative_count == 0)
+    if (!tl_track_main(&sequence->track)->clock.solved ||
+        tl_track_main(&sequence->track)->clock.alternative_count == 0)
         return;
     tl_report_text_add(text, "Pictures from the other side of maximum would tell the settings of "
                              "the clock apart");
@@ -167,7 +169,8 @@ static void advise_outliers(const tl_sequence *sequence, const tl_report_facts *
 
 static void advise_mirror(const tl_sequence *sequence, const tl_report_facts *facts,
                           tl_report_text *text) {
-    if (facts->with_status[TL_LIMB_MEASURED] > 0 && sequence->track.mirrored == TL_MIRROR_AUTO)
+    if (facts->with_status[TL_LIMB_MEASURED] > 0 &&
+        tl_track_main(&sequence->track)->mirrored == TL_MIRROR_AUTO)
         tl_report_text_add(text,
                            "Distances alone do not tell whether the pictures are mirrored. If you "
                            "used a star diagonal or a card say --mirror yes, else --mirror no.");

@@ -59,7 +59,7 @@ static const char *missing(const tl_track_series *series, const tl_track_options
         return "The almanac does not reach this place and day (1950 to 2100): check --site and "
                "--date.";
     }
-    if (!track->clock.solved) {
+    if (!tl_track_main(track)->clock.solved) {
         return "The measured separations do not fit the eclipse at this place on that day: check "
                "--site and --date.";
     }
@@ -88,7 +88,7 @@ static const double MISFIT_TOLD = 4.0;
 
 /* What is odd about the solution, the gravest first. */
 static void odd(const tl_track_situation *s, tl_track *track) {
-    double days = track->clock.day_shift_s / TL_DAY_S;
+    double days = tl_track_main(track)->clock.day_shift_s / TL_DAY_S;
     if (s->misfit > MISFIT_TOLD) {
         say(track,
             "The pictures scatter %.0f times more about the almanac than their errors allow, "
@@ -98,12 +98,13 @@ static void odd(const tl_track_situation *s, tl_track *track) {
     }
     if (s->mirror_contradicted) {
         say(track, "The pictures contradict --mirror %s.",
-            track->mirrored == TL_MIRROR_YES ? "yes" : "no");
+            tl_track_main(track)->mirrored == TL_MIRROR_YES ? "yes" : "no");
     }
     if (s->holding_contradicted) {
-        say(track, "The pictures contradict --holding %s.", tl_holding_name[track->holding]);
+        say(track, "The pictures contradict --holding %s.",
+            tl_holding_name[tl_track_main(track)->holding]);
     }
-    if (track->clock.alternative_count > 0) {
+    if (tl_track_main(track)->clock.alternative_count > 0) {
         say(track, "Other clock settings fit about equally well and are listed; the one taken asks "
                    "for the smallest error of the camera's clock.");
     }

@@ -53,7 +53,8 @@ static tl_status find_eclipse(const tl_track_options *options, tl_track_situatio
 
 static void report_clock(const tl_track_tied *tied, const tl_track_series *series,
                          const tl_track_eclipse *eclipse, tl_track *track) {
-    tl_clock *clock = &track->clock;
+    tl_track_camera *camera = &track->camera[0];
+    tl_clock *clock = &camera->clock;
     clock->solved = true;
     clock->zone_minutes = tied->zone.zone_minutes;
     clock->zone_corrected = tied->zone.corrected;
@@ -71,9 +72,9 @@ static void report_clock(const tl_track_tied *tied, const tl_track_series *serie
         clock->alternative[i].sigma_s = tied->alternative_sigma_s[i];
         clock->alternative[i].delta_chi2 = tied->alternative_delta_chi2[i];
     }
-    track->holding = tied->turn.holding;
-    track->turn_jitter_rad = tied->turn.jitter_rad;
-    track->mirrored = tied->turn.mirrored;
+    camera->holding = tied->turn.holding;
+    camera->turn_jitter_rad = tied->turn.jitter_rad;
+    camera->mirrored = tied->turn.mirrored;
 }
 
 static void report_path(const tl_track_path *path, tl_track *track) {
@@ -153,11 +154,11 @@ static void count_oddities(const tl_track_series *series, const tl_track *track,
 tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_track_options *options,
                          tl_track *track) {
     tl_base_quiet_libraries();
-    tl_track made = {.frame_count = count,
-                     .holding = options->holding,
-                     .holding_given = options->holding != TL_HOLDING_AUTO,
-                     .mirrored = options->mirror,
-                     .mirror_given = options->mirror != TL_MIRROR_AUTO};
+    tl_track made = {.frame_count = count, .camera_count = 1};
+    made.camera[0] = (tl_track_camera){.holding = options->holding,
+                                       .holding_given = options->holding != TL_HOLDING_AUTO,
+                                       .mirrored = options->mirror,
+                                       .mirror_given = options->mirror != TL_MIRROR_AUTO};
     tl_track_series series = {0};
     tl_track_eclipse eclipse = {0};
     tl_track_situation situation = {0};
@@ -189,6 +190,10 @@ tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_tra
 void tl_track_free(tl_track *track) {
     free(track->frame);
     *track = (tl_track){0};
+}
+
+const tl_track_camera *tl_track_main(const tl_track *track) {
+    return &track->camera[track->main_camera];
 }
 
 bool tl_track_free_separation(const tl_track *track, double t_camera_s, double *separation_sr) {
