@@ -78,9 +78,12 @@ static void score_series(const scene *s, const tl_track_eclipse *eclipse, const 
     tl_track_series series;
     assert_int_equal(tl_track_series_make(frame, how->count, &options, &series), TL_OK);
     tl_track_situation situation = {.eclipse = TL_OK};
-    tl_track t = {.frame = calloc(how->count, sizeof *t.frame), .frame_count = how->count};
+    tl_track t = {
+        .frame = calloc(how->count, sizeof *t.frame), .frame_count = how->count, .camera_count = 1};
     assert_non_null(t.frame);
-    assert_int_equal(tl_track_solve_series(&series, &options, eclipse, &situation, &t), TL_OK);
+    tl_track_eclipse lent = *eclipse;
+    tl_track_eclipses list = {.item = &lent, .count = 1};
+    assert_int_equal(tl_track_solve_series(&series, &options, &list, &situation, &t), TL_OK);
     tl_track_series_free(&series);
     assert_true(tl_track_main(&t)->clock.solved && t.free_solved);
     score(&tallies[CLOCK], clock_total(&t), how->clock_s, tl_track_main(&t)->clock.sigma_s);
