@@ -4,8 +4,8 @@
  *   tool_track_accuracy FRAMES.csv [KIND/NUMBER]
  *
  * FRAMES.csv: what tool_accuracy --frames wrote; the circles of the series have the errors, and
- * the sigmas, of the frames in it. KIND/NUMBER: print that series whole, by the name under
- * which the tables list it.
+ * the sigmas, of the frames in it. KIND/NUMBER ("hand/17"): only that series, printed whole; the
+ * kinds' names are in the steps' files.
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -14,6 +14,19 @@
 
 static bool read_show(const char *text, char kind[32], size_t *number) {
     return sscanf(text, "%31[^/]/%zu", kind, number) == 2;
+}
+
+static void print_legend(const track_accuracy *a) {
+    printf(
+        "\nSeries: %d of each kind, at random places and eclipses. Their circles have the errors "
+        "and sigmas of drawn\nframes, taken at random whatever the phase. Taken from: frames, "
+        "their discs, error of the separation (sr: rms, mean),\n%% within 1 and 3 sigma, kinds "
+        "of frames:\n",
+        TRIALS);
+    pools_print(a->pool);
+    printf("width: median of |error|/sigma as the sigma of a Gaussian; rms of error/sigma, clipped "
+           "at 5; %% within 1 and 3 sigma;\n<-: not within 60 to 76 %% and 98.5 %%; (series) to be "
+           "printed whole by KIND/NUMBER.\n");
 }
 
 int main(int argc, char **argv) {
@@ -34,12 +47,9 @@ int main(int argc, char **argv) {
         return 66;
     }
     a->failed = !scenes_make(a->scene);
-    printf("Series: %d of each kind, at random places and eclipses. The circles have errors and "
-           "sigmas of drawn frames,\ntaken at random, whatever the phase:\n",
-           TRIALS);
-    pools_print(a->pool);
-    printf("width: median of |error|/sigma as the sigma of a Gaussian; rms of error/sigma, clipped "
-           "at 5; %% within 1 and 3 sigma;\n<-: not within 60 to 76 %% and 98.5 %%.\n");
+    if (a->show_kind == NULL) {
+        print_legend(a);
+    }
     void (*const step[])(track_accuracy *) = {track_accuracy_clock, track_accuracy_zone,
                                               track_accuracy_holding, track_accuracy_undated,
                                               track_accuracy_wrong};

@@ -14,7 +14,14 @@ enum { TRIALS = 200 };
 
 /* Whose pictures: by hand with a large disc, and with any; on a mount; by hand with a small disc.
  */
-typedef enum pool_name { POOL_HAND, POOL_ANY_HAND, POOL_MOUNT, POOL_SMALL, POOLS } pool_name;
+typedef enum pool_name {
+    POOL_HAND,
+    POOL_DEMO,
+    POOL_ANY_HAND,
+    POOL_MOUNT,
+    POOL_SMALL,
+    POOLS
+} pool_name;
 enum { POOL_SIZE = 1000 };
 typedef struct error_pool {
     size_t count;
@@ -35,7 +42,7 @@ circle_error pool_draw(const void *pool, gsl_rng *rng);
 typedef struct track_accuracy {
     error_pool pool[POOLS];
     scene scene[TRIALS];
-    const char *show_kind; /* NULL, or the kind and the series to print whole */
+    const char *show_kind; /* NULL: all; or the kind, and the series, to run and print whole */
     size_t show;
     bool failed; /* out of memory */
 } track_accuracy;
@@ -66,6 +73,9 @@ void trial_set_camera(const scene *s, double clock_sigma_s, gsl_rng *rng, manner
 void trial_make(const scene *s, const manner *how, gsl_rng *rng, trial *t);
 /* The frames of one more camera. */
 void trial_add_camera(const manner *how, gsl_rng *rng, trial *t);
+/* Run all series of a kind, job(run, i), on every processor. False when only single series are
+ * asked for, by name: that one has been run then, if it is of this kind, and there is no table. */
+bool trials_run(track_accuracy *a, const char *kind, void (*job)(void *run, size_t i), void *run);
 /* Solved; printed whole if asked for. tl_track_free. */
 bool trial_solve(track_accuracy *a, const char *kind, size_t i, const trial *t, tl_track *track);
 

@@ -92,14 +92,7 @@ static void print_figures(const run *r) {
                  mirror_decided);
 }
 
-void track_accuracy_holding(track_accuracy *a) {
-    run *r = calloc(1, sizeof *r);
-    if (r == NULL) {
-        a->failed = true;
-        return;
-    }
-    r->a = a;
-    tl_parallel(TRIALS, 0, one, r);
+static void print_table(const run *r) {
     printf("\nHolding and mirror, 16 frames, jitter of 0.2 to 4 degrees\n%-24s %8s %12s %6s %6s "
            "%16s %14s\n",
            "  held", "series", "called free", "fixed", "altaz", "mirror decided", "of it right");
@@ -108,6 +101,18 @@ void track_accuracy_holding(track_accuracy *a) {
         printf("  %-22s %8zu %12zu %6zu %6zu %16zu %14zu\n", tl_holding_name[HOLDING[k]], c.series,
                c.free, c.fixed, c.altaz, c.mirror_decided, c.mirror_right);
     }
-    print_figures(r);
+}
+
+void track_accuracy_holding(track_accuracy *a) {
+    run *r = calloc(1, sizeof *r);
+    if (r == NULL) {
+        a->failed = true;
+        return;
+    }
+    r->a = a;
+    if (trials_run(a, "holding", one, r)) {
+        print_table(r);
+        print_figures(r);
+    }
     free(r);
 }

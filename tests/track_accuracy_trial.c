@@ -120,12 +120,21 @@ static void show(const char *kind, size_t i, const trial *t, const tl_track *tra
     }
 }
 
+bool trials_run(track_accuracy *a, const char *kind, void (*job)(void *run, size_t i), void *run) {
+    if (a->show_kind == NULL) {
+        tl_parallel(TRIALS, 0, job, run);
+    } else if (strcmp(a->show_kind, kind) == 0) {
+        job(run, a->show);
+    }
+    return a->show_kind == NULL;
+}
+
 bool trial_solve(track_accuracy *a, const char *kind, size_t i, const trial *t, tl_track *track) {
     if (tl_track_solve(t->frame, t->count, &t->options, track) != TL_OK) {
         a->failed = true;
         return false;
     }
-    if (a->show_kind != NULL && strcmp(a->show_kind, kind) == 0 && a->show == i) {
+    if (a->show_kind != NULL) {
         show(kind, i, t, track);
     }
     return true;
