@@ -1,11 +1,12 @@
 /*
  * make accuracy: 200 simulated series of each kind against their truth.
  *
- *   tool_track_accuracy FRAMES.csv [KIND/NUMBER]
+ *   tool_track_accuracy [--gaussian] FRAMES.csv [KIND/NUMBER]
  *
  * FRAMES.csv: what tool_accuracy --frames wrote; the circles of the series have the errors, and
- * the sigmas, of the frames in it. KIND/NUMBER ("hand/17"): only that series, printed whole; the
- * kinds' names are in the steps' files.
+ * the sigmas, of the frames in it. --gaussian: the sigmas only, with errors that follow from them:
+ * what is wrong then is the track stage's own. KIND/NUMBER ("hand/17"): only that series, printed
+ * whole; the kinds' names are in the steps' files.
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -29,20 +30,38 @@ static void print_legend(const track_accuracy *a) {
            "printed whole by KIND/NUMBER.\n");
 }
 
+/* False: wrong use. */
+static bool read_options(int argc, char **argv, track_accuracy *a, const char **frames) {
+    static char kind[32];
+    int next = 1;
+    a->draw = pool_draw;
+    if (next < argc && strcmp(argv[next], "--gaussian") == 0) {
+        a->draw = pool_draw_gaussian;
+        next++;
+    }
+    if (next < argc) {
+        *frames = argv[next++];
+    }
+    if (next < argc && read_show(argv[next], kind, &a->show)) {
+        a->show_kind = kind;
+        next++;
+    }
+    return *frames != NULL && next == argc && a->show < TRIALS;
+}
+
 int main(int argc, char **argv) {
-    char kind[32];
+    const char *frames = NULL;
     track_accuracy *a = calloc(1, sizeof *a);
     if (a == NULL) {
         return 71;
     }
-    if (argc < 2 || argc > 3 || (argc == 3 && !read_show(argv[2], kind, &a->show))) {
+    if (!read_options(argc, argv, a, &frames)) {
         free(a);
         return 64;
     }
-    a->show_kind = argc == 3 ? kind : NULL;
     setvbuf(stdout, NULL, _IOLBF, 0); /* a row at a time, also into a file */
-    if (!pools_read(argv[1], a->pool)) {
-        printf("%s: cannot be read, or has no frames of a kind that is needed.\n", argv[1]);
+    if (!pools_read(frames, a->pool)) {
+        printf("%s: cannot be read, or has no frames of a kind that is needed.\n", frames);
         free(a);
         return 66;
     }

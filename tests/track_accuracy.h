@@ -36,11 +36,14 @@ void pools_print(const error_pool pool[POOLS]);
 /* For manner.draw: the error of one frame along the line of centres; across it that frame's
  * sigma with the error over sigma of another one. */
 circle_error pool_draw(const void *pool, gsl_rng *rng);
+/* The same sigmas, but errors that follow from them by Gauss's law. */
+circle_error pool_draw_gaussian(const void *pool, gsl_rng *rng);
 
 /* ---- series ---- */
 
 typedef struct track_accuracy {
     error_pool pool[POOLS];
+    circle_error (*draw)(const void *pool, gsl_rng *rng);
     scene scene[TRIALS];
     const char *show_kind; /* NULL: all; or the kind, and the series, to run and print whole */
     size_t show;

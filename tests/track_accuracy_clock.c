@@ -42,7 +42,6 @@ typedef struct kind {
 static const kind KIND[] = {
     {"hand", "16 by hand", false, 1, {{POOL_HAND, {.count = 16, WHOLE, BY_HAND}}}},
     {"demo", "16 by hand, as the demo", false, 1, {{POOL_DEMO, {.count = 16, WHOLE, BY_HAND}}}},
-    {"anyhand", "16 by hand, any disc", false, 1, {{POOL_ANY_HAND, {.count = 16, WHOLE, BY_HAND}}}},
     {"mount", "40 on a mount", false, 1, {{POOL_MOUNT, {.count = 40, WHOLE, MOUNTED}}}},
     {"before",
      "8 before maximum",
@@ -100,7 +99,7 @@ static void make(const run *r, size_t i, trial *t) {
     *t = (trial){.scene = s, .options = options_for(s)};
     for (size_t k = 0; k < r->kind->cameras; k++) {
         manner how = r->kind->camera[k].how;
-        how.draw = pool_draw;
+        how.draw = r->a->draw;
         how.pool = &r->a->pool[r->kind->camera[k].pool];
         trial_set_camera(s, CLOCK_SIGMA_S, rng, &how);
         if (r->kind->drifts && i % STEADY_EVERY != 0) {

@@ -28,7 +28,7 @@ static void one(void *context, size_t i) {
     manner how = {.count = FRAMES,
                   .from = 0.03,
                   .to = 0.97,
-                  .draw = pool_draw,
+                  .draw = r->a->draw,
                   .pool = &r->a->pool[POOL_HAND],
                   .whole_seconds = true,
                   .holding = HOLDING[gsl_rng_uniform_int(rng, HOLDINGS)]};

@@ -15,9 +15,8 @@ static const struct {
     const char *name, *kind[KINDS_MAX];
     double disc_min_px, disc_max_px;
 } POOL[POOLS] = {
-    [POOL_HAND] = {"hand", {"eyepiece", "evening", "phone"}, 500.0, 2000.0},
+    [POOL_HAND] = {"hand", {"eyepiece", "evening", "phone"}, 400.0, 2000.0},
     [POOL_DEMO] = {"demo", {"evening"}, 0.0, 2000.0},
-    [POOL_ANY_HAND] = {"hand, any", {"eyepiece", "evening", "phone"}, 0.0, 2000.0},
     [POOL_MOUNT] = {"mount", {"clean", "long", "altaz"}, 500.0, 2000.0},
     [POOL_SMALL] = {"small", {"eyepiece", "phone", "small", "bite", "long"}, 200.0, 400.0},
 };
@@ -140,4 +139,12 @@ circle_error pool_draw(const void *context, gsl_rng *rng) {
                           .across_sr = side * sigma * pool->frame[across].error_sr /
                                        pool->frame[across].sigma_sr,
                           .sigma_sr = sigma};
+}
+
+circle_error pool_draw_gaussian(const void *context, gsl_rng *rng) {
+    const error_pool *pool = context;
+    circle_error e = {.sigma_sr = pool->frame[gsl_rng_uniform_int(rng, pool->count)].sigma_sr};
+    e.along_sr = gsl_ran_gaussian(rng, e.sigma_sr);
+    e.across_sr = gsl_ran_gaussian(rng, e.sigma_sr);
+    return e;
 }

@@ -39,7 +39,7 @@ static void make(const run *r, size_t i, trial *t) {
     manner how = {.count = FRAMES,
                   .from = 0.03,
                   .to = 0.97,
-                  .draw = pool_draw,
+                  .draw = r->a->draw,
                   .pool = &r->a->pool[POOL_SMALL],
                   .whole_seconds = true,
                   .jitter_rad = JITTER_RAD,

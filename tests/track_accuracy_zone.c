@@ -153,7 +153,7 @@ static setting make(const run *r, size_t i, trial *t) {
     manner how = {.count = r->kind->count,
                   .from = 0.03,
                   .to = 0.97,
-                  .draw = pool_draw,
+                  .draw = r->a->draw,
                   .pool = &r->a->pool[POOL_HAND],
                   .whole_seconds = true,
                   .holding = TL_HOLDING_FREE};
