@@ -12,16 +12,8 @@ enum { TRIALS = 200 };
 
 /* ---- errors of real circles ---- */
 
-/* Whose pictures: by hand with a large disc, and with any; on a mount; by hand with a small disc.
- */
-typedef enum pool_name {
-    POOL_HAND,
-    POOL_DEMO,
-    POOL_ANY_HAND,
-    POOL_MOUNT,
-    POOL_SMALL,
-    POOLS
-} pool_name;
+/* Whose pictures: by hand with a large disc; of the demo; on a mount; small discs. */
+typedef enum pool_name { POOL_HAND, POOL_DEMO, POOL_MOUNT, POOL_SMALL, POOLS } pool_name;
 enum { POOL_SIZE = 1000 };
 typedef struct error_pool {
     size_t count;
