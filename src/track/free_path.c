@@ -1,7 +1,7 @@
 /*
  * free_path.c - the free solution: the Moon's path from the lengths alone.
  *
- * Weighted least squares of s^2 for the five parameters of path_model.c. Nothing of this
+ * Weighted least squares of s^2 for the parameters of path_model.c. Nothing of this
  * eclipse's ephemeris enters, only what holds for every eclipse seen from any place: the prior
  * below. A good series over the whole eclipse hardly feels it; a short one gets from it the honest
  * error of carrying a path on beyond its frames, and no degree of a polynomial has to be chosen.
@@ -12,23 +12,26 @@
  */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "track/track_internal.h"
 
 /*
  * The population of eclipses: mean and standard deviation of the parameters over 1,200 random
  * places and eclipses, 1950 to 2100, with the Sun up at maximum; fits of degree six to the
- * ephemeris from first to last contact. The bend is never beyond 0.241. c4 goes with the speed
- * (both come from the turning Earth): its mean is C4_0 + C4_1 v + C4_2 v^2.
+ * ephemeris from first to last contact. The bend is never beyond 0.253. c4 and c6 go with the speed
+ * and c5 with the bend (all come from the turning Earth): see the functions below. c5 and c6 by the
+ * 1,018 with c0 below 2.5: of grazing eclipses they say nothing.
  */
-static const double PRIOR_C0 = 1.25, PRIOR_C0_SIGMA = 1.21;
-static const double PRIOR_V = 1.62, PRIOR_V_SIGMA = 0.333;
-static const double PRIOR_BEND_SIGMA = 0.133;
-static const double PRIOR_C4_0 = -0.0052, PRIOR_C4_1 = 0.0420, PRIOR_C4_2 = -0.0176;
-static const double PRIOR_C4_SIGMA = 0.0063;
+static const double PRIOR_C0 = 1.13, PRIOR_C0_SIGMA = 1.07;
+static const double PRIOR_V = 1.62, PRIOR_V_SIGMA = 0.337;
+static const double PRIOR_BEND_SIGMA = 0.136;
+static const double PRIOR_C4[3] = {-0.0073, 0.0439, -0.0179}, PRIOR_C4_SIGMA = 0.0063;
+static const double PRIOR_C5[2] = {0.0117, -0.0110}, PRIOR_C5_SIGMA = 0.00029;
+static const double PRIOR_C6[3] = {0.00037, -0.00049, 0.00012}, PRIOR_C6_SIGMA = 0.00011;
 
 /* The weights hang on the path and the path on the weights: rounds until neither moves. */
-enum { PRIOR_ROWS = 4, ROUNDS_MIN = 4, ROUNDS_MAX = 12 };
+enum { PRIOR_ROWS = 6, ROUNDS_MIN = 4, ROUNDS_MAX = 12 };
 static const double LEVEL_SETTLED = 1e-3;
 /* Outliers can be told from a path with its three well-determined parameters only with some
  * frames to spare. */
@@ -71,6 +74,19 @@ static void read_parameters(const rows *r, const gsl_vector *x, double *p) {
     }
 }
 
+/* What the small terms are in an eclipse of this speed and bend. */
+static double c4_of(const double *p) {
+    return PRIOR_C4[0] + p[TL_PATH_V] * (PRIOR_C4[1] + p[TL_PATH_V] * PRIOR_C4[2]);
+}
+
+static double c5_of(const double *p) {
+    return (PRIOR_C5[0] + PRIOR_C5[1] * p[TL_PATH_V]) * p[TL_PATH_BEND];
+}
+
+static double c6_of(const double *p) {
+    return PRIOR_C6[0] + p[TL_PATH_V] * (PRIOR_C6[1] + p[TL_PATH_V] * PRIOR_C6[2]);
+}
+
 static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
     const rows *r = context;
     double p[PARAMS_MAX];
@@ -79,12 +95,12 @@ static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
         double fitted = tl_track_path_value(p, row_tau(r, i, p));
         gsl_vector_set(f, i, (fitted - r->s[i] * r->s[i]) * r->weight[i]);
     }
-    double v = p[TL_PATH_V];
-    double c4 = PRIOR_C4_0 + v * (PRIOR_C4_1 + v * PRIOR_C4_2);
     gsl_vector_set(f, r->count, (p[TL_PATH_C0] - PRIOR_C0) / PRIOR_C0_SIGMA);
-    gsl_vector_set(f, r->count + 1, (v - PRIOR_V) / PRIOR_V_SIGMA);
+    gsl_vector_set(f, r->count + 1, (p[TL_PATH_V] - PRIOR_V) / PRIOR_V_SIGMA);
     gsl_vector_set(f, r->count + 2, p[TL_PATH_BEND] / PRIOR_BEND_SIGMA);
-    gsl_vector_set(f, r->count + 3, (p[TL_PATH_C4] - c4) / PRIOR_C4_SIGMA);
+    gsl_vector_set(f, r->count + 3, (p[TL_PATH_C4] - c4_of(p)) / PRIOR_C4_SIGMA);
+    gsl_vector_set(f, r->count + 4, (p[TL_PATH_C5] - c5_of(p)) / PRIOR_C5_SIGMA);
+    gsl_vector_set(f, r->count + 5, (p[TL_PATH_C6] - c6_of(p)) / PRIOR_C6_SIGMA);
     for (size_t k = 0; k < r->shifts; k++) {
         gsl_vector_set(f, r->count + PRIOR_ROWS + k, p[TL_PATH_PARAMS + k] / PRIOR_SHIFT_SIGMA_H);
     }
@@ -108,9 +124,17 @@ static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
     gsl_matrix_set(jac, r->count, TL_PATH_C0, 1.0 / PRIOR_C0_SIGMA);
     gsl_matrix_set(jac, r->count + 1, TL_PATH_V, 1.0 / PRIOR_V_SIGMA);
     gsl_matrix_set(jac, r->count + 2, TL_PATH_BEND, 1.0 / PRIOR_BEND_SIGMA);
+    double v = p[TL_PATH_V];
     gsl_matrix_set(jac, r->count + 3, TL_PATH_V,
-                   -(PRIOR_C4_1 + 2.0 * PRIOR_C4_2 * p[TL_PATH_V]) / PRIOR_C4_SIGMA);
+                   -(PRIOR_C4[1] + 2.0 * PRIOR_C4[2] * v) / PRIOR_C4_SIGMA);
     gsl_matrix_set(jac, r->count + 3, TL_PATH_C4, 1.0 / PRIOR_C4_SIGMA);
+    gsl_matrix_set(jac, r->count + 4, TL_PATH_V, -PRIOR_C5[1] * p[TL_PATH_BEND] / PRIOR_C5_SIGMA);
+    gsl_matrix_set(jac, r->count + 4, TL_PATH_BEND,
+                   -(PRIOR_C5[0] + PRIOR_C5[1] * v) / PRIOR_C5_SIGMA);
+    gsl_matrix_set(jac, r->count + 4, TL_PATH_C5, 1.0 / PRIOR_C5_SIGMA);
+    gsl_matrix_set(jac, r->count + 5, TL_PATH_V,
+                   -(PRIOR_C6[1] + 2.0 * PRIOR_C6[2] * v) / PRIOR_C6_SIGMA);
+    gsl_matrix_set(jac, r->count + 5, TL_PATH_C6, 1.0 / PRIOR_C6_SIGMA);
     for (size_t k = 0; k < r->shifts; k++) {
         gsl_matrix_set(jac, r->count + PRIOR_ROWS + k, TL_PATH_PARAMS + k,
                        1.0 / PRIOR_SHIFT_SIGMA_H);
@@ -334,21 +358,21 @@ static double shift_sigma_s(const work *w) {
     return TL_TRACK_HOUR_S / sqrt(information);
 }
 
-/* Covariance of origin (h), c0, c2, c3, c4: c2 = v^2, c3 = b v. */
+/* c2 = v^2, c3 = b v; in the covariance the origin takes the place of c1. */
 static void set_coefficients(const work *w, tl_track_path *path) {
     const double *p = w->parameter;
-    double v = p[TL_PATH_V], jac[TL_PATH_PARAMS][TL_PATH_PARAMS] = {{0}};
-    path->coefficient[0] = p[TL_PATH_C0];
-    path->coefficient[1] = 0.0;
-    path->coefficient[2] = v * v;
-    path->coefficient[3] = p[TL_PATH_BEND] * v;
-    path->coefficient[4] = p[TL_PATH_C4];
-    jac[0][TL_PATH_T0] = jac[1][TL_PATH_C0] = jac[4][TL_PATH_C4] = 1.0;
+    double v = p[TL_PATH_V], jac[TL_FREE_POWERS][TL_PATH_PARAMS] = {{0}};
+    const double coefficient[TL_FREE_POWERS] = {p[TL_PATH_C0],       0.0,           v * v,
+                                                p[TL_PATH_BEND] * v, p[TL_PATH_C4], p[TL_PATH_C5],
+                                                p[TL_PATH_C6]};
+    memcpy(path->coefficient, coefficient, sizeof coefficient);
+    jac[0][TL_PATH_C0] = jac[1][TL_PATH_T0] = jac[4][TL_PATH_C4] = 1.0;
+    jac[5][TL_PATH_C5] = jac[6][TL_PATH_C6] = 1.0;
     jac[2][TL_PATH_V] = 2.0 * v;
     jac[3][TL_PATH_V] = p[TL_PATH_BEND];
     jac[3][TL_PATH_BEND] = v;
-    for (size_t i = 0; i < TL_PATH_PARAMS; i++) {
-        for (size_t j = 0; j < TL_PATH_PARAMS; j++) {
+    for (size_t i = 0; i < TL_FREE_POWERS; i++) {
+        for (size_t j = 0; j < TL_FREE_POWERS; j++) {
             double sum = 0.0;
             for (size_t k = 0; k < TL_PATH_PARAMS * TL_PATH_PARAMS; k++) {
                 sum += jac[i][k / TL_PATH_PARAMS] * w->covariance[k] * jac[j][k % TL_PATH_PARAMS];
@@ -404,7 +428,8 @@ static tl_status solve(work *w, bool known) {
     }
     w->parameter[TL_PATH_V] = PRIOR_V;
     tl_track_path_start(w->all, w->count, w->zero_s, w->parameter);
-    w->parameter[TL_PATH_C4] = PRIOR_C4_0 + PRIOR_V * (PRIOR_C4_1 + PRIOR_V * PRIOR_C4_2);
+    w->parameter[TL_PATH_C4] = c4_of(w->parameter);
+    w->parameter[TL_PATH_C6] = c6_of(w->parameter);
     tl_status status = fit_robust(w, known);
     return status == TL_OK && !plausible(w) ? TL_ERR_NO_FIT : status;
 }
