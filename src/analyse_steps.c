@@ -118,26 +118,43 @@ static tl_track_frame_in track_input(const tl_sequence_frame *frame,
     /* --zone overrides what EXIF says of the camera's zone; a file name in UTC is in UTC. */
     const bool overridden = options->zone_given && time->source != TL_TIME_NAME;
     const tl_limb *limb = &frame->limb;
+    const bool listed = frame->camera < TL_CAMERAS_MAX; /* else it has no clock and no mounting */
     tl_track_frame_in in = {
-        .timed = time->source != TL_TIME_NONE,
+        .camera = listed ? frame->camera : 0,
+        .timed = listed && time->source != TL_TIME_NONE,
         .t_camera_s = time->t_camera_s,
         .t_sigma_s = time->sigma_s,
         .zone_known = time->zone_known && !overridden,
         .zone_minutes = time->zone_minutes,
-        .measured = limb->status == TL_LIMB_MEASURED,
+        .measured = limb->status == TL_LIMB_MEASURED && !frame->excluded,
     };
     if (in.measured) {
         in.separation_sr = limb->separation_sr;
         in.separation_sigma_sr = limb->separation_sigma_sr;
+        in.ratio_raw = limb->ratio_raw;
+        in.ratio_raw_sigma = limb->ratio_raw_sigma;
+    }
+    if (in.measured && listed) {
         in.offset_x_sr = limb->offset_x_sr;
         in.offset_y_sr = limb->offset_y_sr;
         in.offset_xx = limb->offset_xx;
         in.offset_xy = limb->offset_xy;
         in.offset_yy = limb->offset_yy;
-        in.ratio_raw = limb->ratio_raw;
-        in.ratio_raw_sigma = limb->ratio_raw_sigma;
     }
     return in;
+}
+
+/* What the track says of the frames it sees, for one that it was not shown. */
+static void judge_excluded(const tl_sequence_frame *frame, const tl_track *track,
+                           tl_track_frame *tracked) {
+    const double separation_sr = frame->limb.separation_sr;
+    const double ratio = tracked->has_true ? tracked->sky.ratio : track->ratio;
+    if (ratio > 0.0) {
+        tracked->magnitude = tl_magnitude(separation_sr, ratio);
+        tracked->obscuration = tl_obscuration(separation_sr, ratio);
+    }
+    if (tracked->has_true)
+        tracked->residual_sr = separation_sr - tracked->sky.separation_sr;
 }
 
 tl_status tl_analyse_solve(tl_sequence *sequence) {
@@ -149,6 +166,9 @@ tl_status tl_analyse_solve(tl_sequence *sequence) {
     tl_track track = {0};
     const tl_status status = tl_track_solve(in, sequence->count, &sequence->options, &track);
     free(in);
+    for (size_t i = 0; status == TL_OK && i < sequence->count; i++)
+        if (sequence->frame[i].excluded && sequence->frame[i].limb.status == TL_LIMB_MEASURED)
+            judge_excluded(&sequence->frame[i], &track, &track.frame[i]);
     if (status == TL_OK) {
         tl_track_free(&sequence->track);
         sequence->track = track;
