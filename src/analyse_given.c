@@ -11,8 +11,8 @@ bool tl_analyse_names(const char *name, const char *path) {
     struct stat one, other;
     if (strcmp(name, path) == 0 || strcmp(name, tl_frame_base_name(path)) == 0)
         return true;
-    return strchr(name, '/') != NULL && stat(name, &one) == 0 && stat(path, &other) == 0 &&
-           one.st_dev == other.st_dev && one.st_ino == other.st_ino;
+    return stat(name, &one) == 0 && stat(path, &other) == 0 && one.st_dev == other.st_dev &&
+           one.st_ino == other.st_ino;
 }
 
 tl_status tl_analyse_given(const tl_analyse_options *options, tl_sequence *sequence) {

@@ -115,8 +115,10 @@ tl_status tl_analyse_site(const tl_sequence *sequence, tl_site *site) {
 static tl_track_frame_in track_input(const tl_sequence_frame *frame,
                                      const tl_track_options *options) {
     const tl_camera_time *time = &frame->info.time;
-    /* --zone overrides what EXIF says of the camera's zone; a file name in UTC is in UTC. */
-    const bool overridden = options->zone_given && time->source != TL_TIME_NAME;
+    /* --zone overrides what EXIF says of the camera's zone; a file name in UTC is in UTC, and a
+     * zone in the table of times was given for that very time. */
+    const bool from_exif = time->source == TL_TIME_EXIF || time->source == TL_TIME_EXIF_SUBSEC;
+    const bool overridden = options->zone_given && from_exif;
     const tl_limb *limb = &frame->limb;
     const bool listed = frame->camera < TL_CAMERAS_MAX; /* else it has no clock and no mounting */
     tl_track_frame_in in = {
