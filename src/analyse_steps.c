@@ -2,6 +2,7 @@
  * analyse_steps.c - the glue between the stages.
  */
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -159,6 +160,21 @@ static void judge_excluded(const tl_sequence_frame *frame, const tl_track *track
         tracked->residual_sr = separation_sr - tracked->sky.separation_sr;
 }
 
+static void judge_all_excluded(const tl_sequence *sequence, tl_track *track) {
+    size_t excluded = 0;
+    for (size_t i = 0; i < sequence->count; i++) {
+        const tl_sequence_frame *frame = &sequence->frame[i];
+        if (!frame->excluded || frame->limb.status != TL_LIMB_MEASURED)
+            continue;
+        judge_excluded(frame, track, &track->frame[i]);
+        excluded++;
+    }
+    if (excluded > 0 && excluded == tl_sequence_count(sequence, TL_LIMB_MEASURED))
+        snprintf(track->note, sizeof track->note,
+                 "All measured pictures are excluded, so there is nothing to time: name fewer "
+                 "with --exclude.");
+}
+
 tl_status tl_analyse_solve(tl_sequence *sequence) {
     tl_track_frame_in *in = calloc(sequence->count > 0 ? sequence->count : 1, sizeof *in);
     if (in == NULL)
@@ -168,9 +184,8 @@ tl_status tl_analyse_solve(tl_sequence *sequence) {
     tl_track track = {0};
     const tl_status status = tl_track_solve(in, sequence->count, &sequence->options, &track);
     free(in);
-    for (size_t i = 0; status == TL_OK && i < sequence->count; i++)
-        if (sequence->frame[i].excluded && sequence->frame[i].limb.status == TL_LIMB_MEASURED)
-            judge_excluded(&sequence->frame[i], &track, &track.frame[i]);
+    if (status == TL_OK)
+        judge_all_excluded(sequence, &track);
     if (status == TL_OK) {
         tl_track_free(&sequence->track);
         sequence->track = track;
