@@ -94,6 +94,10 @@ static void items_are_what_was_said(void **state) {
     s = series_silent();
     assert_false(tl_report_words_given(&s, 0, &item));
     assert_int_equal(item.length, 0);
+    s.options.mirror = TL_MIRROR_NO; /* alone, and so the first */
+    assert_true(tl_report_words_given(&s, 0, &item));
+    assert_string_equal(tl_report_text_string(&item), "Mirrored: no");
+    assert_false(tl_report_words_given(&s, 1, &item));
     tl_report_text_free(&item);
     tl_sequence_free(&s);
 }
