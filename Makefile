@@ -72,7 +72,8 @@ accuracy: setup ## errors: sky against JPL ephemerides, simulated frames and ser
 	@$(MAKE) --no-print-directory all test-programs
 	@$(if $(LIBSWE),$(BUILD)/tests/tool_sky_accuracy,\
 	    echo "Sky against DE431: left out; it needs the Debian packages libswe-dev and swe-basic-data.")
-	@$(BUILD)/tests/tool_accuracy
+	@$(BUILD)/tests/tool_accuracy --frames $(BUILD)/frames.csv
+	@$(BUILD)/tests/tool_track_accuracy $(BUILD)/frames.csv
 
 compare: setup ## what general-purpose libraries find in the simulated frames, beside twolimb
 	@.ci/setup .ci/packages-compare
@@ -95,6 +96,7 @@ $(PROGRAM): $(call object,$(PROGRAM_SRC)) $(LIB)
 	$(CC) $(SANITIZE) -o $@ $^ $(LDLIBS)
 
 $(BUILD)/tests/tool_accuracy: $(call object,$(wildcard tests/accuracy_*.c))
+$(BUILD)/tests/tool_track_accuracy: $(call object,$(wildcard tests/track_accuracy_*.c))
 $(BUILD)/tests/tool_sky_accuracy: LDLIBS += -lswe -ldl
 
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(LIB)

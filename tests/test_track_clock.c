@@ -128,7 +128,8 @@ static void half_day(void **state) {
     tear_down(&f);
 }
 
-/* A camera a day ahead is found out; one a year behind needs --date, and the note says so. */
+/* A camera a day ahead is found out, one a year behind too: no eclipse was to be seen on its day.
+ */
 static void wrong_date(void **state) {
     (void)state;
     fixture f;
@@ -145,7 +146,16 @@ static void wrong_date(void **state) {
     f.manner.clock_s = -4.0 * 3600.0 + 90.0 - 366.0 * TL_DAY_S; /* 2023-04-09: 2024 leaps */
     make(&f);
     t = solve(&f);
-    assert_false(tl_track_main(&t)->clock.solved);
+    expect_clock(&t, &f, -240, 90.0);
+    assert_true(t.day_found);
+    check_near(tl_track_main(&t)->clock.day_shift_s, -366.0 * TL_DAY_S, 0.0);
+    assert_non_null(strstr(t.note, "366 days behind"));
+    tl_track_free(&t);
+
+    f.options.date_given = true; /* the user insists: nothing is searched */
+    f.options.date_utc_s = DAY_2024_S - 366.0 * TL_DAY_S;
+    t = solve(&f);
+    assert_false(tl_track_main(&t)->clock.solved || t.day_found);
     assert_true(t.free_solved);
     assert_non_null(strstr(t.note, "2023-04-08"));
     assert_non_null(strstr(t.note, "2023-10-14")); /* annular in the west, partial in Ohio */

@@ -102,14 +102,55 @@ static inline void scene_free(scene *s) {
     s->table = NULL;
 }
 
+/* Greatest eclipse, seconds UTC since 1970 to some minutes, of 1998-02-26, 1999-08-11, 2001-06-21,
+ * 2006-03-29, 2012-05-20, 2014-10-23, 2017-08-21, 2023-10-14, 2024-04-08, 2026-08-12 (NASA eclipse
+ * bulletins and the five-millennium canon). */
+static const double GREATEST_S[] = {
+    10283 * TL_DAY_S + 17.48 * 3600.0, 10814 * TL_DAY_S + 11.05 * 3600.0,
+    11494 * TL_DAY_S + 12.06 * 3600.0, 13236 * TL_DAY_S + 10.19 * 3600.0,
+    15480 * TL_DAY_S + 23.88 * 3600.0, 16366 * TL_DAY_S + 21.74 * 3600.0,
+    17399 * TL_DAY_S + 18.42 * 3600.0, 19644 * TL_DAY_S + 18.00 * 3600.0,
+    19821 * TL_DAY_S + 18.29 * 3600.0, 20677 * TL_DAY_S + 17.77 * 3600.0};
+enum { ECLIPSES = sizeof GREATEST_S / sizeof GREATEST_S[0] };
+
+/* A random place that sees a random eclipse at a random moment of it. */
+static inline tl_site random_site(gsl_rng *rng, double *greatest_s) {
+    const double half_span_s = 1.5 * 3600.0, least_altitude = 10.0 * TL_DEG;
+    for (;;) {
+        tl_site site = {.source = TL_SITE_GIVEN,
+                        .lat_rad = asin(2.0 * gsl_rng_uniform(rng) - 1.0),
+                        .lon_rad = TL_PI * (2.0 * gsl_rng_uniform(rng) - 1.0)};
+        *greatest_s = GREATEST_S[gsl_rng_uniform_int(rng, ECLIPSES)];
+        double t = *greatest_s + half_span_s * (2.0 * gsl_rng_uniform(rng) - 1.0);
+        tl_sky sky;
+        if (tl_sky_at(&site, t, NULL, &sky) == TL_OK && sky.sun_altitude_rad > least_altitude &&
+            sky.magnitude > 0.1) {
+            return site;
+        }
+    }
+}
+
+/* Errors of one offset, along the line of centres and across it, and the sigma claimed for both. */
+typedef struct circle_error {
+    double along_sr, across_sr, sigma_sr;
+} circle_error;
+
+/* By how much each stamp is late. */
+typedef enum lateness { LATE_NEVER, LATE_EXPONENTIAL, LATE_UNIFORM } lateness;
+
 /* How a series was taken; parts of the eclipse: 0 first contact, 0.5 maximum, 1 last contact. */
 typedef struct manner {
-    size_t count;
+    size_t count, camera;
     double from, to;
-    double sigma_sr;     /* of each component of the offset */
+    double sigma_sr; /* of each component of the offset; ignored with `draw` */
+    circle_error (*draw)(const void *pool, gsl_rng *rng); /* NULL: Gaussian errors */
+    const void *pool;
     double time_sigma_s; /* of a sub-second clock; ignored with whole seconds */
     bool whole_seconds;
-    double clock_s;     /* camera - UTC put in */
+    double clock_s;   /* camera - UTC put in, at maximum */
+    double drift_ppm; /* of it */
+    lateness late;
+    double late_s;      /* EXPONENTIAL: mean; UNIFORM: most */
     tl_holding holding; /* FREE: any turn */
     double up_rad, jitter_rad;
     bool mirrored;
@@ -121,6 +162,30 @@ static inline double time_of_part(const tl_circumstances *c, double part) {
     double a = c->contact[TL_C1].t_utc_s, b = c->contact[TL_MAX].t_utc_s;
     double d = c->contact[TL_C4].t_utc_s;
     return part < 0.5 ? a + (b - a) * 2.0 * part : b + (d - b) * (2.0 * part - 1.0);
+}
+
+static inline circle_error circle_error_of(const manner *m, gsl_rng *rng) {
+    if (m->draw != NULL) {
+        return m->draw(m->pool, rng);
+    }
+    circle_error e = {.sigma_sr = m->sigma_sr};
+    e.along_sr = gsl_ran_gaussian(rng, m->sigma_sr);
+    e.across_sr = gsl_ran_gaussian(rng, m->sigma_sr);
+    return e;
+}
+
+/* What the camera writes, and the error it is known to have. */
+static inline double stamp_of(const scene *s, const manner *m, double t_utc_s, gsl_rng *rng,
+                              double *sigma_s) {
+    double since_s = t_utc_s - s->circumstances.contact[TL_MAX].t_utc_s;
+    double camera = t_utc_s + m->clock_s + 1e-6 * m->drift_ppm * since_s;
+    if (m->late == LATE_EXPONENTIAL) {
+        camera += gsl_ran_exponential(rng, m->late_s);
+    } else if (m->late == LATE_UNIFORM) {
+        camera += m->late_s * gsl_rng_uniform(rng);
+    }
+    *sigma_s = m->whole_seconds ? WHOLE_SECOND_SIGMA_S : m->time_sigma_s;
+    return m->whole_seconds ? floor(camera) + 0.5 : camera + gsl_ran_gaussian(rng, m->time_sigma_s);
 }
 
 /* One frame at a true time. */
@@ -135,28 +200,26 @@ static inline tl_track_frame_in frame_make(const scene *s, const manner *m, doub
     } else if (m->holding == TL_HOLDING_ALTAZ) {
         *up_rad += sky.parallactic_rad;
     }
-    double x, y;
-    tl_frame_from_sky(*up_rad, m->mirrored, sky.east_sr, sky.north_sr, &x, &y);
-    x += gsl_ran_gaussian(rng, m->sigma_sr);
-    y += gsl_ran_gaussian(rng, m->sigma_sr);
-    double camera = t_utc_s + m->clock_s;
-    camera =
-        m->whole_seconds ? floor(camera) + 0.5 : camera + gsl_ran_gaussian(rng, m->time_sigma_s);
-    return (tl_track_frame_in){.timed = true,
-                               .t_camera_s = camera,
-                               .t_sigma_s =
-                                   m->whole_seconds ? WHOLE_SECOND_SIGMA_S : m->time_sigma_s,
+    circle_error e = circle_error_of(m, rng);
+    /* Along the line of centres and across it: rotated with the Moon's position angle. */
+    double north = cos(sky.pa_rad), east = sin(sky.pa_rad), x, y;
+    tl_frame_from_sky(*up_rad, m->mirrored, sky.east_sr + e.along_sr * east + e.across_sr * north,
+                      sky.north_sr + e.along_sr * north - e.across_sr * east, &x, &y);
+    tl_track_frame_in frame = {.camera = m->camera,
+                               .timed = true,
                                .zone_known = m->zone_known,
                                .zone_minutes = m->zone_minutes,
                                .measured = true,
                                .separation_sr = hypot(x, y),
-                               .separation_sigma_sr = m->sigma_sr,
+                               .separation_sigma_sr = e.sigma_sr,
                                .offset_x_sr = x,
                                .offset_y_sr = y,
-                               .offset_xx = m->sigma_sr * m->sigma_sr,
-                               .offset_yy = m->sigma_sr * m->sigma_sr,
+                               .offset_xx = e.sigma_sr * e.sigma_sr,
+                               .offset_yy = e.sigma_sr * e.sigma_sr,
                                .ratio_raw = sky.ratio,
                                .ratio_raw_sigma = 0.002};
+    frame.t_camera_s = stamp_of(s, m, t_utc_s, rng, &frame.t_sigma_s);
+    return frame;
 }
 
 /* A whole series, at somewhat uneven times; `true_utc_s` and `up_rad` may be NULL. */

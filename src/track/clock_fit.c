@@ -32,16 +32,9 @@ static const double VALLEY_MAX_S = 3600.0, VALLEY_STEP = 1.1;
 /* d separation / d time below which a frame says nothing about the clock, sr per s. */
 static const double RATE_MIN = 1e-7;
 
-/* A frame against the sky at one clock total. */
-typedef struct sight {
-    bool seen;
-    double off_sr; /* observed - almanac */
-    double rate;   /* sr per s */
-    double sigma_sr;
-} sight;
-
-static sight look(const tl_track_obs *obs, const tl_track_eclipse *eclipse, double clock_s) {
-    sight at = {0};
+tl_track_sight tl_track_look(const tl_track_obs *obs, const tl_track_eclipse *eclipse,
+                             double clock_s) {
+    tl_track_sight at = {0};
     double s;
     at.seen = tl_track_eclipse_separation(eclipse, obs->t_s - clock_s, &s, &at.rate);
     if (at.seen) {
@@ -68,7 +61,7 @@ static double median_clock(const tl_track_obs *obs, size_t count, const tl_track
     size_t n = 0;
     double total = 0.0;
     for (size_t i = 0; i < count; i++) {
-        sight at = look(&obs[i], eclipse, clock_s);
+        tl_track_sight at = tl_track_look(&obs[i], eclipse, clock_s);
         if (at.seen && fabs(at.rate) > RATE_MIN) {
             double move = fmin(fmax(-at.off_sr / at.rate, -MOVE_MAX_S), MOVE_MAX_S);
             votes[n] = (vote){clock_s + move, fabs(at.rate) / at.sigma_sr};
@@ -123,7 +116,7 @@ static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
     size_t row = 0;
     for (size_t i = 0; i < pb->count; i++) {
         if (pb->sigma_sr[i] > 0.0) {
-            sight at = look(&pb->obs[i], pb->eclipse, clock_s);
+            tl_track_sight at = tl_track_look(&pb->obs[i], pb->eclipse, clock_s);
             gsl_vector_set(f, row++, at.seen ? at.off_sr / pb->sigma_sr[i] : 0.0);
         }
     }
@@ -136,7 +129,7 @@ static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
     size_t row = 0;
     for (size_t i = 0; i < pb->count; i++) {
         if (pb->sigma_sr[i] > 0.0) {
-            sight at = look(&pb->obs[i], pb->eclipse, clock_s);
+            tl_track_sight at = tl_track_look(&pb->obs[i], pb->eclipse, clock_s);
             gsl_matrix_set(jac, row++, 0, CLOCK_UNIT_S * at.rate / pb->sigma_sr[i]);
         }
     }
@@ -148,7 +141,7 @@ static double chi_square(const tl_track_obs *obs, size_t count, const tl_track_e
                          double clock_s) {
     double sum = 0.0;
     for (size_t i = 0; i < count; i++) {
-        sight at = look(&obs[i], eclipse, clock_s);
+        tl_track_sight at = tl_track_look(&obs[i], eclipse, clock_s);
         double r = at.seen ? at.off_sr / at.sigma_sr : HUGE_VAL;
         double limit = TL_TRACK_OUTLIER_SIGMAS * TL_TRACK_OUTLIER_SIGMAS;
         sum += obs[i].dropped ? limit : r * r;
@@ -178,7 +171,7 @@ static double valley_sigma(const problem *pb, double level, double clock_s) {
 static tl_status fit_once(problem *pb, double level, double *clock_s, double *sigma_s) {
     pb->start_s = *clock_s;
     for (size_t i = 0; i < pb->count; i++) {
-        sight at = look(&pb->obs[i], pb->eclipse, *clock_s);
+        tl_track_sight at = tl_track_look(&pb->obs[i], pb->eclipse, *clock_s);
         pb->sigma_sr[i] = at.seen && !pb->obs[i].dropped ? level * at.sigma_sr : 0.0;
     }
     gsl_multifit_nlinear_fdf fdf = {
@@ -199,7 +192,7 @@ static tl_status fit_once(problem *pb, double level, double *clock_s, double *si
 static void set_residuals(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
                           double clock_s, double *residual) {
     for (size_t i = 0; i < count; i++) {
-        sight at = look(&obs[i], eclipse, clock_s);
+        tl_track_sight at = tl_track_look(&obs[i], eclipse, clock_s);
         residual[i] = at.seen ? at.off_sr / at.sigma_sr : HUGE_VAL;
     }
 }
@@ -256,7 +249,7 @@ static void describe(const problem *pb, const tl_track_obs *obs, double level,
                      tl_track_clock_fit *fit) {
     double sum = 0.0;
     for (size_t i = 0; i < pb->count; i++) {
-        sight at = look(&obs[i], pb->eclipse, fit->clock_s);
+        tl_track_sight at = tl_track_look(&obs[i], pb->eclipse, fit->clock_s);
         fit->dropped[i] = obs[i].dropped || !at.seen;
         if (!fit->dropped[i]) {
             fit->used++;
@@ -303,5 +296,7 @@ tl_status tl_track_clock_fit_make(const tl_track_obs *obs, size_t count,
 
 void tl_track_clock_fit_free(tl_track_clock_fit *fit) {
     free(fit->dropped);
+    free(fit->utc_s);
+    free(fit->utc_sigma_s);
     *fit = (tl_track_clock_fit){0};
 }

@@ -76,37 +76,34 @@ static void set_maximum(const tl_track_path *path, tl_track *track) {
     }
 }
 
-/* The frames on both sides of the maximum: C2 and C3 hang on the depth, which is not carried on
- * from one side. */
-static bool both_sides(const tl_track_series *series, double origin_s) {
-    bool before = false, after = false;
-    for (size_t i = 0; i < series->obs_count; i++) {
-        if (!series->obs[i].dropped) {
-            before = before || series->obs[i].t_s < origin_s;
-            after = after || series->obs[i].t_s > origin_s;
-        }
-    }
-    return before && after;
-}
-
-static bool central(const tl_track_series *series, const tl_track_path *path, double s) {
+/* C2 and C3 hang on the depth, which is not carried on from one side. */
+static bool central(const tl_track_path *path, double s) {
     double sigma = sqrt(path->covariance[TL_PATH_C0][TL_PATH_C0]);
-    return both_sides(series, path->origin_s) &&
+    return path->before && path->after &&
            path->parameter[TL_PATH_C0] + CENTRAL_SIGMAS * sigma < s * s;
 }
 
-void tl_track_contacts(const tl_track_series *series, const tl_track_path *path,
-                       const tl_track_eclipse *eclipse, tl_track *track) {
+/* Of the smallest separation; the ratio at maximum comes in with its own error. */
+static void set_magnitude(double ratio, tl_track *track) {
+    track->magnitude = tl_magnitude(track->smallest_sr, ratio);
+    bool partial = track->smallest_sr > fabs(ratio - 1.0); /* else it is the ratio itself */
+    track->magnitude_sigma =
+        partial ? 0.5 * hypot(track->smallest_sigma_sr, track->ratio_sigma) : track->ratio_sigma;
+}
+
+void tl_track_contacts(const tl_track_path *path, const tl_track_eclipse *eclipse,
+                       tl_track *track) {
     static const int SIDE[TL_CONTACTS] = {[TL_C1] = -1, [TL_C2] = -1, [TL_C3] = 1, [TL_C4] = 1};
     set_maximum(path, track);
     if (!(track->ratio > 0.0)) {
         return;
     }
+    set_magnitude(ratio_at(track, eclipse, TL_MAX), track);
     for (size_t i = 0; i < TL_CONTACTS; i++) {
         double ratio = ratio_at(track, eclipse, i);
         bool inner = i == TL_C2 || i == TL_C3;
         double s = inner ? fabs(ratio - 1.0) : ratio + 1.0;
-        if (i != TL_MAX && (!inner || central(series, path, s))) {
+        if (i != TL_MAX && (!inner || central(path, s))) {
             set_contact(path, s, track->ratio_sigma, SIDE[i], &track->contact[i]);
         }
     }
@@ -119,14 +116,16 @@ void tl_track_contacts(const tl_track_series *series, const tl_track_path *path,
  * Econometrica 46:1251). The clock's is taken as the path sees it, so that both rest on the same
  * speed and noise.
  */
-void tl_track_contacts_utc(const tl_track_path *path, double clock_s, tl_track *track) {
+void tl_track_contacts_utc(const tl_track_path *path, const tl_track_clock_fit *fit,
+                           tl_track *track) {
     double clock_sigma_s = path->shift_sigma_s;
     for (size_t i = 0; i < TL_CONTACTS; i++) {
         tl_track_contact *c = &track->contact[i];
         if (c->measured) {
             double variance = c->sigma_s * c->sigma_s;
             double left = fmax(variance - clock_sigma_s * clock_sigma_s, ROUNDING * variance);
-            c->measured_utc_s = c->measured_camera_s - clock_s;
+            c->measured_utc_s = c->measured_camera_s - fit->clock_s;
+            c->measured_camera_s += fit->drift * (c->measured_camera_s - fit->at_s);
             c->utc_sigma_s = sqrt(left);
         }
     }

@@ -11,14 +11,6 @@ static const double MARGIN_S = 900.0;
  * below 3 sr/h^3 but within a minute of a central maximum, makes an error below 1e-9 sr/s. */
 static const double RATE_STEP_S = 2.0;
 
-static bool visible(const tl_circumstances *c) {
-    bool seen = c->has_sunrise || c->has_sunset;
-    for (size_t i = 0; i < TL_CONTACTS; i++) {
-        seen = seen || (c->contact[i].occurs && c->contact[i].sun_up);
-    }
-    return seen;
-}
-
 tl_status tl_track_eclipse_make(const tl_track_options *options, double day_utc_s,
                                 tl_track_eclipse *eclipse) {
     tl_track_eclipse made = {.site = options->site, .sky = options->sky};
@@ -27,7 +19,7 @@ tl_status tl_track_eclipse_make(const tl_track_options *options, double day_utc_
     if (status != TL_OK) {
         return status;
     }
-    if (c->kind == TL_ECLIPSE_NONE || !visible(c)) {
+    if (c->kind == TL_ECLIPSE_NONE || !tl_sky_eclipse_seen(c)) {
         return TL_ERR_NO_ECLIPSE;
     }
     made.from_s = c->contact[TL_C1].t_utc_s - MARGIN_S;

@@ -22,24 +22,18 @@ tl_status tl_track_frame_set_time(double t_utc_s, double sigma_s, const tl_track
     return TL_OK;
 }
 
-/* The rule's up_pa at a frame's time. */
-static double rule_up(const tl_track_turn *turn, const tl_sky *sky) {
-    return turn->up_rad + (turn->holding == TL_HOLDING_ALTAZ ? sky->parallactic_rad : 0.0);
-}
-
 /*
  * A frame's own direction, drawn towards the rule by their variances: near maximum, with the
  * discs almost concentric, the rule knows better.
  */
 static void set_turn(const tl_track_obs *obs, const tl_track_turn *turn, tl_track_frame *frame) {
-    bool shared = (turn->holding == TL_HOLDING_FIXED || turn->holding == TL_HOLDING_ALTAZ) &&
-                  turn->jitter_rad > 0.0 && turn->mirrored != TL_MIRROR_AUTO;
+    bool shared = tl_track_turn_shared(turn);
     bool own = obs != NULL && obs->has_direction;
     if (!own && !shared) {
         return;
     }
     frame->has_turn = true;
-    frame->up_pa_rad = shared ? rule_up(turn, &frame->sky) : 0.0;
+    frame->up_pa_rad = shared ? tl_track_turn_rule(turn, &frame->sky) : 0.0;
     if (own) {
         double part = 1.0;
         if (shared) {
@@ -53,56 +47,61 @@ static void set_turn(const tl_track_obs *obs, const tl_track_turn *turn, tl_trac
     frame->up_pa_rad = tl_angle_positive(frame->up_pa_rad);
 }
 
-/* How far a frame's separation lies from the almanac's in time: by its own rate, or half the
- * eclipse where that says nothing. */
-static double time_off(const tl_track_frame_in *f, const tl_track_tied *tied,
-                       const tl_track_eclipse *eclipse) {
-    const tl_contact *contact = eclipse->circumstances.contact;
-    double most = 0.5 * (contact[TL_C4].t_utc_s - contact[TL_C1].t_utc_s), s, rate;
-    if (!tl_track_eclipse_separation(eclipse, f->t_camera_s - tied->fit.clock_s, &s, &rate) ||
-        !(fabs(rate) * most > fabs(f->separation_sr - s))) {
-        return most;
+/* True time of a frame by its camera's clock; a frame that took part in the fit may know better
+ * than its stamp. */
+static void clock_time(const tl_track_series *series, size_t i, const tl_track_tied *tied,
+                       double *utc_s, double *sigma_s) {
+    const tl_track_frame_in *f = &series->frame[i];
+    const tl_track_clock_fit *fit = &tied->fit;
+    if (series->obs_of[i] != NULL && fit->utc_s != NULL) {
+        size_t k = (size_t)(series->obs_of[i] - series->obs) - series->camera[f->camera].first_obs;
+        *utc_s = fit->utc_s[k];
+        *sigma_s = fit->utc_sigma_s[k];
+        return;
     }
-    return fabs((f->separation_sr - s) / rate);
+    double late_s = fit->stamps == TL_STAMPS_LATE ? fit->scatter_s : 0.0;
+    *utc_s = tl_track_clock_utc(fit, f->t_camera_s) - late_s;
+    *sigma_s = tl_track_clock_utc_sigma(fit, f->t_camera_s, hypot(f->t_sigma_s, fit->scatter_s));
 }
 
-static tl_status time_frames(const tl_track_series *series, const tl_track_eclipse *eclipse,
-                             const tl_track_tied *tied, tl_track *track) {
-    size_t next = 0;
-    for (size_t i = 0; i < series->frame_count; i++) {
-        const tl_track_obs *obs = NULL;
-        if (next < series->obs_count && series->obs[next].index == i) {
-            obs = &series->obs[next++];
-        }
-        const tl_track_frame_in *f = &series->frame[i];
-        if (!f->timed) {
-            continue;
-        }
-        tl_track_frame *frame = &track->frame[i];
-        tl_status status =
-            tl_track_frame_set_time(f->t_camera_s - tied->fit.clock_s,
-                                    hypot(f->t_sigma_s, tied->fit.sigma_s), eclipse, frame);
-        if (status != TL_OK) {
-            return status;
-        }
-        if (frame->has_true) {
-            set_turn(obs, &tied->turn, frame);
-        }
-        if (frame->has_true && obs != NULL) {
+/* How far an outlier's separation lies from the almanac's in time: by its own rate. 0 where that
+ * says nothing: more than half the eclipse. */
+static void set_off(const tl_track_frame_in *f, const tl_track_eclipse *eclipse,
+                    tl_track_frame *frame) {
+    const tl_contact *contact = eclipse->circumstances.contact;
+    double most = 0.5 * (contact[TL_C4].t_utc_s - contact[TL_C1].t_utc_s), s, rate;
+    bool known = tl_track_eclipse_separation(eclipse, frame->true_utc_s, &s, &rate) &&
+                 fabs(rate) * most > fabs(f->separation_sr - s);
+    frame->off_s = known ? fabs((f->separation_sr - s) / rate) : 0.0;
+    /* Circles or time are wrong, and it may be the time. */
+    frame->true_sigma_s = hypot(frame->true_sigma_s, known ? frame->off_s : most);
+}
+
+static tl_status time_frame(const tl_track_series *series, size_t i,
+                            const tl_track_eclipse *eclipse, const tl_track_tied *tied,
+                            tl_track_frame *frame) {
+    const tl_track_frame_in *f = &series->frame[i];
+    double utc_s, sigma_s;
+    clock_time(series, i, tied, &utc_s, &sigma_s);
+    tl_status status = tl_track_frame_set_time(utc_s, sigma_s, eclipse, frame);
+    if (status == TL_OK && frame->has_true) {
+        set_turn(series->obs_of[i], &tied->turn, frame);
+        if (series->obs_of[i] != NULL) {
             frame->residual_sr = f->separation_sr - frame->sky.separation_sr;
-            if (frame->outlier) { /* circles or time are wrong, and it may be the time */
-                frame->true_sigma_s = hypot(frame->true_sigma_s, time_off(f, tied, eclipse));
+            if (frame->outlier) {
+                set_off(f, eclipse, frame);
             }
         }
     }
-    return TL_OK;
+    return status;
 }
 
 /* Against the free path where there is nothing better. */
 static void path_residuals(const tl_track_series *series, const tl_track_path *path,
                            tl_track *track) {
-    for (size_t i = 0; i < series->obs_count; i++) {
-        const tl_track_obs *obs = &series->obs[i];
+    const tl_track_slice *main = &series->camera[track->main_camera];
+    for (size_t i = 0; i < main->obs_count; i++) {
+        const tl_track_obs *obs = &series->obs[main->first_obs + i];
         double tau = (obs->t_s - path->origin_s) / TL_TRACK_HOUR_S;
         double fitted = sqrt(fmax(0.0, tl_track_path_value(path->parameter, tau)));
         track->frame[obs->index].residual_sr = obs->s - fitted;
@@ -118,21 +117,23 @@ static double frame_ratio(const tl_track_frame_in *f, const tl_track_frame *fram
 }
 
 tl_status tl_track_frames(const tl_track_series *series, const tl_track_eclipse *eclipse,
-                          const tl_track_tied *tied, const tl_track_path *path, tl_track *track) {
+                          const tl_track_tied *tied, const tl_track_path *path,
+                          const tl_track_options *options, tl_track *track) {
     tl_status status = TL_OK;
-    for (size_t i = 0; i < series->frame_count; i++) { /* unless taken up into the series */
-        track->frame[i].outlier = series->frame[i].timed && series->frame[i].measured;
+    for (size_t i = 0; status == TL_OK && i < series->frame_count; i++) {
+        const tl_track_frame_in *f = &series->frame[i];
+        const tl_track_obs *obs = series->obs_of[i];
+        tl_track_frame *frame = &track->frame[i];
+        frame->outlier = obs != NULL ? obs->dropped : f->timed && f->measured;
+        if (f->timed && tied[f->camera].solved) {
+            status = time_frame(series, i, eclipse, &tied[f->camera], frame);
+        }
     }
-    for (size_t i = 0; i < series->obs_count; i++) {
-        track->frame[series->obs[i].index].outlier = series->obs[i].dropped;
-    }
-    if (tied->solved) {
-        status = time_frames(series, eclipse, tied, track);
-    } else if (path != NULL) {
+    if (path != NULL && !tied[track->main_camera].solved) {
         path_residuals(series, path, track);
     }
     if (status == TL_OK && eclipse != NULL) {
-        status = tl_track_untimed(series, eclipse, track);
+        status = tl_track_untimed(series, eclipse, tied, options, track);
     }
     for (size_t i = 0; i < series->frame_count; i++) {
         const tl_track_frame_in *f = &series->frame[i];

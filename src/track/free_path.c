@@ -5,6 +5,10 @@
  * eclipse's ephemeris enters, only what holds for every eclipse seen from any place: the prior
  * below. A good series over the whole eclipse hardly feels it; a short one gets from it the honest
  * error of carrying a path on beyond its frames, and no degree of a polynomial has to be chosen.
+ *
+ * The path is in the time of the main camera. The frames of others help with its shape: each of
+ * those cameras has a shift in time of its own in the fit, which starts from the clocks of the tied
+ * solution and is free, so that nothing of the ephemeris gets in by it.
  */
 #include <math.h>
 #include <stdlib.h>
@@ -39,21 +43,40 @@ static const double NEGATIVE_SIGMAS = 4.0;
 /* A power counts as decided by the data when they halve the prior's error. */
 static const double DECIDED = 0.5;
 
+/* Hardly a prior: keeps the fit upright for a camera whose frames do not tell its shift. */
+static const double PRIOR_SHIFT_SIGMA_H = 0.2;
+enum { PARAMS_MAX = TL_PATH_PARAMS + TL_CAMERAS_MAX - 1 };
+
 /* What the callbacks of the fit see; rows belong to the frames kept. */
 typedef struct rows {
-    size_t count; /* rows of data */
-    size_t *obs;  /* which obs */
+    size_t count;  /* rows of data */
+    size_t shifts; /* cameras beside the main one */
+    size_t *obs;   /* which obs */
+    size_t *shift; /* which parameter is the shift of its camera; 0 for the main one */
     double *t_h, *s, *weight;
 } rows;
 
-static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
-    const rows *r = context;
-    double p[TL_PATH_PARAMS];
-    for (size_t k = 0; k < TL_PATH_PARAMS; k++) {
+static size_t row_total(const rows *r) {
+    return r->count + PRIOR_ROWS + r->shifts;
+}
+
+/* Hours since the smallest separation by the path `p`, the camera's shift taken out. */
+static double row_tau(const rows *r, size_t i, const double *p) {
+    return r->t_h[i] - p[TL_PATH_T0] - (r->shift[i] > 0 ? p[r->shift[i]] : 0.0);
+}
+
+static void read_parameters(const rows *r, const gsl_vector *x, double *p) {
+    for (size_t k = 0; k < TL_PATH_PARAMS + r->shifts; k++) {
         p[k] = gsl_vector_get(x, k);
     }
+}
+
+static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
+    const rows *r = context;
+    double p[PARAMS_MAX];
+    read_parameters(r, x, p);
     for (size_t i = 0; i < r->count; i++) {
-        double fitted = tl_track_path_value(p, r->t_h[i] - p[TL_PATH_T0]);
+        double fitted = tl_track_path_value(p, row_tau(r, i, p));
         gsl_vector_set(f, i, (fitted - r->s[i] * r->s[i]) * r->weight[i]);
     }
     double v = p[TL_PATH_V];
@@ -62,24 +85,24 @@ static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
     gsl_vector_set(f, r->count + 1, (v - PRIOR_V) / PRIOR_V_SIGMA);
     gsl_vector_set(f, r->count + 2, p[TL_PATH_BEND] / PRIOR_BEND_SIGMA);
     gsl_vector_set(f, r->count + 3, (p[TL_PATH_C4] - c4) / PRIOR_C4_SIGMA);
+    for (size_t k = 0; k < r->shifts; k++) {
+        gsl_vector_set(f, r->count + PRIOR_ROWS + k, p[TL_PATH_PARAMS + k] / PRIOR_SHIFT_SIGMA_H);
+    }
     return GSL_SUCCESS;
 }
 
 static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
     const rows *r = context;
-    double p[TL_PATH_PARAMS], gradient[TL_PATH_PARAMS];
-    for (size_t k = 0; k < TL_PATH_PARAMS; k++) {
-        p[k] = gsl_vector_get(x, k);
-    }
+    double p[PARAMS_MAX], gradient[TL_PATH_PARAMS];
+    read_parameters(r, x, p);
+    gsl_matrix_set_zero(jac);
     for (size_t i = 0; i < r->count; i++) {
-        tl_track_path_gradient(p, r->t_h[i] - p[TL_PATH_T0], gradient);
+        tl_track_path_gradient(p, row_tau(r, i, p), gradient);
         for (size_t k = 0; k < TL_PATH_PARAMS; k++) {
             gsl_matrix_set(jac, i, k, gradient[k] * r->weight[i]);
         }
-    }
-    for (size_t i = r->count; i < r->count + PRIOR_ROWS; i++) {
-        for (size_t k = 0; k < TL_PATH_PARAMS; k++) {
-            gsl_matrix_set(jac, i, k, 0.0);
+        if (r->shift[i] > 0) {
+            gsl_matrix_set(jac, i, r->shift[i], gradient[TL_PATH_T0] * r->weight[i]);
         }
     }
     gsl_matrix_set(jac, r->count, TL_PATH_C0, 1.0 / PRIOR_C0_SIGMA);
@@ -88,47 +111,88 @@ static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
     gsl_matrix_set(jac, r->count + 3, TL_PATH_V,
                    -(PRIOR_C4_1 + 2.0 * PRIOR_C4_2 * p[TL_PATH_V]) / PRIOR_C4_SIGMA);
     gsl_matrix_set(jac, r->count + 3, TL_PATH_C4, 1.0 / PRIOR_C4_SIGMA);
+    for (size_t k = 0; k < r->shifts; k++) {
+        gsl_matrix_set(jac, r->count + PRIOR_ROWS + k, TL_PATH_PARAMS + k,
+                       1.0 / PRIOR_SHIFT_SIGMA_H);
+    }
     return GSL_SUCCESS;
 }
 
 /* Everything a fit needs to go round. */
 typedef struct work {
-    tl_track_obs *all;
+    tl_track_obs *all; /* in the main camera's time */
     size_t count;
+    size_t *shift; /* of each obs, see rows */
     double zero_s;
     rows rows;
     double *residual; /* of all obs, in units of their sigma */
-    double parameter[TL_PATH_PARAMS];
-    double covariance[TL_PATH_PARAMS * TL_PATH_PARAMS];
+    double parameter[PARAMS_MAX];
+    double covariance[TL_PATH_PARAMS * TL_PATH_PARAMS]; /* the shifts being unknown */
     double level;
 } work;
 
 static void work_free(work *w) {
+    free(w->all);
+    free(w->shift);
     free(w->rows.obs);
+    free(w->rows.shift);
     free(w->rows.t_h);
     free(w->rows.s);
     free(w->rows.weight);
     free(w->residual);
 }
 
-static tl_status work_make(tl_track_obs *obs, size_t count, work *w) {
-    *w = (work){.all = obs, .count = count, .level = 1.0};
-    w->rows.obs = calloc(count, sizeof *w->rows.obs);
-    w->rows.t_h = calloc(count, sizeof *w->rows.t_h);
-    w->rows.s = calloc(count, sizeof *w->rows.s);
-    w->rows.weight = calloc(count, sizeof *w->rows.weight);
-    w->residual = calloc(count, sizeof *w->residual);
-    if (w->rows.obs == NULL || w->rows.t_h == NULL || w->rows.s == NULL || w->rows.weight == NULL ||
-        w->residual == NULL) {
+static tl_status work_alloc(size_t count, work *w) {
+    *w = (work){.level = 1.0};
+    w->all = calloc(count + 1, sizeof *w->all);
+    w->shift = calloc(count + 1, sizeof *w->shift);
+    w->rows.obs = calloc(count + 1, sizeof *w->rows.obs);
+    w->rows.shift = calloc(count + 1, sizeof *w->rows.shift);
+    w->rows.t_h = calloc(count + 1, sizeof *w->rows.t_h);
+    w->rows.s = calloc(count + 1, sizeof *w->rows.s);
+    w->rows.weight = calloc(count + 1, sizeof *w->rows.weight);
+    w->residual = calloc(count + 1, sizeof *w->residual);
+    if (w->all == NULL || w->shift == NULL || w->rows.obs == NULL || w->rows.shift == NULL ||
+        w->rows.t_h == NULL || w->rows.s == NULL || w->rows.weight == NULL || w->residual == NULL) {
         work_free(w);
         return TL_ERR_MEMORY;
     }
-    double sum = 0.0;
-    for (size_t i = 0; i < count; i++) {
-        sum += (obs[i].t_s - obs[0].t_s) / (double)count;
-    }
-    w->zero_s = obs[0].t_s + sum;
     return TL_OK;
+}
+
+/* A frame of a camera with a known clock, in the main camera's time had that run evenly; errors
+ * enlarged as that camera's clock fit found them. */
+static tl_track_obs in_main_time(const tl_track_obs *obs, const tl_track_clock_fit *own,
+                                 const tl_track_clock_fit *main) {
+    tl_track_obs moved = *obs;
+    double late_s = own->stamps == TL_STAMPS_LATE ? own->scatter_s : 0.0;
+    moved.t_s = tl_track_clock_utc(own, obs->t_s) - late_s + main->clock_s;
+    moved.s_sigma *= own->noise_level;
+    moved.t_sigma_s = hypot(moved.t_sigma_s * own->noise_level, own->scatter_s);
+    return moved;
+}
+
+/* The main camera's frames, and those of others that have a clock if it has one. */
+static void work_fill(const tl_track_series *series, const tl_track_tied *tied, size_t main,
+                      work *w) {
+    for (size_t k = 0; k < series->camera_count; k++) {
+        const tl_track_slice *slice = &series->camera[k];
+        bool known = tied[main].solved && tied[k].solved;
+        if (!(k == main || known) || slice->obs_count == 0) {
+            continue;
+        }
+        size_t shift = k == main ? 0 : TL_PATH_PARAMS + w->rows.shifts++;
+        for (size_t i = 0; i < slice->obs_count; i++) {
+            const tl_track_obs *obs = &series->obs[slice->first_obs + i];
+            w->all[w->count] = known ? in_main_time(obs, &tied[k].fit, &tied[main].fit) : *obs;
+            w->shift[w->count++] = shift;
+        }
+    }
+    double sum = 0.0;
+    for (size_t i = 0; i < w->count; i++) {
+        sum += (w->all[i].t_s - w->all[0].t_s) / (double)w->count;
+    }
+    w->zero_s = w->count > 0 ? w->all[0].t_s + sum : 0.0;
 }
 
 /* Error of s^2: 2 s sigma, its second-order term, and the path's motion during the error of the
@@ -142,22 +206,23 @@ static double square_sigma(const tl_track_obs *obs, const double p[TL_PATH_PARAM
     return sqrt(4.0 * s2 * variance + 2.0 * variance * variance + moved * moved);
 }
 
-static double hours(const work *w, const tl_track_obs *obs) {
-    return (obs->t_s - w->zero_s) / TL_TRACK_HOUR_S;
+/* Hours since the smallest separation, the camera's shift taken out. */
+static double obs_tau(const work *w, size_t i) {
+    double t_h = (w->all[i].t_s - w->zero_s) / TL_TRACK_HOUR_S;
+    double shift_h = w->shift[i] > 0 ? w->parameter[w->shift[i]] : 0.0;
+    return t_h - w->parameter[TL_PATH_T0] - shift_h;
 }
 
 static void set_residuals(work *w) {
     for (size_t i = 0; i < w->count; i++) {
-        double tau = hours(w, &w->all[i]) - w->parameter[TL_PATH_T0];
-        double s = w->all[i].s;
+        double tau = obs_tau(w, i), s = w->all[i].s;
         w->residual[i] = (s * s - tl_track_path_value(w->parameter, tau)) /
                          square_sigma(&w->all[i], w->parameter, tau);
     }
 }
 
-/* One fit. `soft` > 0: weights by Geman and McClure's function of that width, in noise levels. */
-static tl_status fit_once(work *w, double soft) {
-    set_residuals(w);
+/* `soft` > 0: weights by Geman and McClure's function of that width, in noise levels. */
+static void set_rows(work *w, double soft) {
     rows *r = &w->rows;
     r->count = 0;
     for (size_t i = 0; i < w->count; i++) {
@@ -165,28 +230,35 @@ static tl_status fit_once(work *w, double soft) {
         if (obs->dropped) {
             continue;
         }
-        double t_h = hours(w, obs), off = soft > 0.0 ? w->residual[i] / (soft * w->level) : 0.0;
-        double sigma = square_sigma(obs, w->parameter, t_h - w->parameter[TL_PATH_T0]);
+        double off = soft > 0.0 ? w->residual[i] / (soft * w->level) : 0.0;
+        double sigma = square_sigma(obs, w->parameter, obs_tau(w, i));
         r->obs[r->count] = i;
-        r->t_h[r->count] = t_h;
+        r->shift[r->count] = w->shift[i];
+        r->t_h[r->count] = (obs->t_s - w->zero_s) / TL_TRACK_HOUR_S;
         r->s[r->count] = obs->s;
         r->weight[r->count++] = 1.0 / (sigma * w->level * (1.0 + off * off));
     }
-    gsl_multifit_nlinear_fdf fdf = {.f = residuals,
-                                    .df = jacobian,
-                                    .n = r->count + PRIOR_ROWS,
-                                    .p = TL_PATH_PARAMS,
-                                    .params = r};
-    double parameter[TL_PATH_PARAMS];
-    for (size_t k = 0; k < TL_PATH_PARAMS; k++) {
+}
+
+static tl_status fit_once(work *w, double soft) {
+    double parameter[PARAMS_MAX], covariance[PARAMS_MAX * PARAMS_MAX];
+    set_residuals(w);
+    set_rows(w, soft);
+    size_t p = TL_PATH_PARAMS + w->rows.shifts;
+    gsl_multifit_nlinear_fdf fdf = {
+        .f = residuals, .df = jacobian, .n = row_total(&w->rows), .p = p, .params = &w->rows};
+    for (size_t k = 0; k < p; k++) {
         parameter[k] = w->parameter[k];
     }
-    tl_status status = tl_track_least_squares(&fdf, parameter, w->covariance);
+    tl_status status = tl_track_least_squares(&fdf, parameter, covariance);
     if (status != TL_OK) {
         return status;
     }
-    for (size_t k = 0; k < TL_PATH_PARAMS; k++) {
+    for (size_t k = 0; k < p; k++) {
         w->parameter[k] = parameter[k];
+    }
+    for (size_t k = 0; k < TL_PATH_PARAMS * TL_PATH_PARAMS; k++) {
+        w->covariance[k] = covariance[k / TL_PATH_PARAMS * p + k % TL_PATH_PARAMS];
     }
     set_residuals(w);
     return TL_OK;
@@ -209,7 +281,7 @@ static double chi_level(const work *w) {
     double chi2 = 0.0, freedom = 0.0;
     for (size_t i = 0; i < w->rows.count; i++) {
         double gradient[TL_PATH_PARAMS], residual = w->residual[w->rows.obs[i]];
-        tl_track_path_gradient(w->parameter, w->rows.t_h[i] - w->parameter[TL_PATH_T0], gradient);
+        tl_track_path_gradient(w->parameter, row_tau(&w->rows, i, w->parameter), gradient);
         double weight = w->rows.weight[i];
         chi2 += residual * residual;
         freedom += 1.0 - weight * weight * quadratic(w->covariance, gradient);
@@ -217,9 +289,10 @@ static double chi_level(const work *w) {
     return tl_track_noise_scale(chi2, freedom);
 }
 
-static tl_status fit_robust(work *w, double known_level) {
+/* `known`: outliers and errors are those of the clock fits, which have more frames to spare. */
+static tl_status fit_robust(work *w, bool known) {
     tl_status status = TL_OK;
-    bool may_drop = !(known_level > 0.0) && w->count >= FRAMES_TO_JUDGE;
+    bool may_drop = !known && w->count >= FRAMES_TO_JUDGE;
     for (int round = 0; may_drop && status == TL_OK && round < ROUNDS_MAX; round++) {
         set_residuals(w);
         w->level = tl_track_noise_level(w->residual, w->count);
@@ -229,10 +302,10 @@ static tl_status fit_robust(work *w, double known_level) {
         w->level = tl_track_noise_level(w->residual, w->count);
         tl_track_mark_outliers(w->all, w->residual, w->count, w->level, FRAMES_TO_JUDGE - 1);
     }
-    w->level = known_level > 0.0 ? known_level : 1.0;
+    w->level = 1.0;
     for (int round = 0; status == TL_OK && round < ROUNDS_MAX; round++) {
         status = fit_once(w, 0.0);
-        double level = known_level > 0.0 ? known_level : chi_level(w);
+        double level = known ? 1.0 : chi_level(w);
         bool settled = round + 1 >= ROUNDS_MIN && fabs(level - w->level) < LEVEL_SETTLED * level;
         w->level = level;
         if (settled) {
@@ -250,15 +323,39 @@ static bool plausible(const work *w) {
            p[TL_PATH_C0] > -NEGATIVE_SIGMAS * c0_sigma;
 }
 
-/* Sigma of a mere shift in time of the path, its shape being what it is. */
+/* Sigma of a mere shift in time of the main camera, the path's shape being what it is. */
 static double shift_sigma_s(const work *w) {
     double information = 0.0;
     for (size_t i = 0; i < w->rows.count; i++) {
-        double tau = w->rows.t_h[i] - w->parameter[TL_PATH_T0];
+        double tau = row_tau(&w->rows, i, w->parameter);
         double per_h = w->rows.weight[i] * tl_track_path_slope(w->parameter, tau);
-        information += per_h * per_h;
+        information += w->rows.shift[i] == 0 ? per_h * per_h : 0.0;
     }
     return TL_TRACK_HOUR_S / sqrt(information);
+}
+
+/* Covariance of origin (h), c0, c2, c3, c4: c2 = v^2, c3 = b v. */
+static void set_coefficients(const work *w, tl_track_path *path) {
+    const double *p = w->parameter;
+    double v = p[TL_PATH_V], jac[TL_PATH_PARAMS][TL_PATH_PARAMS] = {{0}};
+    path->coefficient[0] = p[TL_PATH_C0];
+    path->coefficient[1] = 0.0;
+    path->coefficient[2] = v * v;
+    path->coefficient[3] = p[TL_PATH_BEND] * v;
+    path->coefficient[4] = p[TL_PATH_C4];
+    jac[0][TL_PATH_T0] = jac[1][TL_PATH_C0] = jac[4][TL_PATH_C4] = 1.0;
+    jac[2][TL_PATH_V] = 2.0 * v;
+    jac[3][TL_PATH_V] = p[TL_PATH_BEND];
+    jac[3][TL_PATH_BEND] = v;
+    for (size_t i = 0; i < TL_PATH_PARAMS; i++) {
+        for (size_t j = 0; j < TL_PATH_PARAMS; j++) {
+            double sum = 0.0;
+            for (size_t k = 0; k < TL_PATH_PARAMS * TL_PATH_PARAMS; k++) {
+                sum += jac[i][k / TL_PATH_PARAMS] * w->covariance[k] * jac[j][k % TL_PATH_PARAMS];
+            }
+            path->coefficient_covariance[i][j] = sum;
+        }
+    }
 }
 
 static void describe(const work *w, tl_track_path *path) {
@@ -266,9 +363,11 @@ static void describe(const work *w, tl_track_path *path) {
     path->origin_s = w->zero_s + p[TL_PATH_T0] * TL_TRACK_HOUR_S;
     double sum = 0.0;
     for (size_t i = 0; i < w->rows.count; i++) {
-        double fitted = tl_track_path_value(p, w->rows.t_h[i] - p[TL_PATH_T0]);
+        double fitted = tl_track_path_value(p, row_tau(&w->rows, i, p));
         double off = w->rows.s[i] - sqrt(fmax(0.0, fitted));
         sum += off * off;
+        path->before = path->before || row_tau(&w->rows, i, p) < 0.0;
+        path->after = path->after || row_tau(&w->rows, i, p) > 0.0;
     }
     path->used = w->rows.count;
     path->rms_sr = sqrt(sum / (double)w->rows.count);
@@ -279,48 +378,51 @@ static void describe(const work *w, tl_track_path *path) {
             path->covariance[j][k] = w->covariance[j * TL_PATH_PARAMS + k];
         }
     }
-    path->coefficient[0] = p[TL_PATH_C0];
-    path->coefficient[1] = 0.0;
-    path->coefficient[2] = p[TL_PATH_V] * p[TL_PATH_V];
-    path->coefficient[3] = p[TL_PATH_BEND] * p[TL_PATH_V];
-    path->coefficient[4] = p[TL_PATH_C4];
+    set_coefficients(w, path);
     bool bend = sqrt(path->covariance[TL_PATH_BEND][TL_PATH_BEND]) < DECIDED * PRIOR_BEND_SIGMA;
     bool fourth = sqrt(path->covariance[TL_PATH_C4][TL_PATH_C4]) < DECIDED * PRIOR_C4_SIGMA;
     path->degree = !bend ? 2 : !fourth ? 3 : 4;
 }
 
-/* Different times among the frames kept, three being as good as any. */
-static size_t different_times(const tl_track_obs *obs, size_t count) {
+/* Different times among the main camera's frames kept, three being as good as any. */
+static size_t different_times(const work *w) {
     size_t different = 0;
-    for (size_t i = 0; i < count; i++) {
-        bool is_new = !obs[i].dropped;
+    for (size_t i = 0; i < w->count; i++) {
+        bool is_new = !w->all[i].dropped && w->shift[i] == 0;
         for (size_t j = 0; is_new && j < i; j++) {
-            is_new = obs[j].dropped || fabs(obs[j].t_s - obs[i].t_s) >= SAME_TIME_S;
+            is_new = w->all[j].dropped || w->shift[j] > 0 ||
+                     fabs(w->all[j].t_s - w->all[i].t_s) >= SAME_TIME_S;
         }
         different += is_new ? 1 : 0;
     }
     return different;
 }
 
-tl_status tl_track_path_fit(tl_track_obs *obs, size_t count, double known_level,
-                            tl_track_path *path) {
-    if (different_times(obs, count) < DIFFERENT_TIMES_MIN) {
+static tl_status solve(work *w, bool known) {
+    if (different_times(w) < DIFFERENT_TIMES_MIN) {
         return TL_ERR_TOO_FEW;
     }
+    w->parameter[TL_PATH_V] = PRIOR_V;
+    tl_track_path_start(w->all, w->count, w->zero_s, w->parameter);
+    w->parameter[TL_PATH_C4] = PRIOR_C4_0 + PRIOR_V * (PRIOR_C4_1 + PRIOR_V * PRIOR_C4_2);
+    tl_status status = fit_robust(w, known);
+    return status == TL_OK && !plausible(w) ? TL_ERR_NO_FIT : status;
+}
+
+tl_status tl_track_path_fit(tl_track_series *series, const tl_track_tied *tied, size_t main,
+                            tl_track_path *path) {
     work w;
-    tl_status status = work_make(obs, count, &w);
+    tl_status status = work_alloc(series->obs_count, &w);
     if (status != TL_OK) {
         return status;
     }
-    w.parameter[TL_PATH_V] = PRIOR_V;
-    tl_track_path_start(obs, count, w.zero_s, w.parameter);
-    w.parameter[TL_PATH_C4] = PRIOR_C4_0 + PRIOR_V * (PRIOR_C4_1 + PRIOR_V * PRIOR_C4_2);
-    status = fit_robust(&w, known_level);
-    if (status == TL_OK && !plausible(&w)) {
-        status = TL_ERR_NO_FIT;
-    }
+    work_fill(series, tied, main, &w);
+    status = solve(&w, tied[main].solved);
     if (status == TL_OK) {
         describe(&w, path);
+        for (size_t i = 0; i < w.count; i++) {
+            series->obs_of[w.all[i].index]->dropped = w.all[i].dropped;
+        }
     }
     work_free(&w);
     return status;

@@ -1,9 +1,8 @@
 /*
- * series.c - the frames as given, checked and brought to one zone.
+ * series.c - the frames as given, checked, camera by camera, each in one zone.
  */
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include <gsl/gsl_sort_double.h>
 
@@ -31,7 +30,8 @@ static bool within(double value, double low, double high) {
 }
 
 static void clean(tl_track_frame_in *f) {
-    f->timed = f->timed && within(f->t_camera_s, TIME_MIN_S, TIME_MAX_S) &&
+    f->timed = f->timed && f->camera < TL_CAMERAS_MAX &&
+               within(f->t_camera_s, TIME_MIN_S, TIME_MAX_S) &&
                within(f->t_sigma_s, 0.0, TIME_SIGMA_MAX_S);
     f->zone_known = f->zone_known && f->timed && f->zone_minutes >= -ZONE_MAX_MINUTES &&
                     f->zone_minutes <= ZONE_MAX_MINUTES;
@@ -44,13 +44,18 @@ static void clean(tl_track_frame_in *f) {
     }
 }
 
-/* The zone most frames claim; the first of equals. False if none claims one. */
-static bool common_zone(const tl_track_frame_in *frame, size_t count, int *minutes) {
+/* The zone most frames of a camera claim; the first of equals. False if none claims one. */
+static bool common_zone(const tl_track_series *series, size_t camera, int *minutes) {
+    const tl_track_frame_in *frame = series->frame;
     size_t best = 0;
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < series->frame_count; i++) {
         size_t votes = 0;
-        for (size_t j = 0; frame[i].zone_known && j < count; j++) {
-            votes += frame[j].zone_known && frame[j].zone_minutes == frame[i].zone_minutes ? 1 : 0;
+        bool claims = frame[i].zone_known && frame[i].camera == camera;
+        for (size_t j = 0; claims && j < series->frame_count; j++) {
+            votes += frame[j].zone_known && frame[j].camera == camera &&
+                             frame[j].zone_minutes == frame[i].zone_minutes
+                         ? 1
+                         : 0;
         }
         if (votes > best) {
             best = votes;
@@ -60,19 +65,23 @@ static bool common_zone(const tl_track_frame_in *frame, size_t count, int *minut
     return best > 0;
 }
 
-/* All frames are brought to the zone given, else to the one most of them claim. Frames that claim
- * another (a file name in UTC among EXIF local times) are moved; those without a claim are taken
- * to be in it. */
-static void to_one_zone(tl_track_series *series, const tl_track_options *options) {
+/* All frames of a camera are brought to the zone given, else to the one most of them claim.
+ * Frames that claim another (a file name in UTC among EXIF local times) are moved; those without a
+ * claim are taken to be in it. */
+static void to_one_zone(tl_track_series *series, size_t camera, const tl_track_options *options) {
+    tl_track_slice *slice = &series->camera[camera];
     int common = options->zone_given ? options->zone_minutes : 0;
-    bool claimed = !options->zone_given && common_zone(series->frame, series->frame_count, &common);
+    bool claimed = !options->zone_given && common_zone(series, camera, &common);
     for (size_t i = 0; i < series->frame_count; i++) {
         tl_track_frame_in *f = &series->frame[i];
-        int own = f->zone_known ? f->zone_minutes : common;
-        f->t_camera_s -= 60.0 * own - 60.0 * common;
+        if (f->camera == camera) {
+            int own = f->zone_known ? f->zone_minutes : common;
+            f->t_camera_s -= 60.0 * own - 60.0 * common;
+            slice->frame_count++;
+        }
     }
-    series->zone_said = options->zone_given || claimed;
-    series->zone_minutes = common;
+    slice->zone_said = options->zone_given || claimed;
+    slice->zone_minutes = common;
 }
 
 /* Across the offset: the error of the direction is that of the tangential component. */
@@ -87,74 +96,81 @@ static void set_direction(const tl_track_frame_in *f, tl_track_obs *obs) {
     }
 }
 
-static bool counts(const tl_track_frame_in *f) {
-    return f->timed && f->measured;
+static bool counts(const tl_track_frame_in *f, size_t camera) {
+    return f->timed && f->measured && f->camera == camera;
 }
 
-/* Camera time of the middle frame that counts; a frame's, not the gap between two days. */
-static tl_status middle_time(const tl_track_series *series, double *middle_s) {
-    double *t = calloc(series->frame_count + 1, sizeof *t);
-    if (t == NULL) {
-        return TL_ERR_MEMORY;
-    }
+/* Camera time of the middle frame that counts; a frame's, not the gap between two days. `scratch`
+ * holds one per frame. */
+static double middle_time(const tl_track_series *series, size_t camera, double *scratch) {
     size_t n = 0;
     for (size_t i = 0; i < series->frame_count; i++) {
-        if (counts(&series->frame[i])) {
-            t[n++] = series->frame[i].t_camera_s;
+        if (counts(&series->frame[i], camera)) {
+            scratch[n++] = series->frame[i].t_camera_s;
         }
     }
-    gsl_sort(t, 1, n);
-    *middle_s = t[n / 2];
-    free(t);
-    return TL_OK;
+    gsl_sort(scratch, 1, n);
+    return scratch[n / 2];
 }
 
-static tl_status collect(tl_track_series *series) {
-    double middle_s;
-    tl_status status = middle_time(series, &middle_s);
-    for (size_t i = 0; status == TL_OK && i < series->frame_count; i++) {
+tl_track_obs tl_track_obs_of(const tl_track_frame_in *f, double t_s) {
+    tl_track_obs obs = {.camera = f->camera,
+                        .t_s = t_s,
+                        .t_sigma_s = f->t_sigma_s,
+                        .s = f->separation_sr,
+                        .s_sigma = fmax(f->separation_sigma_sr, SEPARATION_SIGMA_MIN_SR)};
+    set_direction(f, &obs);
+    return obs;
+}
+
+static void collect(tl_track_series *series, size_t camera, double *scratch) {
+    tl_track_slice *slice = &series->camera[camera];
+    slice->first_obs = series->obs_count;
+    double middle_s = middle_time(series, camera, scratch);
+    for (size_t i = 0; i < series->frame_count; i++) {
         const tl_track_frame_in *f = &series->frame[i];
-        if (!counts(f) || fabs(f->t_camera_s - middle_s) > SERIES_SPAN_S) {
+        if (!counts(f, camera) || fabs(f->t_camera_s - middle_s) > SERIES_SPAN_S) {
             continue;
         }
         tl_track_obs *obs = &series->obs[series->obs_count++];
-        *obs = (tl_track_obs){.index = i,
-                              .t_s = f->t_camera_s,
-                              .t_sigma_s = f->t_sigma_s,
-                              .s = f->separation_sr,
-                              .s_sigma = fmax(f->separation_sigma_sr, SEPARATION_SIGMA_MIN_SR)};
-        set_direction(f, obs);
+        *obs = tl_track_obs_of(f, f->t_camera_s);
+        obs->index = i;
+        series->obs_of[i] = obs;
     }
-    return status;
+    slice->obs_count = series->obs_count - slice->first_obs;
 }
 
 tl_status tl_track_series_make(const tl_track_frame_in *in, size_t count,
                                const tl_track_options *options, tl_track_series *series) {
-    tl_track_series made = {.frame_count = count};
+    tl_track_series made = {.frame_count = count, .camera_count = 1};
     made.frame = calloc(count + 1, sizeof *made.frame);
     made.obs = calloc(count + 1, sizeof *made.obs);
-    if (made.frame == NULL || made.obs == NULL) {
+    made.obs_of = calloc(count + 1, sizeof(tl_track_obs *));
+    double *scratch = calloc(count + 1, sizeof *scratch);
+    if (made.frame == NULL || made.obs == NULL || made.obs_of == NULL || scratch == NULL) {
+        free(scratch);
         tl_track_series_free(&made);
         return TL_ERR_MEMORY;
     }
-    if (count > 0) {
-        memcpy(made.frame, in, count * sizeof *in);
-    }
     for (size_t i = 0; i < count; i++) {
+        made.frame[i] = in[i];
         clean(&made.frame[i]);
+        if (in[i].camera < TL_CAMERAS_MAX && in[i].camera >= made.camera_count) {
+            made.camera_count = in[i].camera + 1;
+        }
     }
-    to_one_zone(&made, options);
-    tl_status status = collect(&made);
-    if (status == TL_OK) {
-        *series = made;
-    } else {
-        tl_track_series_free(&made);
+    for (size_t k = 0; k < made.camera_count; k++) {
+        to_one_zone(&made, k, options);
+        collect(&made, k, scratch);
     }
-    return status;
+    free(scratch);
+    *series = made;
+    return TL_OK;
 }
 
 void tl_track_series_free(tl_track_series *series) {
     free(series->frame);
     free(series->obs);
+    free(series->obs_of);
     *series = (tl_track_series){0};
 }

@@ -1,5 +1,6 @@
 /*
- * tied.c - the tied solution: search, refine, and choose among what fits.
+ * tied.c - the tied solution: search, refine, and choose among what fits; one eclipse for all
+ * cameras, one clock for each.
  */
 #include <math.h>
 #include <stdlib.h>
@@ -10,31 +11,38 @@
 static const double ALIKE_CHI2 = 9.0;
 /* Circles that are off by 50 arcsec rms are not circles, or it is another eclipse or place. */
 static const double FIT_RMS_MAX_SR = 0.05;
+/* What a frame costs that no clock explains, as in the search. */
+static const double MISSED_FRAME_COST = 9.0;
 /* Two starts that end closer than this, or half a sigma, have ended in the same minimum. */
 static const double SAME_S = 1.0;
 
 typedef struct candidate {
+    size_t eclipse; /* of the list */
     tl_track_clock_fit fit;
     tl_track_turn turn;
     tl_track_zone zone;
     double chi2; /* separations and directions, in units of the common noise */
+    double cost; /* chi2 and how unlikely such a clock is */
 } candidate;
 
+/* Of one camera. */
 typedef struct candidate_list {
-    candidate item[TL_TRACK_CANDIDATES];
+    candidate *item; /* owned; room for TL_TRACK_CANDIDATES of every eclipse */
     size_t count;
+    double lowest; /* chi2 */
 } candidate_list;
 
 static void list_free(candidate_list *list) {
     for (size_t i = 0; i < list->count; i++) {
         tl_track_clock_fit_free(&list->item[i].fit);
     }
-    list->count = 0;
+    free(list->item);
+    *list = (candidate_list){0};
 }
 
-static void set_dropped(tl_track_series *series, const tl_track_clock_fit *fit) {
-    for (size_t i = 0; i < series->obs_count; i++) {
-        series->obs[i].dropped = fit->dropped[i];
+static void set_dropped(tl_track_obs *obs, size_t count, const tl_track_clock_fit *fit) {
+    for (size_t i = 0; i < count; i++) {
+        obs[i].dropped = fit != NULL && fit->dropped[i];
     }
 }
 
@@ -48,12 +56,26 @@ static bool listed(const candidate_list *list, const tl_track_clock_fit *fit) {
     return false;
 }
 
+/* What a camera's series is compared with. */
+typedef struct view {
+    tl_track_obs *obs;
+    size_t count;
+    const tl_track_slice *slice;
+    const tl_track_eclipses *eclipses;
+    const tl_track_options *options;
+} view;
+
+static view view_of(tl_track_series *series, size_t camera, const tl_track_eclipses *eclipses,
+                    const tl_track_options *options) {
+    const tl_track_slice *slice = &series->camera[camera];
+    return (view){series->obs + slice->first_obs, slice->obs_count, slice, eclipses, options};
+}
+
 /* Refine one start. What does not fit is passed over: that is TL_OK too. */
-static tl_status add(tl_track_series *series, const tl_track_eclipse *eclipse,
-                     const tl_track_options *options, double start_s, candidate_list *list) {
-    candidate c = {0};
-    tl_status status =
-        tl_track_clock_fit_make(series->obs, series->obs_count, eclipse, start_s, &c.fit);
+static tl_status add(const view *v, size_t which, double start_s, candidate_list *list) {
+    const tl_track_eclipse *eclipse = &v->eclipses->item[which];
+    candidate c = {.eclipse = which};
+    tl_status status = tl_track_clock_fit_make(v->obs, v->count, eclipse, start_s, &c.fit);
     if (status != TL_OK) {
         return status == TL_ERR_MEMORY ? status : TL_OK;
     }
@@ -61,65 +83,113 @@ static tl_status add(tl_track_series *series, const tl_track_eclipse *eclipse,
         tl_track_clock_fit_free(&c.fit);
         return TL_OK;
     }
-    set_dropped(series, &c.fit);
-    status = tl_track_turn_decide(series->obs, series->obs_count, eclipse, c.fit.clock_s, options,
-                                  &c.turn);
+    set_dropped(v->obs, v->count, &c.fit);
+    status = tl_track_turn_decide(v->obs, v->count, eclipse, c.fit.clock_s, v->options, &c.turn);
     if (status != TL_OK) {
         tl_track_clock_fit_free(&c.fit);
         return status;
     }
-    c.zone = tl_track_zone_split(c.fit.clock_s, series->zone_said, series->zone_minutes,
+    c.zone = tl_track_zone_split(c.fit.clock_s, v->slice->zone_said, v->slice->zone_minutes,
                                  eclipse->site.lon_rad);
     list->item[list->count++] = c;
     return TL_OK;
 }
 
-/* Bring all to one noise level, that of the one that fits best; returns the lowest chi^2. */
-static double weigh(candidate_list *list) {
-    double level = HUGE_VAL, lowest = HUGE_VAL;
+/* Bring all to one noise level, that of the one that fits best. */
+static void weigh(candidate_list *list) {
+    double level = HUGE_VAL;
+    list->lowest = HUGE_VAL;
     for (size_t i = 0; i < list->count; i++) {
         level = fmin(level, list->item[i].fit.noise_level);
     }
     for (size_t i = 0; i < list->count; i++) {
         candidate *c = &list->item[i];
         c->chi2 = c->fit.chi2 / (level * level) + c->turn.criterion;
-        lowest = fmin(lowest, c->chi2);
+        c->cost = c->chi2 + tl_track_zone_penalty(&c->zone);
+        list->lowest = fmin(list->lowest, c->chi2);
     }
-    return lowest;
 }
 
-/* Among those that fit about equally well, the one whose clock is the most believable. */
-static size_t choose(const candidate_list *list, double lowest) {
-    size_t best = 0;
-    double best_cost = HUGE_VAL;
+static tl_status collect(const view *v, candidate_list *list) {
+    list->item = calloc(v->eclipses->count * TL_TRACK_CANDIDATES + 1, sizeof *list->item);
+    tl_status status = list->item == NULL ? TL_ERR_MEMORY : TL_OK;
+    for (size_t e = 0; status == TL_OK && v->count > 0 && e < v->eclipses->count; e++) {
+        double start_s[TL_TRACK_CANDIDATES];
+        size_t starts;
+        status = tl_track_clock_search(v->obs, v->count, &v->eclipses->item[e], start_s, &starts);
+        for (size_t i = 0; status == TL_OK && i < starts; i++) {
+            status = add(v, e, start_s[i], list);
+        }
+    }
+    set_dropped(v->obs, v->count, NULL);
+    weigh(list);
+    return status;
+}
+
+/* The likeliest of an eclipse; NULL if none fits it. */
+static const candidate *best_of(const candidate_list *list, size_t eclipse) {
+    const candidate *best = NULL;
     for (size_t i = 0; i < list->count; i++) {
         const candidate *c = &list->item[i];
-        double cost = c->chi2 + tl_track_zone_penalty(&c->zone);
-        if (c->chi2 < lowest + ALIKE_CHI2 && cost < best_cost) {
-            best_cost = cost;
-            best = i;
+        if (c->eclipse == eclipse && (best == NULL || c->cost < best->cost)) {
+            best = c;
         }
     }
     return best;
 }
 
-static void list_alternatives(const candidate_list *list, size_t chosen, double lowest,
-                              tl_track_tied *tied) {
-    for (size_t i = 0; i < list->count; i++) {
-        const candidate *c = &list->item[i];
-        if (i != chosen && c->chi2 < lowest + ALIKE_CHI2 &&
-            tied->alternative_count < TL_CLOCK_ALTERNATIVES) {
-            size_t k = tied->alternative_count++;
-            tied->alternative_clock_s[k] = c->fit.clock_s;
-            tied->alternative_sigma_s[k] = c->fit.sigma_s;
-            tied->alternative_delta_chi2[k] = c->chi2 - list->item[chosen].chi2;
+/* The eclipse that all cameras together speak for. A camera that has no clock for it counts as one
+ * none of whose frames fits. */
+static size_t choose_eclipse(const candidate_list *list, const tl_track_series *series,
+                             size_t eclipses) {
+    size_t chosen = 0;
+    double lowest = HUGE_VAL;
+    for (size_t e = 0; e < eclipses; e++) {
+        double cost = 0.0;
+        bool any = false;
+        for (size_t k = 0; k < series->camera_count; k++) {
+            const candidate *best = best_of(&list[k], e);
+            double nothing = MISSED_FRAME_COST * (double)series->camera[k].obs_count;
+            cost += best != NULL ? fmin(best->cost, nothing) : nothing;
+            any = any || best != NULL;
+        }
+        if (any && cost < lowest) {
+            lowest = cost;
+            chosen = e;
         }
     }
+    return chosen;
+}
+
+/* What fits about equally well, the likeliest first. */
+static void list_alternatives(const candidate_list *list, const candidate *chosen,
+                              tl_track_tied *tied) {
+    bool *taken = calloc(list->count + 1, sizeof *taken);
+    while (taken != NULL && tied->alternative_count < TL_CLOCK_ALTERNATIVES) {
+        const candidate *next = NULL;
+        for (size_t i = 0; i < list->count; i++) {
+            const candidate *c = &list->item[i];
+            bool alike = c->chi2 < list->lowest + ALIKE_CHI2 || c->cost < chosen->cost + ALIKE_CHI2;
+            if (c != chosen && alike && !taken[i] && (next == NULL || c->cost < next->cost)) {
+                next = c;
+            }
+        }
+        if (next == NULL) {
+            break;
+        }
+        taken[next - list->item] = true;
+        size_t n = tied->alternative_count++;
+        tied->alternative[n].clock_s = next->fit.clock_s;
+        tied->alternative[n].sigma_s = next->fit.sigma_s;
+        tied->alternative[n].delta_chi2 = next->chi2 - chosen->chi2;
+        tied->alternative[n].zone = next->zone;
+    }
+    free(taken);
 }
 
 /* Do the directions, left to themselves, say something else than what was given? */
-static tl_status check_given(const tl_track_series *series, const tl_track_eclipse *eclipse,
-                             const tl_track_options *options, tl_track_tied *tied) {
+static tl_status check_given(const view *v, const tl_track_eclipse *eclipse, tl_track_tied *tied) {
+    const tl_track_options *options = v->options;
     tl_track_options open = *options;
     tl_track_turn found;
     if (options->mirror == TL_MIRROR_AUTO && options->holding == TL_HOLDING_AUTO) {
@@ -127,8 +197,8 @@ static tl_status check_given(const tl_track_series *series, const tl_track_eclip
     }
     open.mirror = TL_MIRROR_AUTO;
     open.holding = TL_HOLDING_AUTO;
-    tl_status status = tl_track_turn_decide(series->obs, series->obs_count, eclipse,
-                                            tied->fit.clock_s, &open, &found);
+    tl_status status =
+        tl_track_turn_decide(v->obs, v->count, eclipse, tied->fit.clock_s, &open, &found);
     if (status != TL_OK) {
         return status;
     }
@@ -142,43 +212,61 @@ static tl_status check_given(const tl_track_series *series, const tl_track_eclip
     return TL_OK;
 }
 
-static tl_status collect(tl_track_series *series, const tl_track_eclipse *eclipse,
-                         const tl_track_options *options, candidate_list *list) {
-    double start_s[TL_TRACK_CANDIDATES];
-    size_t starts;
-    tl_status status =
-        tl_track_clock_search(series->obs, series->obs_count, eclipse, start_s, &starts);
-    for (size_t i = 0; status == TL_OK && i < starts; i++) {
-        status = add(series, eclipse, options, start_s[i], list);
+/* The camera's clock for the eclipse chosen, with drift and stamps looked into. */
+static tl_status settle(const view *v, const candidate_list *list, size_t eclipse,
+                        tl_track_tied *tied) {
+    const candidate *best = best_of(list, eclipse);
+    if (best == NULL) {
+        return TL_OK;
     }
-    return status;
-}
-
-tl_status tl_track_tied_solve(tl_track_series *series, const tl_track_eclipse *eclipse,
-                              const tl_track_options *options, tl_track_tied *tied) {
-    tl_track_tied made = {0};
-    candidate_list list = {.count = 0};
-    tl_status status = series->obs_count > 0 ? collect(series, eclipse, options, &list) : TL_OK;
-    for (size_t i = 0; i < series->obs_count; i++) {
-        series->obs[i].dropped = false;
+    const tl_track_eclipse *e = &v->eclipses->item[eclipse];
+    tl_track_tied made = {.solved = true, .turn = best->turn};
+    list_alternatives(list, best, &made);
+    tl_status status = tl_track_clock_fit_make(v->obs, v->count, e, best->fit.clock_s, &made.fit);
+    if (status == TL_OK) {
+        status = tl_track_drift(v->obs, v->count, e, &made.fit);
     }
-    if (status == TL_OK && list.count > 0) {
-        double lowest = weigh(&list);
-        size_t chosen = choose(&list, lowest);
-        list_alternatives(&list, chosen, lowest, &made);
-        made.solved = true;
-        made.fit = list.item[chosen].fit;
-        list.item[chosen].fit = (tl_track_clock_fit){0}; /* now owned by `made` */
-        made.turn = list.item[chosen].turn;
-        set_dropped(series, &made.fit);
-        made.zone = list.item[chosen].zone;
-        status = check_given(series, eclipse, options, &made);
+    if (status == TL_OK) {
+        status = tl_track_stamps(v->obs, v->count, e, &made.fit);
     }
-    list_free(&list);
+    if (status == TL_OK) {
+        set_dropped(v->obs, v->count, &made.fit);
+        made.zone = tl_track_zone_split(made.fit.clock_s, v->slice->zone_said,
+                                        v->slice->zone_minutes, e->site.lon_rad);
+        status = check_given(v, e, &made);
+    }
     if (status == TL_OK) {
         *tied = made;
     } else {
         tl_track_tied_free(&made);
+    }
+    return status;
+}
+
+tl_status tl_track_tied_solve(tl_track_series *series, const tl_track_eclipses *eclipses,
+                              const tl_track_options *options, tl_track_tied tied[TL_CAMERAS_MAX],
+                              size_t *chosen) {
+    candidate_list list[TL_CAMERAS_MAX] = {{0}};
+    tl_status status = TL_OK;
+    for (size_t k = 0; k < series->camera_count; k++) {
+        tied[k] = (tl_track_tied){0};
+    }
+    for (size_t k = 0; status == TL_OK && k < series->camera_count; k++) {
+        view v = view_of(series, k, eclipses, options);
+        status = collect(&v, &list[k]);
+    }
+    if (status == TL_OK) {
+        *chosen = choose_eclipse(list, series, eclipses->count);
+    }
+    for (size_t k = 0; status == TL_OK && k < series->camera_count; k++) {
+        view v = view_of(series, k, eclipses, options);
+        status = settle(&v, &list[k], *chosen, &tied[k]);
+    }
+    for (size_t k = 0; k < series->camera_count; k++) {
+        list_free(&list[k]);
+        if (status != TL_OK) {
+            tl_track_tied_free(&tied[k]);
+        }
     }
     return status;
 }

@@ -25,6 +25,7 @@
 /* A timed and measured frame, checked. */
 typedef struct tl_track_obs {
     size_t index; /* of the frame */
+    size_t camera;
     double t_s, t_sigma_s;
     double s, s_sigma; /* separation, sr */
     bool has_direction;
@@ -33,19 +34,32 @@ typedef struct tl_track_obs {
     bool dropped; /* an outlier */
 } tl_track_obs;
 
-/* The frames as given, cleaned: garbage has lost its flag, times are in one zone. */
+/* What one camera gave. */
+typedef struct tl_track_slice {
+    size_t frame_count;
+    size_t first_obs, obs_count; /* a stretch of series.obs */
+    bool zone_said;              /* by the user or by the frames */
+    int zone_minutes;
+} tl_track_slice;
+
+/* The frames as given, cleaned: garbage has lost its flag, the times of a camera are in one zone.
+ */
 typedef struct tl_track_series {
     tl_track_frame_in *frame; /* owned */
     size_t frame_count;
-    tl_track_obs *obs; /* owned; the timed and measured frames of one day, in order of frames */
+    tl_track_obs *obs; /* owned; the timed and measured frames, of one day for each camera: camera
+                          by camera, each in order of frames */
     size_t obs_count;
-    bool zone_said; /* by the user or by the frames */
-    int zone_minutes;
+    tl_track_obs **obs_of; /* owned; one per frame, NULL if it is not among them */
+    tl_track_slice camera[TL_CAMERAS_MAX];
+    size_t camera_count; /* at least 1 */
 } tl_track_series;
 
 tl_status tl_track_series_make(const tl_track_frame_in *in, size_t count,
                                const tl_track_options *options, tl_track_series *series);
 void tl_track_series_free(tl_track_series *series);
+/* What a measured frame tells, at a time that may be another than its own; the index is left 0. */
+tl_track_obs tl_track_obs_of(const tl_track_frame_in *f, double t_s);
 
 /* Least squares by GSL from a start; `fdf` carries n, p and the callbacks. `covariance` (p x p,
  * row by row) is that of unit-weight residuals. TL_ERR_NO_FIT, TL_ERR_MEMORY. */
@@ -70,23 +84,18 @@ bool tl_track_mark_outliers(tl_track_obs *obs, const double *residual, size_t co
 enum { TL_PATH_T0, TL_PATH_C0, TL_PATH_V, TL_PATH_BEND, TL_PATH_C4, TL_PATH_PARAMS };
 
 typedef struct tl_track_path {
-    double origin_s; /* camera time of the smallest separation */
+    double origin_s; /* time of the smallest separation, main camera */
     double parameter[TL_PATH_PARAMS];
     double covariance[TL_PATH_PARAMS][TL_PATH_PARAMS];
     double coefficient[5]; /* s^2 = sum c_i tau^i, tau = hours from the origin */
-    double shift_sigma_s;  /* of a mere shift of the whole path */
+    double coefficient_covariance[TL_PATH_PARAMS]
+                                 [TL_PATH_PARAMS]; /* see tl_track.free_covariance */
+    double shift_sigma_s;                          /* of a mere shift of the whole path */
     double rms_sr;
-    int degree; /* highest power decided by the data rather than by the prior */
+    bool before, after; /* frames on this side of the smallest separation */
+    int degree;         /* highest power decided by the data rather than by the prior */
     size_t used;
 } tl_track_path;
-
-/*
- * `known_level` > 0: the factor for the errors given, from a fit that has more frames to spare; the
- * outliers are then those marked in `obs`. 0: factor and outliers from the path itself, marked in
- * `obs`. TL_ERR_TOO_FEW: under three different times; TL_ERR_NO_FIT; TL_ERR_MEMORY.
- */
-tl_status tl_track_path_fit(tl_track_obs *obs, size_t count, double known_level,
-                            tl_track_path *path);
 
 /* Start of the path fit: t0, c0, v by a robust scan; hours from `zero_s`. */
 void tl_track_path_start(const tl_track_obs *obs, size_t count, double zero_s,
@@ -114,11 +123,27 @@ typedef struct tl_track_eclipse {
 tl_status tl_track_eclipse_make(const tl_track_options *options, double day_utc_s,
                                 tl_track_eclipse *eclipse);
 void tl_track_eclipse_free(tl_track_eclipse *eclipse);
+
+/* Those it may be. */
+typedef struct tl_track_eclipses {
+    tl_track_eclipse *item; /* owned */
+    size_t count;
+} tl_track_eclipses;
+void tl_track_eclipses_free(tl_track_eclipses *list);
+/* Add the one of that day, unless it is in the list; statuses as tl_track_eclipse_make. */
+tl_status tl_track_eclipses_add(const tl_track_options *options, double day_utc_s,
+                                tl_track_eclipses *list);
+/* Add all that could be seen at the place within a camera's working life of that day. */
+tl_status tl_track_eclipses_search(const tl_track_options *options, double day_utc_s,
+                                   tl_track_eclipses *list);
+
 /* Sun and Moon at any time; fast within the table. Statuses as tl_sky_at. */
 tl_status tl_track_eclipse_sky(const tl_track_eclipse *eclipse, double t_utc_s, tl_sky *sky);
 /* Separation and its change per second; false outside the table. */
 bool tl_track_eclipse_separation(const tl_track_eclipse *eclipse, double t_utc_s, double *s,
                                  double *s_per_s);
+
+/* ---- of one camera: `obs` and `count` are its stretch of the series ---- */
 
 enum { TL_TRACK_CANDIDATES = 12 };
 /* Clock totals at which the series may fall on the eclipse, best first. Returns how many. */
@@ -141,19 +166,47 @@ tl_status tl_track_turn_decide(const tl_track_obs *obs, size_t count,
 double tl_track_turn_residual(const tl_track_obs *obs, const tl_sky *sky, tl_holding holding,
                               bool mirrored, double up_rad);
 
+/* A frame against the sky at one clock total. */
+typedef struct tl_track_sight {
+    bool seen;     /* within the table; else the rest is 0 */
+    double off_sr; /* observed - almanac */
+    double rate;   /* of the separation, sr per s */
+    double sigma_sr;
+} tl_track_sight;
+tl_track_sight tl_track_look(const tl_track_obs *obs, const tl_track_eclipse *eclipse,
+                             double clock_s);
+
+/* How the stamps of a camera relate to true time, UTC = t - clock - drift (t - at) [- lateness]. */
 typedef struct tl_track_clock_fit {
-    double clock_s, sigma_s;
-    double chi2; /* with the sigmas given; outliers count as the limit */
+    double clock_s, sigma_s; /* holds at at_s; covariance with the drift is nil there */
+    bool has_drift;
+    double drift, drift_sigma; /* seconds per second */
+    double at_s;               /* camera time */
+    tl_stamps stamps;
+    double scatter_s, scatter_sigma_s; /* see tl_clock.stamp_scatter_s */
+    double chi2;                       /* with the sigmas given; outliers count as the limit */
     double noise_level;
     double rms_sr;
     size_t used;
-    bool *dropped; /* owned, one per obs */
+    bool *dropped;               /* owned, one per obs */
+    double *utc_s, *utc_sigma_s; /* owned, one per obs: true times; NULL where the clock alone
+                                    tells them (SOUND) */
 } tl_track_clock_fit;
-/* Refine from a start; outliers are judged anew, those marked in `obs` do not count. */
+/* Refine from a start; outliers are judged anew, those marked in `obs` do not count. No drift,
+ * stamps taken as sound. */
 tl_status tl_track_clock_fit_make(const tl_track_obs *obs, size_t count,
                                   const tl_track_eclipse *eclipse, double start_s,
                                   tl_track_clock_fit *fit);
 void tl_track_clock_fit_free(tl_track_clock_fit *fit);
+/* Give the fit a drift if the data demand one. */
+tl_status tl_track_drift(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
+                         tl_track_clock_fit *fit);
+/* Replace the fit by one with scattered or late stamps if these explain the series better. */
+tl_status tl_track_stamps(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
+                          tl_track_clock_fit *fit);
+/* True time of a stamp by clock and drift alone, and its sigma. */
+double tl_track_clock_utc(const tl_track_clock_fit *fit, double t_s);
+double tl_track_clock_utc_sigma(const tl_track_clock_fit *fit, double t_s, double t_sigma_s);
 
 /* The clock total as whole days + zone + offset. */
 typedef struct tl_track_zone {
@@ -168,7 +221,7 @@ tl_track_zone tl_track_zone_split(double clock_s, bool said, int said_minutes, d
 /* How unlikely such a split is, in units of chi^2. */
 double tl_track_zone_penalty(const tl_track_zone *zone);
 
-/* Everything the tied solution found. */
+/* What the tied solution found for one camera. */
 typedef struct tl_track_tied {
     bool solved;
     tl_track_clock_fit fit;
@@ -176,14 +229,29 @@ typedef struct tl_track_tied {
     tl_track_zone zone;
     bool mirror_contradicted, holding_contradicted;
     size_t alternative_count;
-    double alternative_clock_s[TL_CLOCK_ALTERNATIVES];
-    double alternative_sigma_s[TL_CLOCK_ALTERNATIVES];
-    double alternative_delta_chi2[TL_CLOCK_ALTERNATIVES];
+    struct {
+        double clock_s, sigma_s, delta_chi2;
+        tl_track_zone zone;
+    } alternative[TL_CLOCK_ALTERNATIVES];
 } tl_track_tied;
-/* TL_OK with solved false when nothing fits; marks outliers in the series. */
-tl_status tl_track_tied_solve(tl_track_series *series, const tl_track_eclipse *eclipse,
-                              const tl_track_options *options, tl_track_tied *tied);
+/*
+ * One eclipse for all cameras, `*chosen` of the list, and for each camera its clock: `tied` has one
+ * for each camera of the series. TL_OK with solved false where nothing fits; marks outliers in the
+ * series.
+ */
+tl_status tl_track_tied_solve(tl_track_series *series, const tl_track_eclipses *eclipses,
+                              const tl_track_options *options, tl_track_tied tied[TL_CAMERAS_MAX],
+                              size_t *chosen);
 void tl_track_tied_free(tl_track_tied *tied);
+
+/*
+ * The free path in the time of the camera `main`. Where that one's clock is solved, outliers and
+ * factors for the errors given are those of the clock fits, which have more frames to spare; else
+ * from the path itself, marked in the series. TL_ERR_TOO_FEW: under three different times;
+ * TL_ERR_NO_FIT; TL_ERR_MEMORY.
+ */
+tl_status tl_track_path_fit(tl_track_series *series, const tl_track_tied *tied, size_t main,
+                            tl_track_path *path);
 
 /* ---- results ---- */
 
@@ -199,37 +267,51 @@ typedef struct tl_track_situation {
     bool mirror_contradicted, holding_contradicted; /* what was given against what the data say */
     double misfit;     /* scatter about the almanac over the errors given, >= 1 */
     size_t other_days; /* measured frames too far in time from the rest to be of the series */
-    size_t by_order;   /* frames without a time whose separation and order gave one */
+    size_t undated;    /* measured frames without a camera time */
+    size_t by_order;   /* of them, those whose side of maximum the order of names told */
 } tl_track_situation;
 
 /* Contacts, smallest separation and speed from the free path, in camera time. `eclipse` may be
  * NULL: the ratio is then the measured one. */
-void tl_track_contacts(const tl_track_series *series, const tl_track_path *path,
-                       const tl_track_eclipse *eclipse, tl_track *track);
-/* The solved clock taken out of them. */
-void tl_track_contacts_utc(const tl_track_path *path, double clock_s, tl_track *track);
+void tl_track_contacts(const tl_track_path *path, const tl_track_eclipse *eclipse, tl_track *track);
+/* The solved clock taken out of them; in camera time as a drifting clock would have shown them. */
+void tl_track_contacts_utc(const tl_track_path *path, const tl_track_clock_fit *fit,
+                           tl_track *track);
 /* Weighted mean of the raw ratios; 0 and 0 if no frame has one. */
 tl_status tl_track_ratio_mean(const tl_track_series *series, double *ratio, double *ratio_sigma);
 /* What the almanac says: contacts, smallest separation, speed. */
 void tl_track_predict(const tl_track_eclipse *eclipse, tl_track *track);
 /* True times, turns, almanac values, magnitudes of the frames. */
 tl_status tl_track_frames(const tl_track_series *series, const tl_track_eclipse *eclipse,
-                          const tl_track_tied *tied, const tl_track_path *path, tl_track *track);
+                          const tl_track_tied *tied, const tl_track_path *path,
+                          const tl_track_options *options, tl_track *track);
+/* up_pa by the rule of a camera with a shared turn, at a frame's time. */
+double tl_track_turn_rule(const tl_track_turn *turn, const tl_sky *sky);
+/* Whether single frames follow such a rule. */
+bool tl_track_turn_shared(const tl_track_turn *turn);
+/* How far the pictures of each camera turned over the series. */
+void tl_track_rotation(const tl_track_series *series, const tl_track_eclipse *eclipse,
+                       const tl_track_tied *tied, tl_track *track);
+/* Direction of the Moon's motion at maximum: the almanac's, and measured by the cameras with a
+ * shared turn. */
+tl_status tl_track_direction(const tl_track_series *series, const tl_track_eclipse *eclipse,
+                             const tl_track_tied *tied, tl_track *track);
 /* Put a frame to a true time: almanac, altitude, PA. Left without one outside 1950-2100. */
 tl_status tl_track_frame_set_time(double t_utc_s, double sigma_s, const tl_track_eclipse *eclipse,
                                   tl_track_frame *frame);
-/* True times of measured frames without camera time, where the order decides the side. */
+/* Both times of measured frames without camera time, and the true one where the side is told. */
 tl_status tl_track_untimed(const tl_track_series *series, const tl_track_eclipse *eclipse,
+                           const tl_track_tied *tied, const tl_track_options *options,
                            tl_track *track);
 
 /* One plain sentence on the most important thing that is missing or odd. */
 void tl_track_write_note(const tl_track_series *series, const tl_track_options *options,
                          const tl_track_situation *situation, tl_track *track);
 
-/* Free and tied solution of a series and all that follows but the note; `eclipse` NULL: free only.
- * `track->frame` is there already, zeroed. */
+/* Free and tied solution of a series and all that follows but the note. `eclipses`: those it may
+ * be of; more are added where none of them fits. `track->frame` is there already, zeroed. */
 tl_status tl_track_solve_series(tl_track_series *series, const tl_track_options *options,
-                                const tl_track_eclipse *eclipse, tl_track_situation *situation,
+                                tl_track_eclipses *eclipses, tl_track_situation *situation,
                                 tl_track *track);
 
 #endif

@@ -40,6 +40,15 @@ double tl_track_turn_residual(const tl_track_obs *obs, const tl_sky *sky, tl_hol
     return tl_angle_signed(up_of(obs, sky, holding, mirrored) - up_rad);
 }
 
+double tl_track_turn_rule(const tl_track_turn *turn, const tl_sky *sky) {
+    return turn->up_rad + (turn->holding == TL_HOLDING_ALTAZ ? sky->parallactic_rad : 0.0);
+}
+
+bool tl_track_turn_shared(const tl_track_turn *turn) {
+    return (turn->holding == TL_HOLDING_FIXED || turn->holding == TL_HOLDING_ALTAZ) &&
+           turn->jitter_rad > 0.0 && turn->mirrored != TL_MIRROR_AUTO;
+}
+
 static void collect(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
                     double clock_s, tl_holding holding, bool mirrored, turns *t) {
     t->count = 0;

@@ -1,10 +1,13 @@
 /*
  * untimed.c - times of measured frames whose camera time is not known.
  *
- * Each separation happens twice, before and after maximum. The frames come in the order of
- * their file names, taken to be that of time: up to some frame they are before maximum, from
- * there on after. Where every such division that keeps the order says the same of a frame, its
- * time is known; elsewhere it stays open.
+ * Each separation happens twice, before and after maximum. The frames of a camera come in the
+ * order of their file names, taken to be that of time unless its dated frames contradict it: up to
+ * some frame they are before maximum, from there on after. Each such division that keeps the order
+ * puts the undated frames at definite times, at which the directions to the Moon do or do not hang
+ * together (turn.c). Where all divisions that are left say the same of a frame, its side is known.
+ * Without a trusted order each frame has only its own direction, against the turn that the dated
+ * frames of the camera share.
  */
 #include <math.h>
 #include <stdlib.h>
@@ -15,6 +18,9 @@ static const double ROOT_EXACT_S = 1e-3;
 /* Two frames are out of order when they are by more than this. */
 static const double ORDER_SIGMAS = 3.0, ORDER_SLACK_S = 1.0;
 
+/* Differences of the turns' criterion that rule a division out, as in turn.c. */
+static const double TURN_DECIDES = 10.0;
+
 enum { BEFORE, AFTER };
 
 /* One frame in the order; a frame with a camera time has the same time on both sides. */
@@ -22,8 +28,16 @@ typedef struct entry {
     size_t index;
     bool open; /* its side is asked for */
     double t_utc_s[2], sigma_s[2];
-    bool can_be[2]; /* among the divisions that keep the order */
+    bool by_order[2]; /* can be on this side: among the divisions that keep the order */
+    bool by_turn[2];  /* and, of these, those that the turns allow */
 } entry;
+
+/* The frames of one camera. */
+typedef struct camera_list {
+    entry *item; /* owned */
+    size_t count;
+    tl_track_obs *obs; /* owned; as many, to try a division with */
+} camera_list;
 
 static double separation_at(const tl_track_eclipse *eclipse, double t_utc_s) {
     tl_sky sky;
@@ -54,63 +68,159 @@ static entry open_entry(const tl_track_eclipse *eclipse, const tl_track_frame_in
     return e;
 }
 
-static size_t list_entries(const tl_track_series *series, const tl_track_eclipse *eclipse,
-                           const tl_track *track, entry *list) {
-    size_t count = 0;
+static void list_entries(const tl_track_series *series, size_t camera,
+                         const tl_track_eclipse *eclipse, const tl_track *track,
+                         camera_list *list) {
     for (size_t i = 0; i < series->frame_count; i++) {
         const tl_track_frame_in *f = &series->frame[i];
         const tl_track_frame *frame = &track->frame[i];
-        if (f->measured && !f->timed) {
-            list[count++] = open_entry(eclipse, f, i);
-        } else if (frame->has_true && !frame->outlier) {
-            list[count++] = (entry){.index = i,
-                                    .t_utc_s = {frame->true_utc_s, frame->true_utc_s},
-                                    .sigma_s = {frame->true_sigma_s, frame->true_sigma_s}};
+        if (f->camera == camera && f->measured && !f->timed) {
+            list->item[list->count++] = open_entry(eclipse, f, i);
+        } else if (f->camera == camera && frame->has_true && !frame->outlier) {
+            list->item[list->count++] =
+                (entry){.index = i,
+                        .t_utc_s = {frame->true_utc_s, frame->true_utc_s},
+                        .sigma_s = {frame->true_sigma_s, frame->true_sigma_s}};
         }
     }
-    return count;
 }
 
 /* Pairs of neighbours out of order if the frames from `split` on are after maximum. */
-static size_t disorder(const entry *list, size_t count, size_t split) {
+static size_t disorder(const camera_list *list, size_t split) {
     size_t wrong = 0;
-    for (size_t i = 1; i < count; i++) {
-        const entry *a = &list[i - 1], *b = &list[i];
+    for (size_t i = 1; i < list->count; i++) {
+        const entry *a = &list->item[i - 1], *b = &list->item[i];
         int side_a = i - 1 < split ? BEFORE : AFTER, side_b = i < split ? BEFORE : AFTER;
         double slack = ORDER_SLACK_S + ORDER_SIGMAS * hypot(a->sigma_s[side_a], b->sigma_s[side_b]);
-        bool late = a->t_utc_s[side_a] > b->t_utc_s[side_b] + slack;
-        wrong += late && (a->open || b->open) ? 1 : 0;
+        wrong += a->t_utc_s[side_a] > b->t_utc_s[side_b] + slack ? 1 : 0;
     }
     return wrong;
 }
 
-static void try_divisions(entry *list, size_t count) {
-    for (size_t split = 0; split <= count; split++) {
-        if (disorder(list, count, split) == 0) {
-            for (size_t i = 0; i < count; i++) {
-                list[i].can_be[i < split ? BEFORE : AFTER] = true;
-            }
+/* What a division means for the directions: lower is better, see turn.c. */
+static tl_status turn_criterion(const tl_track_series *series, const tl_track_eclipse *eclipse,
+                                const tl_track_options *options, camera_list *list, size_t split,
+                                double *criterion) {
+    size_t count = 0;
+    for (size_t i = 0; i < list->count; i++) {
+        const entry *e = &list->item[i];
+        const tl_track_frame_in *f = &series->frame[e->index];
+        if (f->measured) {
+            list->obs[count++] = tl_track_obs_of(f, e->t_utc_s[i < split ? BEFORE : AFTER]);
         }
     }
+    tl_track_turn turn;
+    tl_status status = tl_track_turn_decide(list->obs, count, eclipse, 0.0, options, &turn);
+    *criterion = status == TL_OK ? turn.criterion : 0.0;
+    return status;
+}
+
+/* Note what the divisions that keep the order allow, and what the turns leave of that. */
+static tl_status try_divisions(const tl_track_series *series, const tl_track_eclipse *eclipse,
+                               const tl_track_options *options, camera_list *list) {
+    double *criterion = calloc(list->count + 1, sizeof *criterion);
+    if (criterion == NULL) {
+        return TL_ERR_MEMORY;
+    }
+    double lowest = HUGE_VAL;
+    tl_status status = TL_OK;
+    for (size_t split = 0; status == TL_OK && split <= list->count; split++) {
+        criterion[split] = HUGE_VAL;
+        if (disorder(list, split) == 0) {
+            status = turn_criterion(series, eclipse, options, list, split, &criterion[split]);
+            lowest = fmin(lowest, criterion[split]);
+        }
+    }
+    for (size_t split = 0; status == TL_OK && split <= list->count; split++) {
+        for (size_t i = 0; i < list->count && criterion[split] < HUGE_VAL; i++) {
+            int side = i < split ? BEFORE : AFTER;
+            list->item[i].by_order[side] = true;
+            list->item[i].by_turn[side] =
+                list->item[i].by_turn[side] || criterion[split] < lowest + TURN_DECIDES;
+        }
+    }
+    free(criterion);
+    return status;
+}
+
+/* A frame by itself against the turn that the camera's dated frames share. */
+static void try_rule(const tl_track_series *series, const tl_track_eclipse *eclipse,
+                     const tl_track_turn *turn, entry *e) {
+    double cost[2] = {0.0, 0.0};
+    for (int side = BEFORE; side <= AFTER; side++) {
+        tl_sky sky;
+        tl_track_obs obs = tl_track_obs_of(&series->frame[e->index], e->t_utc_s[side]);
+        if (!obs.has_direction ||
+            tl_sky_table_at(eclipse->table, e->t_utc_s[side], &sky) != TL_OK) {
+            return;
+        }
+        double off = tl_track_turn_residual(&obs, &sky, turn->holding,
+                                            turn->mirrored == TL_MIRROR_YES, turn->up_rad);
+        cost[side] = off * off /
+                     (turn->jitter_rad * turn->jitter_rad +
+                      obs.direction_sigma_rad * obs.direction_sigma_rad);
+    }
+    e->by_turn[BEFORE] = cost[BEFORE] < cost[AFTER] + TURN_DECIDES;
+    e->by_turn[AFTER] = cost[AFTER] < cost[BEFORE] + TURN_DECIDES;
+}
+
+static tl_status report(const entry *e, const tl_track_eclipse *eclipse, tl_track_frame *frame) {
+    frame->has_sides = true;
+    for (int side = BEFORE; side <= AFTER; side++) {
+        frame->side_utc_s[side] = e->t_utc_s[side];
+        frame->side_sigma_s[side] = e->sigma_s[side];
+    }
+    bool order = e->by_order[BEFORE] != e->by_order[AFTER];
+    if (!order && e->by_turn[BEFORE] == e->by_turn[AFTER]) {
+        return TL_OK;
+    }
+    frame->side_by = order ? TL_SIDE_BY_ORDER : TL_SIDE_BY_TURN;
+    int side = (order ? e->by_order : e->by_turn)[BEFORE] ? BEFORE : AFTER;
+    return tl_track_frame_set_time(e->t_utc_s[side], e->sigma_s[side], eclipse, frame);
+}
+
+static tl_status solve_camera(const tl_track_series *series, size_t camera,
+                              const tl_track_eclipse *eclipse, const tl_track_tied *tied,
+                              const tl_track_options *options, camera_list *list, tl_track *track) {
+    list->count = 0;
+    list_entries(series, camera, eclipse, track, list);
+    tl_status status = try_divisions(series, eclipse, options, list);
+    for (size_t i = 0; status == TL_OK && i < list->count; i++) {
+        entry *e = &list->item[i];
+        if (!e->open) {
+            continue;
+        }
+        bool order_kept = e->by_order[BEFORE] || e->by_order[AFTER];
+        if (!order_kept && tied->solved && tl_track_turn_shared(&tied->turn)) {
+            try_rule(series, eclipse, &tied->turn, e);
+        }
+        status = report(e, eclipse, &track->frame[e->index]);
+    }
+    return status;
+}
+
+static bool any_undated(const tl_track_series *series, size_t camera) {
+    for (size_t i = 0; i < series->frame_count; i++) {
+        const tl_track_frame_in *f = &series->frame[i];
+        if (f->camera == camera && f->measured && !f->timed) {
+            return true;
+        }
+    }
+    return false;
 }
 
 tl_status tl_track_untimed(const tl_track_series *series, const tl_track_eclipse *eclipse,
+                           const tl_track_tied *tied, const tl_track_options *options,
                            tl_track *track) {
-    entry *list = calloc(series->frame_count + 1, sizeof *list);
-    if (list == NULL) {
-        return TL_ERR_MEMORY;
-    }
-    size_t count = list_entries(series, eclipse, track, list);
-    try_divisions(list, count);
-    tl_status status = TL_OK;
-    for (size_t i = 0; status == TL_OK && i < count; i++) {
-        const entry *e = &list[i];
-        if (e->open && e->can_be[BEFORE] != e->can_be[AFTER]) {
-            int side = e->can_be[BEFORE] ? BEFORE : AFTER;
-            status = tl_track_frame_set_time(e->t_utc_s[side], e->sigma_s[side], eclipse,
-                                             &track->frame[e->index]);
+    camera_list list = {.item = calloc(series->frame_count + 1, sizeof *list.item),
+                        .obs = calloc(series->frame_count + 1, sizeof *list.obs)};
+    tl_status status = list.item != NULL && list.obs != NULL ? TL_OK : TL_ERR_MEMORY;
+    for (size_t k = 0; status == TL_OK && k < series->camera_count; k++) {
+        if (any_undated(series, k)) {
+            status = solve_camera(series, k, eclipse, &tied[k], options, &list, track);
         }
     }
-    free(list);
+    free(list.item);
+    free(list.obs);
     return status;
 }

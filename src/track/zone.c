@@ -31,6 +31,9 @@ static const double HALF_DAY_S = 0.5 * TL_DAY_S;
 
 /* Priors of tl_track_zone_penalty: an offset of a minute is nothing unusual. */
 static const double PENALTY_SCALE_S = 60.0, PENALTY_CORRECTED = 4.0, PENALTY_HALF_DAY = 6.0;
+static const double PENALTY_DAY = 4.0, PENALTY_YEAR = 6.0, PENALTY_DATE = 12.0;
+/* Mean length of the calendar's year, and what leap days, a zone and a wrong day add up to. */
+static const double YEAR_DAYS = 365.2425, YEAR_SLACK_DAYS = 1.8;
 
 /* The offset without its twelve hours. */
 static double offset_rest(const tl_track_zone *z) {
@@ -75,9 +78,23 @@ tl_track_zone tl_track_zone_split(double clock_s, bool said, int said_minutes, d
     return best;
 }
 
+/* A date that is off by whole years and has the right day: the year was set wrong. */
+static bool whole_years(double days) {
+    double years = round(days / YEAR_DAYS);
+    return fabs(years) > 0.0 && fabs(days - YEAR_DAYS * years) < YEAR_SLACK_DAYS;
+}
+
+static double day_penalty(const tl_track_zone *zone) {
+    double days = fabs(zone->day_shift_s) / TL_DAY_S;
+    if (days < 0.5) {
+        return 0.0;
+    }
+    return days < 1.5 ? PENALTY_DAY : whole_years(days) ? PENALTY_YEAR : PENALTY_DATE;
+}
+
 double tl_track_zone_penalty(const tl_track_zone *zone) {
     /* A Cauchy law: small offsets are likely, long ones happen. */
     double off = offset_rest(zone) / PENALTY_SCALE_S;
     return 2.0 * log1p(off * off) + (zone->corrected ? PENALTY_CORRECTED : 0.0) +
-           (zone->half_day ? PENALTY_HALF_DAY : 0.0);
+           (zone->half_day ? PENALTY_HALF_DAY : 0.0) + day_penalty(zone);
 }
