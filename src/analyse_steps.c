@@ -121,10 +121,9 @@ static tl_track_frame_in track_input(const tl_sequence_frame *frame,
     const bool from_exif = time->source == TL_TIME_EXIF || time->source == TL_TIME_EXIF_SUBSEC;
     const bool overridden = options->zone_given && from_exif;
     const tl_limb *limb = &frame->limb;
-    const bool listed = frame->camera < TL_CAMERAS_MAX; /* else it has no clock and no mounting */
     tl_track_frame_in in = {
-        .camera = listed ? frame->camera : 0,
-        .timed = listed && time->source != TL_TIME_NONE,
+        .camera = frame->camera, /* beyond the list: the track takes it as not timed */
+        .timed = time->source != TL_TIME_NONE,
         .t_camera_s = time->t_camera_s,
         .t_sigma_s = time->sigma_s,
         .zone_known = time->zone_known && !overridden,
@@ -134,15 +133,13 @@ static tl_track_frame_in track_input(const tl_sequence_frame *frame,
     if (in.measured) {
         in.separation_sr = limb->separation_sr;
         in.separation_sigma_sr = limb->separation_sigma_sr;
-        in.ratio_raw = limb->ratio_raw;
-        in.ratio_raw_sigma = limb->ratio_raw_sigma;
-    }
-    if (in.measured && listed) {
         in.offset_x_sr = limb->offset_x_sr;
         in.offset_y_sr = limb->offset_y_sr;
         in.offset_xx = limb->offset_xx;
         in.offset_xy = limb->offset_xy;
         in.offset_yy = limb->offset_yy;
+        in.ratio_raw = limb->ratio_raw;
+        in.ratio_raw_sigma = limb->ratio_raw_sigma;
     }
     return in;
 }
@@ -193,15 +190,22 @@ tl_status tl_analyse_solve(tl_sequence *sequence) {
     return status;
 }
 
+/* Frames beyond the list of cameras have neither time nor turn, so that any will do. */
+static const tl_track_camera *camera_of(const tl_sequence *sequence, size_t i) {
+    const size_t camera = sequence->frame[i].camera;
+    return camera < sequence->track.camera_count ? &sequence->track.camera[camera]
+                                                 : tl_track_main(&sequence->track);
+}
+
 /* What the almanac knows of a frame whose true time is known. */
-static tl_limb_prior prior_of(const tl_track *track, const tl_track_frame *frame) {
+static tl_limb_prior prior_of(const tl_track_camera *camera, const tl_track_frame *frame) {
     const tl_sky *sky = &frame->sky;
     tl_limb_prior prior = {.ratio = sky->ratio, .ratio_sigma = RATIO_SIGMA * sky->ratio};
     if (frame->has_turn) {
         /* Where the mirror is not determined the turn holds for a frame that is not mirrored. The
          * flattening along the line of centres, the part that matters, is then the same. */
         prior.flattening = sky->flattening;
-        tl_frame_from_sky(frame->up_pa_rad, tl_track_main(track)->mirrored == TL_MIRROR_YES,
+        tl_frame_from_sky(frame->up_pa_rad, camera->mirrored == TL_MIRROR_YES,
                           sin(sky->parallactic_rad), cos(sky->parallactic_rad), &prior.zenith_x,
                           &prior.zenith_y);
     }
@@ -213,7 +217,7 @@ tl_status tl_analyse_refit(tl_sequence *sequence) {
         const tl_track_frame *timed = &sequence->track.frame[i];
         if (sequence->frame[i].limb.status != TL_LIMB_MEASURED || !timed->has_true)
             continue;
-        const tl_limb_prior prior = prior_of(&sequence->track, timed);
+        const tl_limb_prior prior = prior_of(camera_of(sequence, i), timed);
         if (tl_limb_refit(&sequence->frame[i].limb, &prior) == TL_ERR_MEMORY)
             return TL_ERR_MEMORY;
     }

@@ -317,11 +317,8 @@ static void a_camera_beyond_the_list_has_no_clock(void **state) {
     tl_sequence_free(&s);
 }
 
-/*
- * Two cameras at one place, each with a clock of its own: both clocks come out as the scenes set
- * them. NEEDS a track stage that gives every camera its clock; fails with one that knows a single
- * clock.
- */
+/* Two cameras at one place, each with a clock and a mounting of its own: both come out as the
+ * scenes set them. */
 static void two_cameras_have_two_clocks(void **state) {
     (void)state;
     static const struct {
@@ -360,6 +357,41 @@ static void two_cameras_have_two_clocks(void **state) {
     tl_sequence_free(&s);
 }
 
+/*
+ * One camera, 37.4 s fast, that names some files in UTC and others in local time, UTC+01:00: two
+ * entries, one clock found twice. The names are the scene's times plus 37.4 s, and an hour.
+ */
+static void both_readings_of_a_camera_find_its_clock(void **state) {
+    (void)state;
+    static const char *const names[] = {"readings"};
+    static const int zone_minutes[] = {0, 60};
+    draw("{" PLACE ", \"defaults\": {" SMALL ", \"clock\": {\"write_time\": false}, \"camera\": "
+         "{\"make\": \"Invented\", \"model\": \"Box 1\"}}, \"sets\": [{\"frames\": ["
+         "{\"file\": \"PXL_20260812_171037400.jpg\", \"time\": \"2026-08-12T17:10:00Z\"},"
+         "{\"file\": \"PXL_20260812_172037400.jpg\", \"time\": \"2026-08-12T17:20:00Z\"},"
+         "{\"file\": \"PXL_20260812_173037400.jpg\", \"time\": \"2026-08-12T17:30:00Z\"},"
+         "{\"file\": \"PXL_20260812_181037400.jpg\", \"time\": \"2026-08-12T18:10:00Z\"},"
+         "{\"file\": \"PXL_20260812_183037400.jpg\", \"time\": \"2026-08-12T18:30:00Z\"},"
+         "{\"file\": \"IMG_20260812_181537400.jpg\", \"time\": \"2026-08-12T17:15:00Z\"},"
+         "{\"file\": \"IMG_20260812_182537400.jpg\", \"time\": \"2026-08-12T17:25:00Z\"},"
+         "{\"file\": \"IMG_20260812_192037400.jpg\", \"time\": \"2026-08-12T18:20:00Z\"},"
+         "{\"file\": \"IMG_20260812_193537400.jpg\", \"time\": \"2026-08-12T18:35:00Z\"}]}]}",
+         "readings");
+    const tl_analyse_options options = at_place();
+    tl_sequence s = analyse(names, 1, &options);
+    assert_int_equal(tl_sequence_count(&s, TL_LIMB_MEASURED), 9);
+    assert_int_equal(s.camera_count, 2);
+    assert_string_equal(s.camera[0].name, "Invented Box 1 (times with a zone)");
+    for (size_t k = 0; k < 2; k++) {
+        const tl_clock *clock = &s.track.camera[k].clock;
+        assert_true(clock->solved);
+        assert_int_equal(clock->zone_minutes, zone_minutes[k]);
+        check_near(clock->offset_s, 37.4, 4.0 * clock->sigma_s);
+        assert_true(clock->sigma_s < 1.0); /* the names have milliseconds; circles good to 1 s */
+    }
+    tl_sequence_free(&s);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_camera_is_one),
@@ -375,6 +407,7 @@ int main(void) {
         cmocka_unit_test(cameras_are_read_from_the_files),
         cmocka_unit_test(a_camera_beyond_the_list_has_no_clock),
         cmocka_unit_test(two_cameras_have_two_clocks),
+        cmocka_unit_test(both_readings_of_a_camera_find_its_clock),
     };
     return cmocka_run_group_tests_name("analyse_cameras", tests, setup, teardown);
 }

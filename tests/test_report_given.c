@@ -206,8 +206,13 @@ static void every_picture_has_its_part(void **state) {
     assert_string_equal(tl_report_used(&s, SERIES_SUN_ONLY), "");
     s.frame[0].camera = TL_CAMERAS_MAX;
     assert_string_equal(tl_report_used(&s, 0), "not timed");
+    /* A camera without a clock, when the path is in the time of another. */
+    s.frame[0].camera = 1;
+    assert_string_equal(tl_report_used(&s, 0), "");
+    s.track.main_camera = 1;
+    assert_string_equal(tl_report_used(&s, 0), "yes");
     /* No path and no clock: nothing was used for anything. */
-    s.frame[0].camera = 0;
+    s.track.main_camera = s.frame[0].camera = 0;
     s.track.free_solved = false;
     s.track.camera[0].clock.solved = false;
     assert_string_equal(tl_report_used(&s, 0), "");

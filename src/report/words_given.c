@@ -103,8 +103,10 @@ size_t tl_report_excluded_count(const tl_sequence *sequence) {
 
 /* ---- what became of a picture ------------------------------------------------------------- */
 
-static bool anything_fitted(const tl_track *track) {
-    return track->free_solved || tl_track_main(track)->clock.solved;
+/* A camera without a clock of its own is in the free path only if that is in its time. */
+static bool was_fitted(const tl_track *track, size_t camera) {
+    return track->camera[camera].clock.solved ||
+           (track->free_solved && track->main_camera == camera);
 }
 
 const char *tl_report_used(const tl_sequence *sequence, size_t i) {
@@ -117,7 +119,7 @@ const char *tl_report_used(const tl_sequence *sequence, size_t i) {
         return "not timed";
     if (tl_report_track_frame(sequence, i)->outlier)
         return "left out";
-    return anything_fitted(&sequence->track) ? "yes" : "";
+    return was_fitted(&sequence->track, frame->camera) ? "yes" : "";
 }
 
 void tl_report_words_unlisted(const tl_sequence *sequence, tl_report_text *text) {
