@@ -31,7 +31,7 @@ static const double PRIOR_C5[2] = {0.0117, -0.0110}, PRIOR_C5_SIGMA = 0.00029;
 static const double PRIOR_C6[3] = {0.00037, -0.00049, 0.00012}, PRIOR_C6_SIGMA = 0.00011;
 
 /* The weights hang on the path and the path on the weights: rounds until neither moves. */
-enum { PRIOR_ROWS = 6, ROUNDS_MIN = 4, ROUNDS_MAX = 12 };
+enum { PRIOR_ROWS = 7, ROUNDS_MIN = 4, ROUNDS_MAX = 12 };
 static const double LEVEL_SETTLED = 1e-3;
 /* Outliers can be told from a path with its three well-determined parameters only with some
  * frames to spare. */
@@ -48,7 +48,9 @@ static const double DECIDED = 0.5;
 
 /* Hardly a prior: keeps the fit upright for a camera whose frames do not tell its shift. */
 static const double PRIOR_SHIFT_SIGMA_H = 0.2;
-enum { PARAMS_MAX = TL_PATH_PARAMS + TL_CAMERAS_MAX - 1 };
+/* After the path's own: what the errors of the circles have in common (clock_lsq.c), then a shift
+ * of each camera beside the main one. */
+enum { COMMON = TL_PATH_PARAMS, FIRST_SHIFT, PARAMS_MAX = FIRST_SHIFT + TL_CAMERAS_MAX - 1 };
 
 /* What the callbacks of the fit see; rows belong to the frames kept. */
 typedef struct rows {
@@ -57,6 +59,7 @@ typedef struct rows {
     size_t *obs;   /* which obs */
     size_t *shift; /* which parameter is the shift of its camera; 0 for the main one */
     double *t_h, *s, *weight;
+    double *common; /* change of s^2 by what the errors have in common */
 } rows;
 
 static size_t row_total(const rows *r) {
@@ -69,7 +72,7 @@ static double row_tau(const rows *r, size_t i, const double *p) {
 }
 
 static void read_parameters(const rows *r, const gsl_vector *x, double *p) {
-    for (size_t k = 0; k < TL_PATH_PARAMS + r->shifts; k++) {
+    for (size_t k = 0; k < FIRST_SHIFT + r->shifts; k++) {
         p[k] = gsl_vector_get(x, k);
     }
 }
@@ -93,7 +96,8 @@ static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
     read_parameters(r, x, p);
     for (size_t i = 0; i < r->count; i++) {
         double fitted = tl_track_path_value(p, row_tau(r, i, p));
-        gsl_vector_set(f, i, (fitted - r->s[i] * r->s[i]) * r->weight[i]);
+        double off = fitted + p[COMMON] * r->common[i] - r->s[i] * r->s[i];
+        gsl_vector_set(f, i, off * r->weight[i]);
     }
     gsl_vector_set(f, r->count, (p[TL_PATH_C0] - PRIOR_C0) / PRIOR_C0_SIGMA);
     gsl_vector_set(f, r->count + 1, (p[TL_PATH_V] - PRIOR_V) / PRIOR_V_SIGMA);
@@ -101,8 +105,9 @@ static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
     gsl_vector_set(f, r->count + 3, (p[TL_PATH_C4] - c4_of(p)) / PRIOR_C4_SIGMA);
     gsl_vector_set(f, r->count + 4, (p[TL_PATH_C5] - c5_of(p)) / PRIOR_C5_SIGMA);
     gsl_vector_set(f, r->count + 5, (p[TL_PATH_C6] - c6_of(p)) / PRIOR_C6_SIGMA);
+    gsl_vector_set(f, r->count + 6, p[COMMON]);
     for (size_t k = 0; k < r->shifts; k++) {
-        gsl_vector_set(f, r->count + PRIOR_ROWS + k, p[TL_PATH_PARAMS + k] / PRIOR_SHIFT_SIGMA_H);
+        gsl_vector_set(f, r->count + PRIOR_ROWS + k, p[FIRST_SHIFT + k] / PRIOR_SHIFT_SIGMA_H);
     }
     return GSL_SUCCESS;
 }
@@ -117,6 +122,7 @@ static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
         for (size_t k = 0; k < TL_PATH_PARAMS; k++) {
             gsl_matrix_set(jac, i, k, gradient[k] * r->weight[i]);
         }
+        gsl_matrix_set(jac, i, COMMON, r->common[i] * r->weight[i]);
         if (r->shift[i] > 0) {
             gsl_matrix_set(jac, i, r->shift[i], gradient[TL_PATH_T0] * r->weight[i]);
         }
@@ -135,9 +141,9 @@ static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
     gsl_matrix_set(jac, r->count + 5, TL_PATH_V,
                    -(PRIOR_C6[1] + 2.0 * PRIOR_C6[2] * v) / PRIOR_C6_SIGMA);
     gsl_matrix_set(jac, r->count + 5, TL_PATH_C6, 1.0 / PRIOR_C6_SIGMA);
+    gsl_matrix_set(jac, r->count + 6, COMMON, 1.0);
     for (size_t k = 0; k < r->shifts; k++) {
-        gsl_matrix_set(jac, r->count + PRIOR_ROWS + k, TL_PATH_PARAMS + k,
-                       1.0 / PRIOR_SHIFT_SIGMA_H);
+        gsl_matrix_set(jac, r->count + PRIOR_ROWS + k, FIRST_SHIFT + k, 1.0 / PRIOR_SHIFT_SIGMA_H);
     }
     return GSL_SUCCESS;
 }
@@ -163,6 +169,7 @@ static void work_free(work *w) {
     free(w->rows.t_h);
     free(w->rows.s);
     free(w->rows.weight);
+    free(w->rows.common);
     free(w->residual);
 }
 
@@ -175,9 +182,11 @@ static tl_status work_alloc(size_t count, work *w) {
     w->rows.t_h = calloc(count + 1, sizeof *w->rows.t_h);
     w->rows.s = calloc(count + 1, sizeof *w->rows.s);
     w->rows.weight = calloc(count + 1, sizeof *w->rows.weight);
+    w->rows.common = calloc(count + 1, sizeof *w->rows.common);
     w->residual = calloc(count + 1, sizeof *w->residual);
     if (w->all == NULL || w->shift == NULL || w->rows.obs == NULL || w->rows.shift == NULL ||
-        w->rows.t_h == NULL || w->rows.s == NULL || w->rows.weight == NULL || w->residual == NULL) {
+        w->rows.t_h == NULL || w->rows.s == NULL || w->rows.weight == NULL ||
+        w->rows.common == NULL || w->residual == NULL) {
         work_free(w);
         return TL_ERR_MEMORY;
     }
@@ -205,7 +214,7 @@ static void work_fill(const tl_track_series *series, const tl_track_tied *tied, 
         if (!(k == main || known) || slice->obs_count == 0) {
             continue;
         }
-        size_t shift = k == main ? 0 : TL_PATH_PARAMS + w->rows.shifts++;
+        size_t shift = k == main ? 0 : FIRST_SHIFT + w->rows.shifts++;
         for (size_t i = 0; i < slice->obs_count; i++) {
             const tl_track_obs *obs = &series->obs[slice->first_obs + i];
             w->all[w->count] = known ? in_main_time(obs, &tied[k].fit, &tied[main].fit) : *obs;
@@ -221,12 +230,14 @@ static void work_fill(const tl_track_series *series, const tl_track_tied *tied, 
 
 /* Error of s^2: 2 s sigma, its second-order term, and the path's motion during the error of the
  * time. With the fitted s, so that noise does not choose its own weight, but no less than the
- * measured one allows, so that a path gone wrong does not give a frame a weight without end. */
-static double square_sigma(const tl_track_obs *obs, const double p[TL_PATH_PARAMS], double tau) {
+ * measured one allows, so that a path gone wrong does not give a frame a weight without end.
+ * `share`: of the variance of the circles. */
+static double square_sigma(const tl_track_obs *obs, const double p[TL_PATH_PARAMS], double tau,
+                           double share) {
     double least = fmax(0.0, obs->s - TL_TRACK_OUTLIER_SIGMAS * obs->s_sigma);
     double s2 = fmax(tl_track_path_value(p, tau), least * least);
     double moved = tl_track_path_slope(p, tau) * obs->t_sigma_s / TL_TRACK_HOUR_S;
-    double variance = obs->s_sigma * obs->s_sigma;
+    double variance = share * obs->s_sigma * obs->s_sigma;
     return sqrt(4.0 * s2 * variance + 2.0 * variance * variance + moved * moved);
 }
 
@@ -241,7 +252,7 @@ static void set_residuals(work *w) {
     for (size_t i = 0; i < w->count; i++) {
         double tau = obs_tau(w, i), s = w->all[i].s;
         w->residual[i] = (s * s - tl_track_path_value(w->parameter, tau)) /
-                         square_sigma(&w->all[i], w->parameter, tau);
+                         square_sigma(&w->all[i], w->parameter, tau, 1.0);
     }
 }
 
@@ -255,7 +266,9 @@ static void set_rows(work *w, double soft) {
             continue;
         }
         double off = soft > 0.0 ? w->residual[i] / (soft * w->level) : 0.0;
-        double sigma = square_sigma(obs, w->parameter, obs_tau(w, i));
+        double tau = obs_tau(w, i), s = sqrt(fmax(0.0, tl_track_path_value(w->parameter, tau)));
+        double sigma = square_sigma(obs, w->parameter, tau, 1.0 - TL_TRACK_COMMON_SHARE);
+        r->common[r->count] = 2.0 * s * sqrt(TL_TRACK_COMMON_SHARE) * obs->s_sigma * w->level;
         r->obs[r->count] = i;
         r->shift[r->count] = w->shift[i];
         r->t_h[r->count] = (obs->t_s - w->zero_s) / TL_TRACK_HOUR_S;
@@ -268,7 +281,7 @@ static tl_status fit_once(work *w, double soft) {
     double parameter[PARAMS_MAX], covariance[PARAMS_MAX * PARAMS_MAX];
     set_residuals(w);
     set_rows(w, soft);
-    size_t p = TL_PATH_PARAMS + w->rows.shifts;
+    size_t p = FIRST_SHIFT + w->rows.shifts;
     gsl_multifit_nlinear_fdf fdf = {
         .f = residuals, .df = jacobian, .n = row_total(&w->rows), .p = p, .params = &w->rows};
     for (size_t k = 0; k < p; k++) {
@@ -349,13 +362,18 @@ static bool plausible(const work *w) {
 
 /* Sigma of a mere shift in time of the main camera, the path's shape being what it is. */
 static double shift_sigma_s(const work *w) {
-    double information = 0.0;
+    double shift2 = 0.0, both = 0.0, common2 = 1.0; /* of the normal equations; 1 by the prior */
     for (size_t i = 0; i < w->rows.count; i++) {
         double tau = row_tau(&w->rows, i, w->parameter);
         double per_h = w->rows.weight[i] * tl_track_path_slope(w->parameter, tau);
-        information += w->rows.shift[i] == 0 ? per_h * per_h : 0.0;
+        double common = w->rows.weight[i] * w->rows.common[i];
+        if (w->rows.shift[i] == 0) {
+            shift2 += per_h * per_h;
+            both += per_h * common;
+            common2 += common * common;
+        }
     }
-    return TL_TRACK_HOUR_S / sqrt(information);
+    return TL_TRACK_HOUR_S / sqrt(shift2 - both * both / common2);
 }
 
 /* c2 = v^2, c3 = b v; in the covariance the origin takes the place of c1. */

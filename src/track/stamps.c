@@ -22,9 +22,9 @@
 const double tl_track_level[TL_TRACK_LEVELS] = {1.0, 1.5, 2.2, 3.3};
 static const double LEVEL_SCATTER = 0.5;
 
-/* Late stamps are the exception, 2 ln 10; stamps that scatter to both sides are rarer still, as
+/* Late stamps are the exception, 2 ln 100; stamps that scatter to both sides are rarer still, as
  * nothing makes them early (common practice, no source). */
-static const double LATE_COST = 4.6, SCATTERED_COST = 9.2;
+static const double LATE_COST = 9.2, SCATTERED_COST = 13.8;
 /* Under these nothing asks for an explanation. */
 static const double LEVEL_ASKS = 1.25;
 enum { DROPPED_ASKS = 2 };

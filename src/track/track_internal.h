@@ -189,6 +189,24 @@ typedef struct tl_track_sight {
 tl_track_sight tl_track_look(const tl_track_obs *obs, const tl_track_eclipse *eclipse,
                              double clock_s);
 
+/* Share of the variance of a camera's circle errors that all of them have in common. Of frames
+ * drawn at random from those measured for docs/accuracy.md the mean error is about half the rms, by
+ * hand, on a mount and of small discs alike. */
+#define TL_TRACK_COMMON_SHARE 0.25
+
+typedef struct tl_track_solution {
+    double clock_s, sigma_s; /* at at_s */
+    double drift, drift_sigma;
+} tl_track_solution;
+/*
+ * Least squares of the frames that are not dropped, from the state in `solution`; `level`
+ * multiplies every sigma. TL_ERR_TOO_FEW: none of them; TL_ERR_NO_FIT: they do not tell the clock;
+ * TL_ERR_MEMORY.
+ */
+tl_status tl_track_clock_lsq(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
+                             double level, double at_s, bool with_drift,
+                             tl_track_solution *solution);
+
 /* How the stamps of a camera relate to true time, UTC = t - clock - drift (t - at) [- lateness]. */
 typedef struct tl_track_clock_fit {
     double clock_s, sigma_s; /* holds at at_s; covariance with the drift is nil there */
