@@ -49,13 +49,18 @@ tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *option
                      tl_sequence *sequence) {
     tl_sequence s = {.options = options->track};
     tl_status status = tl_analyse_frames(files, &s);
-    if (status != TL_OK)
+    if (status == TL_OK)
+        status = tl_analyse_given(options, &s);
+    if (status != TL_OK) {
+        tl_sequence_free(&s);
         return status;
+    }
 
     work w = {.options = options, .sequence = &s, .lock = PTHREAD_MUTEX_INITIALIZER};
     tl_parallel(s.count, options->jobs, measure, &w);
 
-    if (s.options.site.source == TL_SITE_NONE)
+    status = tl_analyse_cameras(&s);
+    if (status == TL_OK && s.options.site.source == TL_SITE_NONE)
         status = tl_analyse_site(&s, &s.options.site);
     if (status == TL_OK)
         status = tl_analyse_solve(&s);

@@ -2,6 +2,7 @@
  * analyse_steps.c - the glue between the stages.
  */
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -115,16 +116,19 @@ tl_status tl_analyse_site(const tl_sequence *sequence, tl_site *site) {
 static tl_track_frame_in track_input(const tl_sequence_frame *frame,
                                      const tl_track_options *options) {
     const tl_camera_time *time = &frame->info.time;
-    /* --zone overrides what EXIF says of the camera's zone; a file name in UTC is in UTC. */
-    const bool overridden = options->zone_given && time->source != TL_TIME_NAME;
+    /* --zone overrides what EXIF says of the camera's zone; a file name in UTC is in UTC, and a
+     * zone in the table of times was given for that very time. */
+    const bool from_exif = time->source == TL_TIME_EXIF || time->source == TL_TIME_EXIF_SUBSEC;
+    const bool overridden = options->zone_given && from_exif;
     const tl_limb *limb = &frame->limb;
     tl_track_frame_in in = {
+        .camera = frame->camera, /* beyond the list: the track takes it as not timed */
         .timed = time->source != TL_TIME_NONE,
         .t_camera_s = time->t_camera_s,
         .t_sigma_s = time->sigma_s,
         .zone_known = time->zone_known && !overridden,
         .zone_minutes = time->zone_minutes,
-        .measured = limb->status == TL_LIMB_MEASURED,
+        .measured = limb->status == TL_LIMB_MEASURED && !frame->excluded,
     };
     if (in.measured) {
         in.separation_sr = limb->separation_sr;
@@ -140,6 +144,34 @@ static tl_track_frame_in track_input(const tl_sequence_frame *frame,
     return in;
 }
 
+/* What the track says of the frames it sees, for one that it was not shown. */
+static void judge_excluded(const tl_sequence_frame *frame, const tl_track *track,
+                           tl_track_frame *tracked) {
+    const double separation_sr = frame->limb.separation_sr;
+    const double ratio = tracked->has_true ? tracked->sky.ratio : track->ratio;
+    if (ratio > 0.0) {
+        tracked->magnitude = tl_magnitude(separation_sr, ratio);
+        tracked->obscuration = tl_obscuration(separation_sr, ratio);
+    }
+    if (tracked->has_true)
+        tracked->residual_sr = separation_sr - tracked->sky.separation_sr;
+}
+
+static void judge_all_excluded(const tl_sequence *sequence, tl_track *track) {
+    size_t excluded = 0;
+    for (size_t i = 0; i < sequence->count; i++) {
+        const tl_sequence_frame *frame = &sequence->frame[i];
+        if (!frame->excluded || frame->limb.status != TL_LIMB_MEASURED)
+            continue;
+        judge_excluded(frame, track, &track->frame[i]);
+        excluded++;
+    }
+    if (excluded > 0 && excluded == tl_sequence_count(sequence, TL_LIMB_MEASURED))
+        snprintf(track->note, sizeof track->note,
+                 "All measured pictures are excluded, so there is nothing to time: name fewer "
+                 "with --exclude.");
+}
+
 tl_status tl_analyse_solve(tl_sequence *sequence) {
     tl_track_frame_in *in = calloc(sequence->count > 0 ? sequence->count : 1, sizeof *in);
     if (in == NULL)
@@ -149,6 +181,8 @@ tl_status tl_analyse_solve(tl_sequence *sequence) {
     tl_track track = {0};
     const tl_status status = tl_track_solve(in, sequence->count, &sequence->options, &track);
     free(in);
+    if (status == TL_OK)
+        judge_all_excluded(sequence, &track);
     if (status == TL_OK) {
         tl_track_free(&sequence->track);
         sequence->track = track;
@@ -156,15 +190,22 @@ tl_status tl_analyse_solve(tl_sequence *sequence) {
     return status;
 }
 
+/* Frames beyond the list of cameras have neither time nor turn, so that any will do. */
+static const tl_track_camera *camera_of(const tl_sequence *sequence, size_t i) {
+    const size_t camera = sequence->frame[i].camera;
+    return camera < sequence->track.camera_count ? &sequence->track.camera[camera]
+                                                 : tl_track_main(&sequence->track);
+}
+
 /* What the almanac knows of a frame whose true time is known. */
-static tl_limb_prior prior_of(const tl_track *track, const tl_track_frame *frame) {
+static tl_limb_prior prior_of(const tl_track_camera *camera, const tl_track_frame *frame) {
     const tl_sky *sky = &frame->sky;
     tl_limb_prior prior = {.ratio = sky->ratio, .ratio_sigma = RATIO_SIGMA * sky->ratio};
     if (frame->has_turn) {
         /* Where the mirror is not determined the turn holds for a frame that is not mirrored. The
          * flattening along the line of centres, the part that matters, is then the same. */
         prior.flattening = sky->flattening;
-        tl_frame_from_sky(frame->up_pa_rad, tl_track_main(track)->mirrored == TL_MIRROR_YES,
+        tl_frame_from_sky(frame->up_pa_rad, camera->mirrored == TL_MIRROR_YES,
                           sin(sky->parallactic_rad), cos(sky->parallactic_rad), &prior.zenith_x,
                           &prior.zenith_y);
     }
@@ -176,7 +217,7 @@ tl_status tl_analyse_refit(tl_sequence *sequence) {
         const tl_track_frame *timed = &sequence->track.frame[i];
         if (sequence->frame[i].limb.status != TL_LIMB_MEASURED || !timed->has_true)
             continue;
-        const tl_limb_prior prior = prior_of(&sequence->track, timed);
+        const tl_limb_prior prior = prior_of(camera_of(sequence, i), timed);
         if (tl_limb_refit(&sequence->frame[i].limb, &prior) == TL_ERR_MEMORY)
             return TL_ERR_MEMORY;
     }

@@ -4,10 +4,13 @@
 #ifndef TWOLIMB_ANALYSE_STEPS_H
 #define TWOLIMB_ANALYSE_STEPS_H
 
-#include "twolimb/report.h"
+#include "twolimb/analyse.h"
 
 /* Empty frames for the files. TL_ERR_MEMORY. */
 tl_status tl_analyse_frames(const tl_file_list *files, tl_sequence *sequence);
+
+/* Note down what was given that no stage after this one would know of. TL_ERR_MEMORY. */
+tl_status tl_analyse_given(const tl_analyse_options *options, tl_sequence *sequence);
 
 /* The Sun and its surroundings, or the whole picture, and the details at full size; none if there
  * is no memory for it. */
@@ -23,6 +26,14 @@ void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame);
  */
 tl_limb_prior tl_analyse_first_prior(const tl_track_options *options,
                                      const tl_sequence_frame *frame);
+
+/*
+ * Which camera took which file, by make, model and serial number, and the list of cameras. Files
+ * without them are of the one named camera whose file names begin like theirs, else of one group
+ * of their own. A camera with times of both kinds, with a zone and without, becomes two unless the
+ * zone is given. TL_ERR_MEMORY.
+ */
+tl_status tl_analyse_cameras(tl_sequence *sequence);
 
 /* The middle one of the places the pictures give; TL_SITE_NONE if none does. TL_ERR_MEMORY. */
 tl_status tl_analyse_site(const tl_sequence *sequence, tl_site *site);

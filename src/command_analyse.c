@@ -33,6 +33,9 @@ static const char help[] =
     "                            no, auto (decided by the data)\n"
     "  --times FILE.csv          camera times that replace those in the pictures: columns file\n"
     "                            and time (2026-08-12T19:14:03.5), perhaps sigma_s and zone\n"
+    "  --exclude FILE            a picture that is measured and shown but takes no part in clock "
+    "and\n"
+    "                            path: its name, or path; as often as needed\n"
     "  --jobs N                  pictures worked on at once (one per processor)\n"
     "  --quiet                   print errors only\n"
     "  -h, --help                this text\n"
@@ -54,6 +57,7 @@ enum { JOBS_MAX = 64 };
 typedef struct request {
     const char *folder;
     const char *times_path; /* or NULL */
+    const char **exclude;   /* owned; has room for all arguments */
     bool quiet, help;
     tl_analyse_options analyse;
     const char *const *pictures;
@@ -67,6 +71,7 @@ enum {
     OPTION_HOLDING,
     OPTION_MIRROR,
     OPTION_TIMES,
+    OPTION_EXCLUDE,
     OPTION_JOBS,
     OPTION_QUIET,
 };
@@ -79,6 +84,7 @@ static const struct option long_options[] = {
     {"holding", required_argument, NULL, OPTION_HOLDING},
     {"mirror", required_argument, NULL, OPTION_MIRROR},
     {"times", required_argument, NULL, OPTION_TIMES},
+    {"exclude", required_argument, NULL, OPTION_EXCLUDE},
     {"jobs", required_argument, NULL, OPTION_JOBS},
     {"quiet", no_argument, NULL, OPTION_QUIET},
     {"help", no_argument, NULL, 'h'},
@@ -179,7 +185,10 @@ static int read_option(int option, const char *value, char **argv, request *r) {
     case OPTION_JOBS:
         return read_jobs(value, r);
     case OPTION_TIMES:
-        r->times_path = value;
+        r->times_path = r->analyse.times_name = value;
+        return TL_EXIT_FINE;
+    case OPTION_EXCLUDE:
+        r->exclude[r->analyse.exclude_count++] = value;
         return TL_EXIT_FINE;
     case OPTION_QUIET:
         r->quiet = true;
@@ -233,6 +242,36 @@ static int list_pictures(const request *r, tl_file_list *files) {
                                "the folder the pictures are in.",
                                r->pictures[0]);
     return TL_EXIT_FINE;
+}
+
+static bool any_named(const char *name, const tl_file_list *files) {
+    for (size_t i = 0; i < files->count; i++)
+        if (tl_analyse_names(name, files->path[i]))
+            return true;
+    return false;
+}
+
+/* Every name given with --exclude must be that of a picture: a slip of the pen would go unnoticed.
+ */
+static int check_excludes(const request *r, const tl_file_list *files) {
+    char *list = NULL;
+    size_t size = 0;
+    FILE *stream = open_memstream(&list, &size);
+    if (stream == NULL)
+        return tl_command_fail_status(TL_ERR_MEMORY, "analyse");
+    for (size_t i = 0; i < r->analyse.exclude_count; i++)
+        if (!any_named(r->exclude[i], files))
+            fprintf(stream, "%s\"%s\"", ftell(stream) > 0 ? ", " : "", r->exclude[i]);
+    int exit_status = TL_EXIT_FINE;
+    if (fclose(stream) != 0)
+        exit_status = tl_command_fail_status(TL_ERR_MEMORY, "analyse");
+    else if (size > 0)
+        exit_status = tl_command_fail(TL_EXIT_USAGE,
+                                      "--exclude %s: none of the pictures is called so; write its "
+                                      "file name, or its path.",
+                                      list);
+    free(list);
+    return exit_status;
 }
 
 /* The results cannot be put there: the reason in the words of this command. */
@@ -294,14 +333,21 @@ int tl_command_analyse(int argc, char **argv) {
     r.analyse.track.sky = tl_sky_options_default();
     tl_times *times = NULL;
     tl_file_list files = {0};
+    r.exclude = calloc((size_t)argc, sizeof *r.exclude);
+    if (r.exclude == NULL)
+        return tl_command_fail_status(TL_ERR_MEMORY, "analyse");
+    r.analyse.exclude = r.exclude;
 
     int exit_status = read_command_line(argc, argv, &r);
     if (exit_status == TL_EXIT_FINE && r.help) {
+        free(r.exclude);
         fputs(help, stdout);
         return tl_command_finish(TL_EXIT_FINE);
     }
     if (exit_status == TL_EXIT_FINE)
         exit_status = list_pictures(&r, &files);
+    if (exit_status == TL_EXIT_FINE)
+        exit_status = check_excludes(&r, &files);
     if (exit_status == TL_EXIT_FINE)
         exit_status = read_times(r.times_path, &times);
     if (exit_status == TL_EXIT_FINE) {
@@ -317,5 +363,6 @@ int tl_command_analyse(int argc, char **argv) {
     }
     tl_times_free(times);
     tl_file_list_free(&files);
+    free(r.exclude);
     return exit_status;
 }

@@ -144,8 +144,8 @@ static void help_is_there_and_warns(void **state) {
 
 static void help_lists_every_option(void **state) {
     (void)state;
-    static const char *const option[] = {"-o",       "--site",  "--zone", "--date", "--holding",
-                                         "--mirror", "--times", "--jobs", "--quiet"};
+    static const char *const option[] = {"-o",       "--site",  "--zone",    "--date", "--holding",
+                                         "--mirror", "--times", "--exclude", "--jobs", "--quiet"};
     assert_int_equal(run("analyse --help"), 0);
     for (size_t i = 0; i < sizeof option / sizeof option[0]; i++)
         assert_non_null(strstr(output, option[i]));
@@ -188,6 +188,17 @@ static void wrong_values_are_named(void **state) {
         snprintf(arguments, sizeof arguments, "analyse grey %s='%s'", bad[i].option, bad[i].value);
         expect_refusal(arguments, 64, words);
     }
+    assert_false(exists("twolimb-out"));
+}
+
+/* Every name that is not a picture's is listed, and no other. */
+static void what_cannot_be_excluded_is_named(void **state) {
+    (void)state;
+    expect_refusal("analyse grey --exclude", 64, "--exclude needs a value");
+    expect_refusal("analyse grey --exclude nope.jpg --exclude whole.jpg --exclude grey/more.jpg",
+                   64, "--exclude \"nope.jpg\", \"grey/more.jpg\": ");
+    expect_refusal("analyse grey --exclude ''", 64, "--exclude \"\": ");
+    expect_refusal("analyse grey --exclude whole", 64, "\"whole\"");
     assert_false(exists("twolimb-out"));
 }
 
@@ -269,10 +280,37 @@ static void options_arrive(void **state) {
         assert_string_equal(at(sequence, "options", "date")->valuestring, "2024-04-08");
         assert_string_equal(at(sequence, "holding", "mode")->valuestring, "fixed");
         assert_true(cJSON_IsTrue(at(sequence, "holding", "mirrored")));
+        assert_string_equal(at(sequence, "given", "times")->valuestring, "good.csv");
+        assert_string_equal(at(sequence, "given", "date")->valuestring, "2024-04-08");
+        assert_string_equal(at(sequence, "given", "holding")->valuestring, "fixed");
+        assert_string_equal(at(sequence, "given", "mirror")->valuestring, "yes");
+        assert_int_equal(at(sequence, "given", "zone_minutes")->valueint, -240);
         cJSON_Delete(sequence);
         assert_non_null(strstr(read_text("with/frames.csv"), "2024-04-08T14:37:20"));
         char path[PATH_SIZE];
         scratch_path(&folder, "with", path);
+        remove_tree(path);
+    }
+}
+
+/* By name and by path; the picture counts as measured. */
+static void excluded_pictures_are_shown_so(void **state) {
+    (void)state;
+    static const char *const form[] = {"bitten.jpg", "sun/bitten.jpg", "./sun/../sun/bitten.jpg"};
+    for (size_t i = 0; i < sizeof form / sizeof form[0]; i++) {
+        char arguments[256], path[PATH_SIZE];
+        snprintf(arguments, sizeof arguments, "analyse sun -o except --exclude %s", form[i]);
+        assert_int_equal(run(arguments), 0);
+        assert_non_null(strstr(output, "1 excluded (given)"));
+        assert_non_null(strstr(output, "All measured pictures are excluded"));
+        cJSON *sequence = cJSON_Parse(read_text("except/sequence.json"));
+        assert_non_null(sequence);
+        const cJSON *exclude = at(sequence, "given", "exclude");
+        assert_int_equal(cJSON_GetArraySize(exclude), 1);
+        assert_string_equal(cJSON_GetArrayItem(exclude, 0)->valuestring, "bitten.jpg");
+        cJSON_Delete(sequence);
+        assert_non_null(strstr(read_text("except/frames.csv"), ",excluded"));
+        scratch_path(&folder, "except", path);
         remove_tree(path);
     }
 }
@@ -293,11 +331,13 @@ int main(void) {
         cmocka_unit_test(help_lists_every_option),
         cmocka_unit_test(wrong_commands_and_options_are_named),
         cmocka_unit_test(wrong_values_are_named),
+        cmocka_unit_test(what_cannot_be_excluded_is_named),
         cmocka_unit_test(missing_inputs_are_named),
         cmocka_unit_test(foreign_folders_are_left_alone),
         cmocka_unit_test(what_cannot_be_read_gets_a_row),
         cmocka_unit_test(exit_status_tells_all_some_none),
         cmocka_unit_test(options_arrive),
+        cmocka_unit_test(excluded_pictures_are_shown_so),
         cmocka_unit_test(a_full_disk_is_noticed),
     };
     return cmocka_run_group_tests_name("command", tests, setup, teardown);

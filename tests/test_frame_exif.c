@@ -13,6 +13,8 @@ static const double time_tolerance_s = 1e-6;
 static const double angle_tolerance_rad = 1e-15;
 /* Standard deviation of a uniform second: 1 / sqrt(12). */
 #define UNIFORM_SIGMA 0.28867513459481288
+/* BodySerialNumber: the standard, table 8 */
+enum { TAG_BODY_SERIAL_NUMBER = 0xA431 };
 /* 2026-08-12 19:47:03: date -u -d '2026-08-12 19:47:03' +%s (GNU coreutils) */
 #define STAMP "2026:08:12 19:47:03"
 #define STAMP_S 1786564023.0
@@ -58,6 +60,7 @@ static void nothing_said_is_nothing_known(void **state) {
     assert_int_equal(info.orientation, 1);
     assert_string_equal(info.make, "");
     assert_string_equal(info.model, "");
+    assert_string_equal(info.serial, "");
     assert_true(info.f_number == 0.0 && info.exposure_s == 0.0 && info.iso == 0.0 &&
                 info.focal_length_mm == 0.0);
 }
@@ -174,6 +177,7 @@ static void both_byte_orders_read_the_same(void **state) {
         exif_put_text(exif, EXIF_IFD_EXIF, EXIF_TAG_DATE_TIME_ORIGINAL, STAMP);
         exif_put_text(exif, EXIF_IFD_0, EXIF_TAG_MAKE, "Invented Optics");
         exif_put_text(exif, EXIF_IFD_0, EXIF_TAG_MODEL, "Model 1");
+        exif_put_text(exif, EXIF_IFD_EXIF, TAG_BODY_SERIAL_NUMBER, "000123456");
         exif_put_short(exif, EXIF_IFD_0, EXIF_TAG_ORIENTATION, 6);
         exif_put_short(exif, EXIF_IFD_EXIF, EXIF_TAG_ISO_SPEED_RATINGS, 800);
         exif_put_rationals(exif, EXIF_IFD_EXIF, EXIF_TAG_EXPOSURE_TIME, 1, exposure);
@@ -182,6 +186,7 @@ static void both_byte_orders_read_the_same(void **state) {
         const tl_frame_info info = read_with(exif);
         assert_string_equal(info.make, "Invented Optics");
         assert_string_equal(info.model, "Model 1");
+        assert_string_equal(info.serial, "000123456");
         assert_int_equal(info.orientation, 6);
         check_near(info.iso, 800.0, 0.0);
         check_near(info.exposure_s, 0.008, 1e-12);
@@ -199,8 +204,10 @@ static void camera_names_are_printable(void **state) {
     memset(endless, 'm', sizeof endless);
     exif_put(exif, EXIF_IFD_0, EXIF_TAG_MODEL, EXIF_FORMAT_ASCII, sizeof endless, endless,
              sizeof endless);
+    exif_put_text(exif, EXIF_IFD_EXIF, TAG_BODY_SERIAL_NUMBER, "12\t34 ");
     const tl_frame_info info = read_with(exif);
     assert_string_equal(info.make, "A?[31mB??");
+    assert_string_equal(info.serial, "12?34");
     assert_int_equal(strlen(info.model), TL_CAMERA_TEXT_SIZE - 1);
 }
 
@@ -222,11 +229,13 @@ static void entries_of_another_type_are_passed_over(void **state) {
     exif_put_text(exif, EXIF_IFD_EXIF, EXIF_TAG_EXPOSURE_TIME, "1/125");
     exif_put_text(exif, EXIF_IFD_0, EXIF_TAG_ORIENTATION, "3");
     exif_put_text(exif, EXIF_IFD_GPS, EXIF_TAG_GPS_LATITUDE, "49");
+    exif_put_short(exif, EXIF_IFD_EXIF, TAG_BODY_SERIAL_NUMBER, 7);
     const tl_frame_info info = read_with(exif);
     assert_int_equal(info.time.source, TL_TIME_NONE);
     assert_true(info.exposure_s == 0.0);
     assert_int_equal(info.orientation, 1);
     assert_int_equal(info.site.source, TL_SITE_NONE);
+    assert_string_equal(info.serial, "");
 }
 
 /* A place; a ref of NULL is left out. */

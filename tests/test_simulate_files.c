@@ -239,20 +239,21 @@ static ExifData *exif_of(const char *out, const char *name) {
  * 18:00:37.650. In the second frame zone +14:00 takes 23:59:59 into the next day. */
 static void exif_has_the_camera_clock(void **state) {
     (void)state;
-    must_simulate("{" DAY ", \"defaults\": {\"width\": 32, \"height\": 32, \"sun_r_px\": 10},"
-                  "\"sets\": [{\"clock\": {\"offset_s\": 37.4, \"zone\": \"+01:00\"}, \"frames\": ["
-                  "{\"file\": \"plain.jpg\", \"time\": \"2026-08-12T17:00:00.250Z\"},"
-                  "{\"file\": \"full.jpg\", \"time\": \"2026-08-12T17:00:00.250Z\","
-                  " \"clock\": {\"write_subsec\": true, \"write_zone\": true},"
-                  " \"gps\": {\"lag_s\": 3}, \"camera\": {\"make\": \"Invented\","
-                  " \"model\": \"Box 1\", \"f_number\": 8, \"exposure_s\": 0.004,"
-                  " \"focal_mm\": 420, \"iso\": 200}},"
-                  "{\"file\": \"late.jpg\", \"time\": \"2026-08-12T23:59:59Z\","
-                  " \"clock\": {\"zone\": \"-02:30\", \"offset_s\": 5400.05, \"write_zone\": true,"
-                  " \"write_subsec\": true}},"
-                  "{\"file\": \"none.jpg\", \"time\": \"C1\", \"clock\": {\"write_time\": false}}"
-                  "]}]}",
-                  "out");
+    must_simulate(
+        "{" DAY ", \"defaults\": {\"width\": 32, \"height\": 32, \"sun_r_px\": 10},"
+        "\"sets\": [{\"clock\": {\"offset_s\": 37.4, \"zone\": \"+01:00\"}, \"frames\": ["
+        "{\"file\": \"plain.jpg\", \"time\": \"2026-08-12T17:00:00.250Z\"},"
+        "{\"file\": \"full.jpg\", \"time\": \"2026-08-12T17:00:00.250Z\","
+        " \"clock\": {\"write_subsec\": true, \"write_zone\": true},"
+        " \"gps\": {\"lag_s\": 3}, \"camera\": {\"make\": \"Invented\","
+        " \"model\": \"Box 1\", \"serial\": \"0042\", \"f_number\": 8, \"exposure_s\": 0.004,"
+        " \"focal_mm\": 420, \"iso\": 200}},"
+        "{\"file\": \"late.jpg\", \"time\": \"2026-08-12T23:59:59Z\","
+        " \"clock\": {\"zone\": \"-02:30\", \"offset_s\": 5400.05, \"write_zone\": true,"
+        " \"write_subsec\": true}},"
+        "{\"file\": \"none.jpg\", \"time\": \"C1\", \"clock\": {\"write_time\": false}}"
+        "]}]}",
+        "out");
     ExifData *exif = exif_of("out", "plain.jpg");
     expect_text(exif, EXIF_IFD_EXIF, EXIF_TAG_DATE_TIME_ORIGINAL, "2026:08:12 18:00:37");
     assert_null(entry(exif, EXIF_IFD_EXIF, EXIF_TAG_SUB_SEC_TIME_ORIGINAL));
@@ -270,6 +271,7 @@ static void exif_has_the_camera_clock(void **state) {
     expect_text(exif, EXIF_IFD_EXIF, EXIF_TAG_OFFSET_TIME_ORIGINAL, "+01:00");
     expect_text(exif, EXIF_IFD_0, EXIF_TAG_MAKE, "Invented");
     expect_text(exif, EXIF_IFD_0, EXIF_TAG_MODEL, "Box 1");
+    expect_text(exif, EXIF_IFD_EXIF, 0xA431, "0042"); /* BodySerialNumber, EXIF 2.32 table 8 */
     check_near(rational(exif, EXIF_IFD_EXIF, EXIF_TAG_FNUMBER, 0), 8, 1e-9);
     check_near(rational(exif, EXIF_IFD_EXIF, EXIF_TAG_EXPOSURE_TIME, 0), 0.004, 1e-9);
     check_near(rational(exif, EXIF_IFD_EXIF, EXIF_TAG_FOCAL_LENGTH, 0), 420, 1e-9);

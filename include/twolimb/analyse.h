@@ -9,11 +9,21 @@
 typedef struct tl_analyse_options {
     tl_track_options track; /* site, zone, date, holding, mirror */
     const tl_times *times;  /* or NULL */
-    int jobs;               /* threads; 0: one per processor */
+    const char *times_name; /* of its file, for the report; or NULL */
+    /* Pictures to be left out of the track, as tl_analyse_names understands them. */
+    const char *const *exclude;
+    size_t exclude_count;
+    int jobs; /* threads; 0: one per processor */
     /* Called after each frame, from any thread but never twice at once; may be NULL. */
     void (*progress)(void *context, size_t done, size_t total, const char *path);
     void *progress_context;
 } tl_analyse_options;
+
+/*
+ * Whether `name`, as a user writes it, means the picture at `path`: its base name (which may be
+ * that of several), or a path that leads to the same file.
+ */
+bool tl_analyse_names(const char *name, const char *path);
 
 /*
  * Read, measure and time the pictures. One bad file never stops the others: it

@@ -54,6 +54,7 @@ typedef struct tl_frame_info {
     int orientation;                /* EXIF 1..8, 1 if absent or out of range */
     char make[TL_CAMERA_TEXT_SIZE]; /* printable ASCII */
     char model[TL_CAMERA_TEXT_SIZE];
+    char serial[TL_CAMERA_TEXT_SIZE]; /* of the body (BodySerialNumber), printable ASCII */
     double f_number, exposure_s, iso, focal_length_mm;
 } tl_frame_info;
 

@@ -39,7 +39,20 @@ typedef struct tl_sequence_frame {
     tl_limb limb;
     tl_preview preview; /* the Sun and its surroundings; size 0 if none */
     tl_detail detail[TL_DETAILS];
+    size_t camera; /* in the list of the sequence; TL_CAMERAS_MAX: of one beyond its end */
+    bool excluded; /* by the user: measured and shown, but no part of the track */
 } tl_sequence_frame;
+
+/*
+ * A clock and the pictures it timed: one camera, or one of the two readings of a camera that wrote
+ * some times with a zone and some without (a time in UTC in the name, local time in EXIF).
+ */
+enum { TL_SEQUENCE_NAME_SIZE = 256 };
+typedef struct tl_sequence_camera {
+    char name[TL_SEQUENCE_NAME_SIZE]; /* printable ASCII: make and model, part of the serial number
+                                         if there are two of the model, which times */
+    size_t count;                     /* of its pictures */
+} tl_sequence_camera;
 
 /* Everything that is known of a series. track.frame[i] belongs to frame[i]. */
 typedef struct tl_sequence {
@@ -47,6 +60,9 @@ typedef struct tl_sequence {
     size_t count;
     tl_track_options options; /* what was given, and the site decided on */
     tl_track track;
+    tl_sequence_camera camera[TL_CAMERAS_MAX]; /* those with most pictures first, as in track */
+    size_t camera_count;                       /* 0 only if there are no pictures */
+    char *times_name; /* owned; base name of the table of times given, or NULL */
 } tl_sequence;
 void tl_sequence_free(tl_sequence *sequence);
 

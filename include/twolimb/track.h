@@ -184,17 +184,21 @@ typedef struct tl_track_contact {
     double predicted_utc_s;
 } tl_track_contact;
 
+/* Powers of the free path, 0 to 6. */
+enum { TL_FREE_POWERS = 7 };
+
 typedef struct tl_track {
     size_t used_count; /* frames in the free solution */
     bool free_solved;  /* the free path was found */
     int free_degree;   /* 2..4: the highest power of the path that the frames decide; those above
                           are what eclipses in general have, with their errors */
     double free_rms_sr;
-    double free_origin_camera_s;  /* t = 0 of the polynomial below: smallest separation */
-    double free_coefficient[5];   /* separation_sr^2 = sum c_i ((t - origin) / 3600 s)^i */
-    double free_covariance[5][5]; /* of the origin (in place of c1, which is 0; h) and of c0, c2,
-                                     c3, c4, in this order: origin, c0, c2, c3, c4 */
-    double ratio, ratio_sigma;    /* used for the contacts */
+    double free_origin_camera_s; /* t = 0 of the polynomial below: smallest separation */
+    double free_coefficient[TL_FREE_POWERS]; /* separation_sr^2 = sum c_i ((t - origin) / 3600 s)^i,
+                                                c_1 = 0 */
+    double free_covariance[TL_FREE_POWERS][TL_FREE_POWERS]; /* of c_i, with the origin, in hours,
+                                                               in place of c_1 */
+    double ratio, ratio_sigma;                              /* used for the contacts */
     bool ratio_from_almanac;
     double ratio_measured, ratio_measured_sigma; /* weighted mean of the raw ratios */
     tl_track_camera camera[TL_CAMERAS_MAX];

@@ -6,9 +6,14 @@
 
 #include "frame/exif_internal.h"
 
+/* BodySerialNumber, EXIF 2.3 (CIPA DC-008), table 8; by number, for older libexif has no name for
+ * it. */
+enum { TAG_BODY_SERIAL_NUMBER = 0xA431 };
+
 /* Text for people: printable ASCII, no blanks at the end. */
-static void read_camera_text(ExifData *exif, unsigned tag, char text[TL_CAMERA_TEXT_SIZE]) {
-    if (!tl_frame_exif_text(exif, EXIF_IFD_0, tag, TL_CAMERA_TEXT_SIZE, text))
+static void read_camera_text(ExifData *exif, ExifIfd ifd, unsigned tag,
+                             char text[TL_CAMERA_TEXT_SIZE]) {
+    if (!tl_frame_exif_text(exif, ifd, tag, TL_CAMERA_TEXT_SIZE, text))
         return;
     size_t length = strlen(text);
     for (size_t i = 0; i < length; i++)
@@ -34,8 +39,9 @@ static double read_number(ExifData *exif, unsigned tag) {
 
 static void read_all(ExifData *exif, tl_frame_info *info) {
     info->orientation = read_orientation(exif);
-    read_camera_text(exif, EXIF_TAG_MAKE, info->make);
-    read_camera_text(exif, EXIF_TAG_MODEL, info->model);
+    read_camera_text(exif, EXIF_IFD_0, EXIF_TAG_MAKE, info->make);
+    read_camera_text(exif, EXIF_IFD_0, EXIF_TAG_MODEL, info->model);
+    read_camera_text(exif, EXIF_IFD_EXIF, TAG_BODY_SERIAL_NUMBER, info->serial);
     info->f_number = read_number(exif, EXIF_TAG_FNUMBER);
     info->exposure_s = read_number(exif, EXIF_TAG_EXPOSURE_TIME);
     info->focal_length_mm = read_number(exif, EXIF_TAG_FOCAL_LENGTH);
@@ -52,8 +58,10 @@ void tl_frame_exif_read(const unsigned char *bytes, size_t size, tl_frame_info *
     ExifData *exif = exif_data_new();
     if (exif == NULL)
         return;
-    /* Else libexif fills in what it misses with values of its own. */
+    /* Else libexif fills in what it misses with values of its own, and drops what it cannot name.
+     */
     exif_data_unset_option(exif, EXIF_DATA_OPTION_FOLLOW_SPECIFICATION);
+    exif_data_unset_option(exif, EXIF_DATA_OPTION_IGNORE_UNKNOWN_TAGS);
     exif_data_load_data(exif, bytes, size < UINT_MAX ? (unsigned)size : UINT_MAX);
     read_all(exif, info);
     exif_data_unref(exif);

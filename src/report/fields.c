@@ -181,7 +181,9 @@ static double separation_predicted(const row *r) {
 
 /* An undated frame got its time from its separation: it has no residual. */
 static bool has_residual(const row *r) {
-    return r->has_moon && r->has_time && (r->track->has_true || r->sequence->track.free_solved);
+    const bool compared = r->track->has_true || r->sequence->track.free_solved;
+    /* The free path is that of the frames shown to the track. */
+    return r->has_moon && r->has_time && compared && (r->track->has_true || !r->frame->excluded);
 }
 
 static double separation_residual(const row *r) {
@@ -189,7 +191,7 @@ static double separation_residual(const row *r) {
 }
 
 static double outlier(const row *r) {
-    return known_if(has_residual(r), r->track->outlier);
+    return known_if(has_residual(r) && !r->frame->excluded, r->track->outlier);
 }
 
 static double moon_pa_measured(const row *r) {
@@ -289,6 +291,10 @@ static double focal_length(const row *r) {
     return positive(r->frame->info.focal_length_mm);
 }
 
+static void add_used(const row *r, tl_report_text *text) {
+    tl_report_text_add(text, tl_report_used(r->sequence, r->i));
+}
+
 /* A column holds a string (`add`), or a number (`number`) with either fixed decimals or, where
  * `digits` is not 0, that many significant digits. */
 typedef struct field {
@@ -363,6 +369,7 @@ static const field column[] = {
     SIGNIFICANT("exposure_s", exposure, 4),
     FIXED("iso", iso, 0),
     SIGNIFICANT("focal_length_mm", focal_length, 4),
+    STRING("used", add_used),
 };
 
 const size_t tl_report_field_count = sizeof column / sizeof *column;

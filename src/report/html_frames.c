@@ -38,8 +38,9 @@ static void add_row(const tl_report_page *page, size_t i) {
     tl_report_text_addf(html, "<tr><th scope=\"row\" class=\"file\"><a href=\"#place-%zu\"><bdi>",
                         i + 1);
     tl_report_add_html(html, tl_report_base_name(frame->path));
-    tl_report_text_addf(html, "</bdi></a></th><td>%s</td>",
-                        tl_limb_status_name(frame->limb.status));
+    tl_report_text_addf(html, "</bdi></a></th><td>%s%s</td>",
+                        tl_limb_status_name(frame->limb.status),
+                        frame->excluded ? ", excluded by --exclude" : "");
     add_times(page, i);
     add_number(html, measured, frame->limb.separation_sr, 4);
     add_number(html, measured, frame->limb.separation_sigma_sr, 4);

@@ -80,6 +80,7 @@ static void add_camera_time(const tl_report_page *page, size_t i) {
     tl_report_text_add(html, "<dt>camera</dt><dd>");
     tl_report_add_clock(html, time->t_camera_s, tl_report_decimals(time->sigma_s, 1),
                         floor(page->facts->first_camera_s / TL_DAY_S) * TL_DAY_S);
+    tl_report_words_given_mark(time->source == TL_TIME_TABLE, html);
     tl_report_text_add(html, "</dd>");
 }
 
@@ -108,7 +109,8 @@ static void add_residual(const tl_report_page *page, size_t i) {
     const double sigma_sr = page->sequence->frame[i].limb.separation_sigma_sr;
     tl_report_text *html = page->html;
     const bool timed = page->sequence->frame[i].info.time.source != TL_TIME_NONE;
-    if (!timed || !(tracked->has_true || page->sequence->track.free_solved))
+    const bool excluded = page->sequence->frame[i].excluded;
+    if (!timed || !(tracked->has_true || (page->sequence->track.free_solved && !excluded)))
         return;
     tl_report_text_add(html, "<dt>off the path</dt><dd>");
     if (arcsec > 0.0) {
@@ -147,6 +149,8 @@ static void add_caption(const tl_report_page *page, size_t i) {
     tl_report_add_html(html, name_of(page, i));
     tl_report_text_addf(html, "</bdi> <span class=\"status\">%s</span></div>",
                         tl_limb_status_name(limb->status));
+    if (page->sequence->frame[i].excluded)
+        tl_report_text_add(html, "<div class=\"why\">excluded by --exclude</div>");
     if (limb->reason[0]) {
         tl_report_text_add(html, "<div class=\"why\">");
         tl_report_add_html(html, limb->reason);

@@ -80,5 +80,6 @@ void tl_report_html_opening(const tl_report_page *page) {
     tl_report_html_paragraph(page, "", &words);
     add_refusals(page);
     add_advice(page);
+    tl_report_html_given(page);
     tl_report_text_add(page->html, "</section>\n");
 }

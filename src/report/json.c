@@ -11,7 +11,7 @@
 
 #include <cjson/cJSON.h>
 
-#include "report/report_internal.h"
+#include "report/json_given.h"
 
 typedef struct writer {
     tl_report_text scratch; /* one value at a time */
@@ -287,6 +287,7 @@ static cJSON *make_tree(writer *w, const tl_sequence *sequence) {
     add_string(w, root, "program", TL_REPORT_PROGRAM);
     add_string(w, root, "version", TL_VERSION);
     add_options(w, root, &sequence->options);
+    w->failed = !tl_report_json_given(sequence, root) || w->failed;
     add_counts(w, root, sequence);
     if (track->note[0])
         add_string(w, root, "note", track->note);

@@ -56,7 +56,7 @@ static void sky_measured(const tl_sequence *sequence, tl_report_path *path) {
         tl_report_point point = polar(limb->separation_sr, pa_rad);
         point.t_s = tracked->true_utc_s;
         point.frame = i;
-        point.outlier = tracked->outlier;
+        point.outlier = tracked->outlier || sequence->frame[i].excluded;
         path->measured[path->measured_count++] = point;
     }
 }
@@ -102,7 +102,7 @@ static void flat_measured(const tl_sequence *sequence, tl_report_path *path) {
         tl_report_point point =
             flat_point(&sequence->track, frame->limb.separation_sr, frame->info.time.t_camera_s);
         point.frame = i;
-        point.outlier = tl_report_track_frame(sequence, i)->outlier;
+        point.outlier = tl_report_track_frame(sequence, i)->outlier || frame->excluded;
         path->measured[path->measured_count++] = point;
     }
 }

@@ -95,7 +95,7 @@ static void add_points(pen *p, const tl_report_path *path) {
     }
     if (outliers > 0) {
         key_dot(p, true);
-        add_wrapped(p, "measured, but too far off: left out of the fit", KEY_WIDTH);
+        add_wrapped(p, "measured, but left out of the fit", KEY_WIDTH);
     }
 }
 

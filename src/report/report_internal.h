@@ -137,7 +137,7 @@ typedef struct tl_report_point {
     double east_sr, north_sr;
     double t_s;   /* UTC on the sky, the camera's time on a flat path */
     size_t frame; /* of a measured point */
-    bool outlier; /* left out of the fit */
+    bool outlier; /* left out of the fit, or excluded by the user */
 } tl_report_point;
 
 typedef struct tl_report_path {
@@ -181,7 +181,9 @@ tl_status tl_report_html(const tl_report_page *page);
 
 void tl_report_words_title(const tl_sequence *sequence, const tl_report_facts *facts,
                            tl_report_text *text);
-/* "45.0000 deg N, 10.0000 deg E, 120 m (as given)". */
+/* "45.0000 deg N, 10.0000 deg E, 120 m"; the place must be known. */
+void tl_report_words_place(const tl_site *site, tl_report_text *text);
+/* The same with where it is from: "... 120 m (given)". */
 void tl_report_words_site(const tl_site *site, tl_report_text *text);
 void tl_report_words_caught(const tl_sequence *sequence, const tl_report_facts *facts,
                             tl_report_text *text);
@@ -199,6 +201,21 @@ void tl_report_words_significance(double o_minus_c, double sigma, tl_report_text
 /* Sentence n (0, 1, ...) of what is missing and what to do; false when there are no more. */
 bool tl_report_words_advice(const tl_sequence *sequence, const tl_report_facts *facts, size_t n,
                             tl_report_text *text);
+
+/* ---- words_given.c: what the user said ---------------------------------------------------- */
+
+/* Item n (0, 1, ...) of it, "Day: 12 August 2026"; false when there are no more. */
+bool tl_report_words_given(const tl_sequence *sequence, size_t n, tl_report_text *text);
+/* "of 12 pictures from times.csv"; there must be such a table. */
+void tl_report_words_times(const tl_sequence *sequence, tl_report_text *text);
+/* " (given)" behind a value that was. */
+void tl_report_words_given_mark(bool given, tl_report_text *text);
+size_t tl_report_excluded_count(const tl_sequence *sequence);
+/* Whether a measured picture took part in the fits: "yes", "left out", "excluded", "not timed"; ""
+ * if it is not measured or nothing could be fitted. */
+const char *tl_report_used(const tl_sequence *sequence, size_t i);
+/* That there are more cameras than can be told apart; nothing otherwise. */
+void tl_report_words_unlisted(const tl_sequence *sequence, tl_report_text *text);
 
 /* ---- folder.c: whole or not at all --------------------------------------------------------- */
 

@@ -15,6 +15,7 @@ void tl_sequence_free(tl_sequence *sequence) {
         tl_details_free(sequence->frame[i].detail);
     }
     free(sequence->frame);
+    free(sequence->times_name);
     tl_track_free(&sequence->track);
     *sequence = (tl_sequence){0};
 }

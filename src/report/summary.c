@@ -108,6 +108,7 @@ static void add_title(screen *s, tl_report_text *words) {
 static void add_heading(screen *s, const tl_sequence *sequence, const tl_report_facts *facts) {
     tl_report_text words = {0};
     tl_report_words_title(sequence, facts, &words);
+    tl_report_words_given_mark(sequence->options.date_given, &words);
     add_title(s, &words);
     tl_report_words_site(&sequence->options.site, &words);
     add_title(s, &words);
@@ -118,6 +119,8 @@ static void add_pictures(screen *s, const tl_sequence *sequence, const tl_report
     tl_report_text words = {0};
     tl_report_text_addf(&words, "%zu, of them %zu measured", sequence->count,
                         facts->with_status[TL_LIMB_MEASURED]);
+    if (tl_report_excluded_count(sequence) > 0)
+        tl_report_text_addf(&words, ", %zu excluded (given)", tl_report_excluded_count(sequence));
     add_words(s, "Pictures", &words, 1);
     const size_t groups = tl_report_refusals(sequence, REASON_LINES, group);
     size_t left = sequence->count - facts->with_status[TL_LIMB_MEASURED];
@@ -140,10 +143,16 @@ static void add_clock(screen *s, const tl_sequence *sequence) {
     tl_report_text words = {0};
     if (!clock->solved) {
         tl_report_text_add(&words, "not checked against the sky");
+        if (sequence->options.zone_given) {
+            tl_report_text_add(&words, ", in zone ");
+            tl_report_add_zone(&words, sequence->options.zone_minutes);
+            tl_report_words_given_mark(true, &words);
+        }
         add_words(s, "Clock", &words, 1);
         return;
     }
     tl_report_words_setting(clock->zone_minutes, clock->offset_s, clock->sigma_s, &words);
+    tl_report_words_given_mark(sequence->options.zone_given && !clock->zone_corrected, &words);
     if (clock->zone_corrected)
         tl_report_text_add(&words, ", not the zone it was said to be on");
     const double days = round(clock->day_shift_s / TL_DAY_S);
@@ -158,6 +167,15 @@ static void add_clock(screen *s, const tl_sequence *sequence) {
         tl_report_text_add(&words, ", which fits about as well");
         add_words(s, "", &words, 1);
     }
+}
+
+static void add_times(screen *s, const tl_sequence *sequence) {
+    tl_report_text words = {0};
+    if (sequence->times_name == NULL)
+        return;
+    tl_report_words_times(sequence, &words);
+    tl_report_words_given_mark(true, &words);
+    add_words(s, "Times", &words, 1);
 }
 
 static void add_closest(screen *s, const tl_sequence *sequence) {
@@ -193,6 +211,7 @@ static void add_holding(screen *s, const tl_sequence *sequence, const tl_report_
     if (facts->with_status[TL_LIMB_MEASURED] == 0)
         return;
     tl_report_text_add(&words, holding[tl_track_main(&sequence->track)->holding]);
+    tl_report_words_given_mark(sequence->options.holding != TL_HOLDING_AUTO, &words);
     if (tl_track_main(&sequence->track)->turn_jitter_rad > TL_REPORT_STEADY_RAD)
         tl_report_text_addf(&words, ", give or take %.0f deg",
                             tl_track_main(&sequence->track)->turn_jitter_rad / TL_DEG);
@@ -200,7 +219,8 @@ static void add_holding(screen *s, const tl_sequence *sequence, const tl_report_
                         !facts->has_mirror ? "mirrored or not: not determined"
                         : facts->mirrored  ? "mirrored"
                                            : "not mirrored");
-    add_words(s, "Held", &words, 1);
+    tl_report_words_given_mark(sequence->options.mirror != TL_MIRROR_AUTO, &words);
+    add_words(s, "Held", &words, 2);
 }
 
 /* A right-aligned cell of the table of contacts; frees it. */
@@ -306,6 +326,7 @@ void tl_report_summary(const tl_sequence *sequence, const char *folder, FILE *ou
     add_heading(&s, sequence, &facts);
     add_blank(&s);
     add_pictures(&s, sequence, &facts);
+    add_times(&s, sequence);
     add_clock(&s, sequence);
     add_closest(&s, sequence);
     add_holding(&s, sequence, &facts);

@@ -24,18 +24,22 @@ void tl_report_words_title(const tl_sequence *sequence, const tl_report_facts *f
         tl_report_text_add(text, " (the camera\u2019s date)");
 }
 
-void tl_report_words_site(const tl_site *site, tl_report_text *text) {
-    if (site->source == TL_SITE_NONE) {
-        tl_report_text_add(text, "place not known");
-        return;
-    }
+void tl_report_words_place(const tl_site *site, tl_report_text *text) {
     tl_report_add_fixed(text, fabs(site->lat_rad) / TL_DEG, 4);
     tl_report_text_add(text, site->lat_rad < 0.0 ? "\u00b0 S, " : "\u00b0 N, ");
     tl_report_add_fixed(text, fabs(site->lon_rad) / TL_DEG, 4);
     tl_report_text_add(text, site->lon_rad < 0.0 ? "\u00b0 W, " : "\u00b0 E, ");
     tl_report_add_fixed(text, site->height_m, 0);
-    tl_report_text_add(text,
-                       site->source == TL_SITE_EXIF ? " m (from the pictures)" : " m (as given)");
+    tl_report_text_add(text, " m");
+}
+
+void tl_report_words_site(const tl_site *site, tl_report_text *text) {
+    if (site->source == TL_SITE_NONE) {
+        tl_report_text_add(text, "place not known");
+        return;
+    }
+    tl_report_words_place(site, text);
+    tl_report_text_add(text, site->source == TL_SITE_EXIF ? " (from the pictures)" : " (given)");
 }
 
 static const char *plural(size_t count) {
@@ -123,6 +127,7 @@ static void advise_times(const tl_sequence *sequence, const tl_report_facts *fac
     size_t without = 0;
     for (size_t i = 0; i < sequence->count; i++)
         without += sequence->frame[i].limb.status == TL_LIMB_MEASURED &&
+                   !sequence->frame[i].excluded &&
                    sequence->frame[i].info.time.source == TL_TIME_NONE;
     /* With no times at all the track's note says so. */
     if (without == 0 || (facts->timed == 0 && sequence->track.note[0]))
@@ -131,6 +136,12 @@ static void advise_times(const tl_sequence *sequence, const tl_report_facts *fac
                         "%zu measured picture%s no time. Give it in a table with the columns file "
                         "and time: --times FILE.csv.",
                         without, without == 1 ? " has" : "s have");
+}
+
+static void advise_cameras(const tl_sequence *sequence, const tl_report_facts *facts,
+                           tl_report_text *text) {
+    (void)facts;
+    tl_report_words_unlisted(sequence, text);
 }
 
 static void advise_site(const tl_sequence *sequence, const tl_report_facts *facts,
@@ -178,8 +189,9 @@ static void advise_mirror(const tl_sequence *sequence, const tl_report_facts *fa
 
 bool tl_report_words_advice(const tl_sequence *sequence, const tl_report_facts *facts, size_t n,
                             tl_report_text *text) {
-    static advise *const all[] = {advise_measured,     advise_note,     advise_times, advise_site,
-                                  advise_alternatives, advise_outliers, advise_mirror};
+    static advise *const all[] = {advise_measured, advise_note,  advise_times,
+                                  advise_cameras,  advise_site,  advise_alternatives,
+                                  advise_outliers, advise_mirror};
     size_t applies = 0;
     for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
         const size_t before = text->length;

@@ -14,6 +14,9 @@
 /* The header of a JPEG's APP1 segment holds its size in 16 bits, itself included. */
 enum { SEGMENT_MAX = 65533 };
 
+/* BodySerialNumber, EXIF 2.3 (CIPA DC-008), table 8; older libexif has no name for it. */
+enum { TAG_BODY_SERIAL_NUMBER = 0xA431 };
+
 /* The block under construction; `failed` stays set after the first shortage of memory. */
 typedef struct block {
     ExifData *data;
@@ -96,6 +99,8 @@ static void add_camera(block *b, const tl_simulate_settings *settings) {
         return;
     add_text(b, EXIF_IFD_0, EXIF_TAG_MAKE, camera->make);
     add_text(b, EXIF_IFD_0, EXIF_TAG_MODEL, camera->model);
+    if (camera->serial[0] != '\0')
+        add_text(b, EXIF_IFD_EXIF, TAG_BODY_SERIAL_NUMBER, camera->serial);
     add_number(b, EXIF_IFD_EXIF, EXIF_TAG_FNUMBER, camera->f_number, 100);
     add_number(b, EXIF_IFD_EXIF, EXIF_TAG_EXPOSURE_TIME, camera->exposure_s, 1000000);
     add_number(b, EXIF_IFD_EXIF, EXIF_TAG_FOCAL_LENGTH, camera->focal_mm, 100);

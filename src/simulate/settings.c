@@ -242,6 +242,7 @@ static const tl_simulate_field gps_fields[] = {
 static const tl_simulate_field camera_fields[] = {
     TEXT(tl_simulate_camera, make),
     TEXT(tl_simulate_camera, model),
+    TEXT(tl_simulate_camera, serial),
     NUMBER(tl_simulate_camera, f_number, 0.1, 1000.0),
     NUMBER(tl_simulate_camera, exposure_s, 1e-6, 1000.0),
     NUMBER(tl_simulate_camera, focal_mm, 0.1, 1e5),

@@ -198,6 +198,7 @@ typedef struct tl_simulate_gps {
 typedef struct tl_simulate_camera {
     bool on;
     char make[TL_SIMULATE_NAME_SIZE], model[TL_SIMULATE_NAME_SIZE];
+    char serial[TL_SIMULATE_NAME_SIZE]; /* of the body; "": not written */
     double f_number, exposure_s, focal_mm;
     int iso;
 } tl_simulate_camera;

@@ -21,8 +21,6 @@ enum { MEDIAN_ROUNDS = 6, ROUNDS_MAX = 10 };
 enum { FRAMES_TO_JUDGE = 6 };
 /* Share of the weight that outliers may hold; by count the same share holds (robust.c). */
 static const double DROPPED_WEIGHT_MAX = 0.4;
-/* The unit of the clock in the fit, so that its step is of order one. */
-static const double CLOCK_UNIT_S = 10.0;
 /* The start is good to a step of the search; no round moves the clock by more than this. */
 static const double MOVE_MAX_S = 60.0;
 /* The clock has settled: a thousandth of the best sigma to be had. */
@@ -95,46 +93,10 @@ static tl_status start_clock(const tl_track_obs *obs, size_t count, const tl_tra
 /* ---- least squares ---- */
 
 typedef struct problem {
-    const tl_track_obs *obs;
+    tl_track_obs *obs; /* outliers are marked in it */
     size_t count;
     const tl_track_eclipse *eclipse;
-    double start_s;
-    double *sigma_sr; /* of each obs, fixed while the fit runs; 0: not in the fit */
 } problem;
-
-static size_t row_count(const problem *pb) {
-    size_t rows = 0;
-    for (size_t i = 0; i < pb->count; i++) {
-        rows += pb->sigma_sr[i] > 0.0 ? 1 : 0;
-    }
-    return rows;
-}
-
-static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
-    const problem *pb = context;
-    double clock_s = pb->start_s + CLOCK_UNIT_S * gsl_vector_get(x, 0);
-    size_t row = 0;
-    for (size_t i = 0; i < pb->count; i++) {
-        if (pb->sigma_sr[i] > 0.0) {
-            tl_track_sight at = tl_track_look(&pb->obs[i], pb->eclipse, clock_s);
-            gsl_vector_set(f, row++, at.seen ? at.off_sr / pb->sigma_sr[i] : 0.0);
-        }
-    }
-    return GSL_SUCCESS;
-}
-
-static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
-    const problem *pb = context;
-    double clock_s = pb->start_s + CLOCK_UNIT_S * gsl_vector_get(x, 0);
-    size_t row = 0;
-    for (size_t i = 0; i < pb->count; i++) {
-        if (pb->sigma_sr[i] > 0.0) {
-            tl_track_sight at = tl_track_look(&pb->obs[i], pb->eclipse, clock_s);
-            gsl_matrix_set(jac, row++, 0, CLOCK_UNIT_S * at.rate / pb->sigma_sr[i]);
-        }
-    }
-    return GSL_SUCCESS;
-}
 
 /* Weighted sum of squares over the frames kept. */
 static double chi_square(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
@@ -168,20 +130,14 @@ static double valley_sigma(const problem *pb, double level, double clock_s) {
 }
 
 /* One fit with the outliers as marked; `level` multiplies every sigma. */
-static tl_status fit_once(problem *pb, double level, double *clock_s, double *sigma_s) {
-    pb->start_s = *clock_s;
-    for (size_t i = 0; i < pb->count; i++) {
-        tl_track_sight at = tl_track_look(&pb->obs[i], pb->eclipse, *clock_s);
-        pb->sigma_sr[i] = at.seen && !pb->obs[i].dropped ? level * at.sigma_sr : 0.0;
-    }
-    gsl_multifit_nlinear_fdf fdf = {
-        .f = residuals, .df = jacobian, .n = row_count(pb), .p = 1, .params = pb};
-    double move = 0.0, variance = 0.0;
-    tl_status status = tl_track_least_squares(&fdf, &move, &variance);
+static tl_status fit_once(const problem *pb, double level, double *clock_s, double *sigma_s) {
+    tl_track_solution found = {.clock_s = *clock_s};
+    tl_status status =
+        tl_track_clock_lsq(pb->obs, pb->count, pb->eclipse, level, 0.0, false, &found);
     if (status == TL_OK) {
-        *clock_s += fmin(fmax(CLOCK_UNIT_S * move, -MOVE_MAX_S), MOVE_MAX_S);
-        *sigma_s = CLOCK_UNIT_S * sqrt(variance);
-    } else if (status == TL_ERR_NO_FIT && fdf.n > 0) {
+        *clock_s += fmin(fmax(found.clock_s - *clock_s, -MOVE_MAX_S), MOVE_MAX_S);
+        *sigma_s = found.sigma_s;
+    } else if (status == TL_ERR_NO_FIT) {
         *sigma_s = valley_sigma(pb, level, *clock_s);
         status = TL_OK;
     }
@@ -212,7 +168,8 @@ static double chi_level(const tl_track_obs *obs, const double *residual, size_t 
  * Mark the outliers, unless they hold nearly as much weight as the rest: of two good frames that
  * disagree among poor ones neither is known to be the wrong one, and the scatter goes into sigma.
  */
-static bool judge(const problem *pb, tl_track_obs *obs, const double *residual) {
+static bool judge(const problem *pb, const double *residual) {
+    tl_track_obs *obs = pb->obs;
     bool changed = tl_track_mark_outliers(
         obs, residual, pb->count, tl_track_noise_level(residual, pb->count), FRAMES_TO_JUDGE - 1);
     double dropped = 0.0, total = 0.0;
@@ -228,14 +185,15 @@ static bool judge(const problem *pb, tl_track_obs *obs, const double *residual) 
 }
 
 /* Start, then fit and judge in turns until neither changes. */
-static tl_status fit_robust(problem *pb, tl_track_obs *obs, double *residual, double *clock_s,
-                            double *level, double *sigma_s) {
+static tl_status fit_robust(const problem *pb, double *residual, double *clock_s, double *level,
+                            double *sigma_s) {
+    const tl_track_obs *obs = pb->obs;
     tl_status status = start_clock(obs, pb->count, pb->eclipse, clock_s);
     *level = 1.0;
     for (int round = 0; status == TL_OK && round < ROUNDS_MAX; round++) {
         double before = *clock_s;
         set_residuals(obs, pb->count, pb->eclipse, *clock_s, residual);
-        bool changed = judge(pb, obs, residual);
+        bool changed = judge(pb, residual);
         *level = chi_level(obs, residual, pb->count);
         status = fit_once(pb, *level, clock_s, sigma_s);
         if (round > 0 && !changed && fabs(*clock_s - before) < SETTLED_S) {
@@ -245,8 +203,8 @@ static tl_status fit_robust(problem *pb, tl_track_obs *obs, double *residual, do
     return status;
 }
 
-static void describe(const problem *pb, const tl_track_obs *obs, double level,
-                     tl_track_clock_fit *fit) {
+static void describe(const problem *pb, double level, tl_track_clock_fit *fit) {
+    const tl_track_obs *obs = pb->obs;
     double sum = 0.0;
     for (size_t i = 0; i < pb->count; i++) {
         tl_track_sight at = tl_track_look(&obs[i], pb->eclipse, fit->clock_s);
@@ -268,24 +226,22 @@ tl_status tl_track_clock_fit_make(const tl_track_obs *obs, size_t count,
     tl_track_obs *mine = calloc(count, sizeof *mine);
     double *residual = calloc(count, sizeof *residual);
     problem pb = {.obs = mine, .count = count, .eclipse = eclipse};
-    pb.sigma_sr = calloc(count, sizeof *pb.sigma_sr);
     made.dropped = calloc(count, sizeof *made.dropped);
     tl_status status = TL_ERR_MEMORY;
-    if (mine != NULL && residual != NULL && pb.sigma_sr != NULL && made.dropped != NULL) {
+    if (mine != NULL && residual != NULL && made.dropped != NULL) {
         memcpy(mine, obs, count * sizeof *mine);
         for (size_t i = 0; i < count; i++) {
             mine[i].dropped = false;
         }
         double level;
-        status = fit_robust(&pb, mine, residual, &made.clock_s, &level, &made.sigma_s);
+        status = fit_robust(&pb, residual, &made.clock_s, &level, &made.sigma_s);
         if (status == TL_OK) {
-            describe(&pb, mine, level, &made);
+            describe(&pb, level, &made);
             status = made.used > 0 ? TL_OK : TL_ERR_NO_FIT;
         }
     }
     free(mine);
     free(residual);
-    free(pb.sigma_sr);
     if (status == TL_OK) {
         *fit = made;
     } else {

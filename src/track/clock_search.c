@@ -65,12 +65,8 @@ static double cost_at(const tl_track_obs *obs, size_t count, const grid *g, doub
     return cost;
 }
 
-typedef struct minimum {
-    double clock_s, cost;
-} minimum;
-
 /* Put a minimum into the short list, best first; the worst falls off the end. */
-static void keep(minimum list[TL_TRACK_CANDIDATES], size_t *found, minimum one) {
+static void keep(tl_track_start list[TL_TRACK_CANDIDATES], size_t *found, tl_track_start one) {
     size_t place = *found;
     while (place > 0 && list[place - 1].cost > one.cost) {
         place--;
@@ -88,7 +84,7 @@ static void keep(minimum list[TL_TRACK_CANDIDATES], size_t *found, minimum one) 
 
 tl_status tl_track_clock_search(const tl_track_obs *obs, size_t count,
                                 const tl_track_eclipse *eclipse,
-                                double candidate_s[TL_TRACK_CANDIDATES], size_t *found) {
+                                tl_track_start start[TL_TRACK_CANDIDATES], size_t *found) {
     grid g;
     tl_status status = grid_make(eclipse, &g);
     if (status != TL_OK) {
@@ -100,14 +96,14 @@ tl_status tl_track_clock_search(const tl_track_obs *obs, size_t count,
         last = fmax(last, obs[i].t_s);
     }
     double from = first - (g.from_s + STEP_S * (double)(g.count - 1)), to = last - g.from_s;
-    minimum list[TL_TRACK_CANDIDATES];
+    tl_track_start list[TL_TRACK_CANDIDATES];
     size_t listed = 0;
     double nothing = COST_MAX * (double)count, before = nothing;
     double here = cost_at(obs, count, &g, from);
     for (double clock = from; clock <= to + STEP_S; clock += STEP_S) {
         double after = cost_at(obs, count, &g, clock + STEP_S);
         if (here <= before && here <= after && here < nothing) {
-            keep(list, &listed, (minimum){clock, here});
+            keep(list, &listed, (tl_track_start){clock, here});
         }
         before = here;
         here = after;
@@ -115,7 +111,7 @@ tl_status tl_track_clock_search(const tl_track_obs *obs, size_t count,
     free(g.s);
     *found = 0;
     while (*found < listed && list[*found].cost <= list[0].cost + KEEP_WITHIN) {
-        candidate_s[*found] = list[*found].clock_s;
+        start[*found] = list[*found];
         (*found)++;
     }
     return TL_OK;

@@ -19,65 +19,24 @@ enum { FRAMES_MIN = 5 };
 /* The worst a camera's quartz does, left in the Sun: some 40 s a day; beyond it place or circles
  * are wrong rather than the clock (common practice, no source). */
 static const double DRIFT_MAX = 500e-6;
-/* Units of the fit, so that its steps are of order one. */
-static const double CLOCK_UNIT_S = 10.0, DRIFT_UNIT = 1e-4;
 /* Fit, then judge the outliers anew with the drift taken out; the second time changes little. */
-enum { ROUNDS = 3, PARAMETERS = 2 };
+enum { ROUNDS = 3, PARAMETERS = 2 }; /* that which the errors share has a prior of its own */
 
 typedef struct problem {
     const tl_track_obs *obs;
     size_t count;
     const tl_track_eclipse *eclipse;
-    const tl_track_clock_fit *fit; /* start, outliers and noise level */
     double at_s;
+    tl_track_obs *scratch; /* as many */
 } problem;
-
-static double clock_at(const problem *pb, double clock_s, double drift, double t_s) {
-    return clock_s + drift * (t_s - pb->at_s);
-}
-
-static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
-    const problem *pb = context;
-    double clock_s = pb->fit->clock_s + CLOCK_UNIT_S * gsl_vector_get(x, 0);
-    double drift = DRIFT_UNIT * gsl_vector_get(x, 1);
-    size_t row = 0;
-    for (size_t i = 0; i < pb->count; i++) {
-        if (!pb->fit->dropped[i]) {
-            const tl_track_obs *obs = &pb->obs[i];
-            tl_track_sight at =
-                tl_track_look(obs, pb->eclipse, clock_at(pb, clock_s, drift, obs->t_s));
-            gsl_vector_set(f, row++,
-                           at.seen ? at.off_sr / (pb->fit->noise_level * at.sigma_sr) : 0.0);
-        }
-    }
-    return GSL_SUCCESS;
-}
-
-static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
-    const problem *pb = context;
-    double clock_s = pb->fit->clock_s + CLOCK_UNIT_S * gsl_vector_get(x, 0);
-    double drift = DRIFT_UNIT * gsl_vector_get(x, 1);
-    size_t row = 0;
-    for (size_t i = 0; i < pb->count; i++) {
-        if (!pb->fit->dropped[i]) {
-            const tl_track_obs *obs = &pb->obs[i];
-            tl_track_sight at =
-                tl_track_look(obs, pb->eclipse, clock_at(pb, clock_s, drift, obs->t_s));
-            double slope = at.seen ? at.rate / (pb->fit->noise_level * at.sigma_sr) : 0.0;
-            gsl_matrix_set(jac, row, 0, CLOCK_UNIT_S * slope);
-            gsl_matrix_set(jac, row++, 1, DRIFT_UNIT * slope * (obs->t_s - pb->at_s));
-        }
-    }
-    return GSL_SUCCESS;
-}
 
 /* Camera time about which offset and drift are independent: the mean of the frames, weighted with
  * what they say about the clock. */
-static double middle(const problem *pb) {
+static double middle(const problem *pb, const tl_track_clock_fit *fit) {
     double sum = 0.0, weights = 0.0;
     for (size_t i = 0; i < pb->count; i++) {
-        tl_track_sight at = tl_track_look(&pb->obs[i], pb->eclipse, pb->fit->clock_s);
-        if (!pb->fit->dropped[i] && at.seen) {
+        tl_track_sight at = tl_track_look(&pb->obs[i], pb->eclipse, fit->clock_s);
+        if (!fit->dropped[i] && at.seen) {
             double weight = at.rate * at.rate / (at.sigma_sr * at.sigma_sr);
             sum += weight * (pb->obs[i].t_s - pb->obs[0].t_s);
             weights += weight;
@@ -86,33 +45,31 @@ static double middle(const problem *pb) {
     return pb->obs[0].t_s + (weights > 0.0 ? sum / weights : 0.0);
 }
 
-/* The stamps as a clock without this drift would have written them. */
-static void take_out(const problem *pb, double drift, tl_track_obs *steady) {
+/* The stamps as a clock without this drift would have written them, outliers marked. */
+static void take_out(const problem *pb, double drift, const bool *dropped) {
     for (size_t i = 0; i < pb->count; i++) {
-        steady[i] = pb->obs[i];
-        steady[i].t_s -= drift * (pb->obs[i].t_s - pb->at_s);
+        pb->scratch[i] = pb->obs[i];
+        pb->scratch[i].t_s -= drift * (pb->obs[i].t_s - pb->at_s);
+        pb->scratch[i].dropped = dropped[i];
     }
 }
 
 /* One fit of both from the state in `fit`, which then has the drift. */
-static tl_status fit_both(problem *pb, tl_track_obs *steady, tl_track_clock_fit *fit) {
-    double x[PARAMETERS] = {0.0, fit->drift / DRIFT_UNIT}, covariance[PARAMETERS * PARAMETERS];
-    pb->fit = fit;
-    gsl_multifit_nlinear_fdf fdf = {
-        .f = residuals, .df = jacobian, .n = fit->used, .p = PARAMETERS, .params = pb};
-    tl_status status = tl_track_least_squares(&fdf, x, covariance);
+static tl_status fit_both(const problem *pb, tl_track_clock_fit *fit) {
+    tl_track_solution found = {.clock_s = fit->clock_s, .drift = fit->drift};
+    take_out(pb, 0.0, fit->dropped);
+    tl_status status = tl_track_clock_lsq(pb->scratch, pb->count, pb->eclipse, fit->noise_level,
+                                          pb->at_s, true, &found);
     if (status != TL_OK) {
         return status;
     }
     tl_track_clock_fit made;
-    double drift = DRIFT_UNIT * x[1];
-    take_out(pb, drift, steady);
-    status = tl_track_clock_fit_make(steady, pb->count, pb->eclipse,
-                                     fit->clock_s + CLOCK_UNIT_S * x[0], &made);
+    take_out(pb, found.drift, fit->dropped);
+    status = tl_track_clock_fit_make(pb->scratch, pb->count, pb->eclipse, found.clock_s, &made);
     if (status == TL_OK) {
         made.has_drift = true;
-        made.drift = drift;
-        made.drift_sigma = DRIFT_UNIT * sqrt(covariance[3]) * made.noise_level / fit->noise_level;
+        made.drift = found.drift;
+        made.drift_sigma = found.drift_sigma * made.noise_level / fit->noise_level;
         made.at_s = pb->at_s;
         tl_track_clock_fit_free(fit);
         *fit = made;
@@ -128,20 +85,20 @@ static bool demanded(const tl_track_clock_fit *fit) {
 
 tl_status tl_track_drift(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
                          tl_track_clock_fit *fit) {
-    problem pb = {.obs = obs, .count = count, .eclipse = eclipse, .fit = fit};
-    pb.at_s = fit->at_s = middle(&pb);
+    problem pb = {.obs = obs, .count = count, .eclipse = eclipse};
+    pb.at_s = fit->at_s = middle(&pb, fit);
     if (fit->used < FRAMES_MIN) {
         return TL_OK;
     }
-    tl_track_obs *steady = calloc(count, sizeof *steady);
-    if (steady == NULL) {
+    pb.scratch = calloc(count, sizeof *pb.scratch);
+    if (pb.scratch == NULL) {
         return TL_ERR_MEMORY;
     }
     tl_track_clock_fit with;
     tl_status status = tl_track_clock_fit_make(obs, count, eclipse, fit->clock_s, &with);
     if (status == TL_OK) {
         for (int round = 0; status == TL_OK && round < ROUNDS; round++) {
-            status = with.used >= FRAMES_MIN ? fit_both(&pb, steady, &with) : TL_ERR_TOO_FEW;
+            status = with.used >= FRAMES_MIN ? fit_both(&pb, &with) : TL_ERR_TOO_FEW;
         }
         bool better = status == TL_OK && demanded(&with);
         tl_track_clock_fit_free(better ? fit : &with);
@@ -149,7 +106,7 @@ tl_status tl_track_drift(const tl_track_obs *obs, size_t count, const tl_track_e
             *fit = with;
         }
     }
-    free(steady);
+    free(pb.scratch);
     return status == TL_ERR_MEMORY ? status : TL_OK;
 }
 

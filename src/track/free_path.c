@@ -1,7 +1,7 @@
 /*
  * free_path.c - the free solution: the Moon's path from the lengths alone.
  *
- * Weighted least squares of s^2 for the five parameters of path_model.c. Nothing of this
+ * Weighted least squares of s^2 for the parameters of path_model.c. Nothing of this
  * eclipse's ephemeris enters, only what holds for every eclipse seen from any place: the prior
  * below. A good series over the whole eclipse hardly feels it; a short one gets from it the honest
  * error of carrying a path on beyond its frames, and no degree of a polynomial has to be chosen.
@@ -12,23 +12,26 @@
  */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "track/track_internal.h"
 
 /*
  * The population of eclipses: mean and standard deviation of the parameters over 1,200 random
  * places and eclipses, 1950 to 2100, with the Sun up at maximum; fits of degree six to the
- * ephemeris from first to last contact. The bend is never beyond 0.241. c4 goes with the speed
- * (both come from the turning Earth): its mean is C4_0 + C4_1 v + C4_2 v^2.
+ * ephemeris from first to last contact. The bend is never beyond 0.253. c4 and c6 go with the speed
+ * and c5 with the bend (all come from the turning Earth): see the functions below. c5 and c6 by the
+ * 1,018 with c0 below 2.5: of grazing eclipses they say nothing.
  */
-static const double PRIOR_C0 = 1.25, PRIOR_C0_SIGMA = 1.21;
-static const double PRIOR_V = 1.62, PRIOR_V_SIGMA = 0.333;
-static const double PRIOR_BEND_SIGMA = 0.133;
-static const double PRIOR_C4_0 = -0.0052, PRIOR_C4_1 = 0.0420, PRIOR_C4_2 = -0.0176;
-static const double PRIOR_C4_SIGMA = 0.0063;
+static const double PRIOR_C0 = 1.13, PRIOR_C0_SIGMA = 1.07;
+static const double PRIOR_V = 1.62, PRIOR_V_SIGMA = 0.337;
+static const double PRIOR_BEND_SIGMA = 0.136;
+static const double PRIOR_C4[3] = {-0.0073, 0.0439, -0.0179}, PRIOR_C4_SIGMA = 0.0063;
+static const double PRIOR_C5[2] = {0.0117, -0.0110}, PRIOR_C5_SIGMA = 0.00029;
+static const double PRIOR_C6[3] = {0.00037, -0.00049, 0.00012}, PRIOR_C6_SIGMA = 0.00011;
 
 /* The weights hang on the path and the path on the weights: rounds until neither moves. */
-enum { PRIOR_ROWS = 4, ROUNDS_MIN = 4, ROUNDS_MAX = 12 };
+enum { PRIOR_ROWS = 7, ROUNDS_MIN = 4, ROUNDS_MAX = 12 };
 static const double LEVEL_SETTLED = 1e-3;
 /* Outliers can be told from a path with its three well-determined parameters only with some
  * frames to spare. */
@@ -45,7 +48,9 @@ static const double DECIDED = 0.5;
 
 /* Hardly a prior: keeps the fit upright for a camera whose frames do not tell its shift. */
 static const double PRIOR_SHIFT_SIGMA_H = 0.2;
-enum { PARAMS_MAX = TL_PATH_PARAMS + TL_CAMERAS_MAX - 1 };
+/* After the path's own: what the errors of the circles have in common (clock_lsq.c), then a shift
+ * of each camera beside the main one. */
+enum { COMMON = TL_PATH_PARAMS, FIRST_SHIFT, PARAMS_MAX = FIRST_SHIFT + TL_CAMERAS_MAX - 1 };
 
 /* What the callbacks of the fit see; rows belong to the frames kept. */
 typedef struct rows {
@@ -54,6 +59,7 @@ typedef struct rows {
     size_t *obs;   /* which obs */
     size_t *shift; /* which parameter is the shift of its camera; 0 for the main one */
     double *t_h, *s, *weight;
+    double *common; /* change of s^2 by what the errors have in common */
 } rows;
 
 static size_t row_total(const rows *r) {
@@ -66,9 +72,22 @@ static double row_tau(const rows *r, size_t i, const double *p) {
 }
 
 static void read_parameters(const rows *r, const gsl_vector *x, double *p) {
-    for (size_t k = 0; k < TL_PATH_PARAMS + r->shifts; k++) {
+    for (size_t k = 0; k < FIRST_SHIFT + r->shifts; k++) {
         p[k] = gsl_vector_get(x, k);
     }
+}
+
+/* What the small terms are in an eclipse of this speed and bend. */
+static double c4_of(const double *p) {
+    return PRIOR_C4[0] + p[TL_PATH_V] * (PRIOR_C4[1] + p[TL_PATH_V] * PRIOR_C4[2]);
+}
+
+static double c5_of(const double *p) {
+    return (PRIOR_C5[0] + PRIOR_C5[1] * p[TL_PATH_V]) * p[TL_PATH_BEND];
+}
+
+static double c6_of(const double *p) {
+    return PRIOR_C6[0] + p[TL_PATH_V] * (PRIOR_C6[1] + p[TL_PATH_V] * PRIOR_C6[2]);
 }
 
 static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
@@ -77,16 +96,18 @@ static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
     read_parameters(r, x, p);
     for (size_t i = 0; i < r->count; i++) {
         double fitted = tl_track_path_value(p, row_tau(r, i, p));
-        gsl_vector_set(f, i, (fitted - r->s[i] * r->s[i]) * r->weight[i]);
+        double off = fitted + p[COMMON] * r->common[i] - r->s[i] * r->s[i];
+        gsl_vector_set(f, i, off * r->weight[i]);
     }
-    double v = p[TL_PATH_V];
-    double c4 = PRIOR_C4_0 + v * (PRIOR_C4_1 + v * PRIOR_C4_2);
     gsl_vector_set(f, r->count, (p[TL_PATH_C0] - PRIOR_C0) / PRIOR_C0_SIGMA);
-    gsl_vector_set(f, r->count + 1, (v - PRIOR_V) / PRIOR_V_SIGMA);
+    gsl_vector_set(f, r->count + 1, (p[TL_PATH_V] - PRIOR_V) / PRIOR_V_SIGMA);
     gsl_vector_set(f, r->count + 2, p[TL_PATH_BEND] / PRIOR_BEND_SIGMA);
-    gsl_vector_set(f, r->count + 3, (p[TL_PATH_C4] - c4) / PRIOR_C4_SIGMA);
+    gsl_vector_set(f, r->count + 3, (p[TL_PATH_C4] - c4_of(p)) / PRIOR_C4_SIGMA);
+    gsl_vector_set(f, r->count + 4, (p[TL_PATH_C5] - c5_of(p)) / PRIOR_C5_SIGMA);
+    gsl_vector_set(f, r->count + 5, (p[TL_PATH_C6] - c6_of(p)) / PRIOR_C6_SIGMA);
+    gsl_vector_set(f, r->count + 6, p[COMMON]);
     for (size_t k = 0; k < r->shifts; k++) {
-        gsl_vector_set(f, r->count + PRIOR_ROWS + k, p[TL_PATH_PARAMS + k] / PRIOR_SHIFT_SIGMA_H);
+        gsl_vector_set(f, r->count + PRIOR_ROWS + k, p[FIRST_SHIFT + k] / PRIOR_SHIFT_SIGMA_H);
     }
     return GSL_SUCCESS;
 }
@@ -101,6 +122,7 @@ static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
         for (size_t k = 0; k < TL_PATH_PARAMS; k++) {
             gsl_matrix_set(jac, i, k, gradient[k] * r->weight[i]);
         }
+        gsl_matrix_set(jac, i, COMMON, r->common[i] * r->weight[i]);
         if (r->shift[i] > 0) {
             gsl_matrix_set(jac, i, r->shift[i], gradient[TL_PATH_T0] * r->weight[i]);
         }
@@ -108,12 +130,20 @@ static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
     gsl_matrix_set(jac, r->count, TL_PATH_C0, 1.0 / PRIOR_C0_SIGMA);
     gsl_matrix_set(jac, r->count + 1, TL_PATH_V, 1.0 / PRIOR_V_SIGMA);
     gsl_matrix_set(jac, r->count + 2, TL_PATH_BEND, 1.0 / PRIOR_BEND_SIGMA);
+    double v = p[TL_PATH_V];
     gsl_matrix_set(jac, r->count + 3, TL_PATH_V,
-                   -(PRIOR_C4_1 + 2.0 * PRIOR_C4_2 * p[TL_PATH_V]) / PRIOR_C4_SIGMA);
+                   -(PRIOR_C4[1] + 2.0 * PRIOR_C4[2] * v) / PRIOR_C4_SIGMA);
     gsl_matrix_set(jac, r->count + 3, TL_PATH_C4, 1.0 / PRIOR_C4_SIGMA);
+    gsl_matrix_set(jac, r->count + 4, TL_PATH_V, -PRIOR_C5[1] * p[TL_PATH_BEND] / PRIOR_C5_SIGMA);
+    gsl_matrix_set(jac, r->count + 4, TL_PATH_BEND,
+                   -(PRIOR_C5[0] + PRIOR_C5[1] * v) / PRIOR_C5_SIGMA);
+    gsl_matrix_set(jac, r->count + 4, TL_PATH_C5, 1.0 / PRIOR_C5_SIGMA);
+    gsl_matrix_set(jac, r->count + 5, TL_PATH_V,
+                   -(PRIOR_C6[1] + 2.0 * PRIOR_C6[2] * v) / PRIOR_C6_SIGMA);
+    gsl_matrix_set(jac, r->count + 5, TL_PATH_C6, 1.0 / PRIOR_C6_SIGMA);
+    gsl_matrix_set(jac, r->count + 6, COMMON, 1.0);
     for (size_t k = 0; k < r->shifts; k++) {
-        gsl_matrix_set(jac, r->count + PRIOR_ROWS + k, TL_PATH_PARAMS + k,
-                       1.0 / PRIOR_SHIFT_SIGMA_H);
+        gsl_matrix_set(jac, r->count + PRIOR_ROWS + k, FIRST_SHIFT + k, 1.0 / PRIOR_SHIFT_SIGMA_H);
     }
     return GSL_SUCCESS;
 }
@@ -139,6 +169,7 @@ static void work_free(work *w) {
     free(w->rows.t_h);
     free(w->rows.s);
     free(w->rows.weight);
+    free(w->rows.common);
     free(w->residual);
 }
 
@@ -151,9 +182,11 @@ static tl_status work_alloc(size_t count, work *w) {
     w->rows.t_h = calloc(count + 1, sizeof *w->rows.t_h);
     w->rows.s = calloc(count + 1, sizeof *w->rows.s);
     w->rows.weight = calloc(count + 1, sizeof *w->rows.weight);
+    w->rows.common = calloc(count + 1, sizeof *w->rows.common);
     w->residual = calloc(count + 1, sizeof *w->residual);
     if (w->all == NULL || w->shift == NULL || w->rows.obs == NULL || w->rows.shift == NULL ||
-        w->rows.t_h == NULL || w->rows.s == NULL || w->rows.weight == NULL || w->residual == NULL) {
+        w->rows.t_h == NULL || w->rows.s == NULL || w->rows.weight == NULL ||
+        w->rows.common == NULL || w->residual == NULL) {
         work_free(w);
         return TL_ERR_MEMORY;
     }
@@ -181,7 +214,7 @@ static void work_fill(const tl_track_series *series, const tl_track_tied *tied, 
         if (!(k == main || known) || slice->obs_count == 0) {
             continue;
         }
-        size_t shift = k == main ? 0 : TL_PATH_PARAMS + w->rows.shifts++;
+        size_t shift = k == main ? 0 : FIRST_SHIFT + w->rows.shifts++;
         for (size_t i = 0; i < slice->obs_count; i++) {
             const tl_track_obs *obs = &series->obs[slice->first_obs + i];
             w->all[w->count] = known ? in_main_time(obs, &tied[k].fit, &tied[main].fit) : *obs;
@@ -197,12 +230,14 @@ static void work_fill(const tl_track_series *series, const tl_track_tied *tied, 
 
 /* Error of s^2: 2 s sigma, its second-order term, and the path's motion during the error of the
  * time. With the fitted s, so that noise does not choose its own weight, but no less than the
- * measured one allows, so that a path gone wrong does not give a frame a weight without end. */
-static double square_sigma(const tl_track_obs *obs, const double p[TL_PATH_PARAMS], double tau) {
+ * measured one allows, so that a path gone wrong does not give a frame a weight without end.
+ * `share`: of the variance of the circles. */
+static double square_sigma(const tl_track_obs *obs, const double p[TL_PATH_PARAMS], double tau,
+                           double share) {
     double least = fmax(0.0, obs->s - TL_TRACK_OUTLIER_SIGMAS * obs->s_sigma);
     double s2 = fmax(tl_track_path_value(p, tau), least * least);
     double moved = tl_track_path_slope(p, tau) * obs->t_sigma_s / TL_TRACK_HOUR_S;
-    double variance = obs->s_sigma * obs->s_sigma;
+    double variance = share * obs->s_sigma * obs->s_sigma;
     return sqrt(4.0 * s2 * variance + 2.0 * variance * variance + moved * moved);
 }
 
@@ -217,7 +252,7 @@ static void set_residuals(work *w) {
     for (size_t i = 0; i < w->count; i++) {
         double tau = obs_tau(w, i), s = w->all[i].s;
         w->residual[i] = (s * s - tl_track_path_value(w->parameter, tau)) /
-                         square_sigma(&w->all[i], w->parameter, tau);
+                         square_sigma(&w->all[i], w->parameter, tau, 1.0);
     }
 }
 
@@ -231,7 +266,9 @@ static void set_rows(work *w, double soft) {
             continue;
         }
         double off = soft > 0.0 ? w->residual[i] / (soft * w->level) : 0.0;
-        double sigma = square_sigma(obs, w->parameter, obs_tau(w, i));
+        double tau = obs_tau(w, i), s = sqrt(fmax(0.0, tl_track_path_value(w->parameter, tau)));
+        double sigma = square_sigma(obs, w->parameter, tau, 1.0 - TL_TRACK_COMMON_SHARE);
+        r->common[r->count] = 2.0 * s * sqrt(TL_TRACK_COMMON_SHARE) * obs->s_sigma * w->level;
         r->obs[r->count] = i;
         r->shift[r->count] = w->shift[i];
         r->t_h[r->count] = (obs->t_s - w->zero_s) / TL_TRACK_HOUR_S;
@@ -244,7 +281,7 @@ static tl_status fit_once(work *w, double soft) {
     double parameter[PARAMS_MAX], covariance[PARAMS_MAX * PARAMS_MAX];
     set_residuals(w);
     set_rows(w, soft);
-    size_t p = TL_PATH_PARAMS + w->rows.shifts;
+    size_t p = FIRST_SHIFT + w->rows.shifts;
     gsl_multifit_nlinear_fdf fdf = {
         .f = residuals, .df = jacobian, .n = row_total(&w->rows), .p = p, .params = &w->rows};
     for (size_t k = 0; k < p; k++) {
@@ -325,30 +362,35 @@ static bool plausible(const work *w) {
 
 /* Sigma of a mere shift in time of the main camera, the path's shape being what it is. */
 static double shift_sigma_s(const work *w) {
-    double information = 0.0;
+    double shift2 = 0.0, both = 0.0, common2 = 1.0; /* of the normal equations; 1 by the prior */
     for (size_t i = 0; i < w->rows.count; i++) {
         double tau = row_tau(&w->rows, i, w->parameter);
         double per_h = w->rows.weight[i] * tl_track_path_slope(w->parameter, tau);
-        information += w->rows.shift[i] == 0 ? per_h * per_h : 0.0;
+        double common = w->rows.weight[i] * w->rows.common[i];
+        if (w->rows.shift[i] == 0) {
+            shift2 += per_h * per_h;
+            both += per_h * common;
+            common2 += common * common;
+        }
     }
-    return TL_TRACK_HOUR_S / sqrt(information);
+    return TL_TRACK_HOUR_S / sqrt(shift2 - both * both / common2);
 }
 
-/* Covariance of origin (h), c0, c2, c3, c4: c2 = v^2, c3 = b v. */
+/* c2 = v^2, c3 = b v; in the covariance the origin takes the place of c1. */
 static void set_coefficients(const work *w, tl_track_path *path) {
     const double *p = w->parameter;
-    double v = p[TL_PATH_V], jac[TL_PATH_PARAMS][TL_PATH_PARAMS] = {{0}};
-    path->coefficient[0] = p[TL_PATH_C0];
-    path->coefficient[1] = 0.0;
-    path->coefficient[2] = v * v;
-    path->coefficient[3] = p[TL_PATH_BEND] * v;
-    path->coefficient[4] = p[TL_PATH_C4];
-    jac[0][TL_PATH_T0] = jac[1][TL_PATH_C0] = jac[4][TL_PATH_C4] = 1.0;
+    double v = p[TL_PATH_V], jac[TL_FREE_POWERS][TL_PATH_PARAMS] = {{0}};
+    const double coefficient[TL_FREE_POWERS] = {p[TL_PATH_C0],       0.0,           v * v,
+                                                p[TL_PATH_BEND] * v, p[TL_PATH_C4], p[TL_PATH_C5],
+                                                p[TL_PATH_C6]};
+    memcpy(path->coefficient, coefficient, sizeof coefficient);
+    jac[0][TL_PATH_C0] = jac[1][TL_PATH_T0] = jac[4][TL_PATH_C4] = 1.0;
+    jac[5][TL_PATH_C5] = jac[6][TL_PATH_C6] = 1.0;
     jac[2][TL_PATH_V] = 2.0 * v;
     jac[3][TL_PATH_V] = p[TL_PATH_BEND];
     jac[3][TL_PATH_BEND] = v;
-    for (size_t i = 0; i < TL_PATH_PARAMS; i++) {
-        for (size_t j = 0; j < TL_PATH_PARAMS; j++) {
+    for (size_t i = 0; i < TL_FREE_POWERS; i++) {
+        for (size_t j = 0; j < TL_FREE_POWERS; j++) {
             double sum = 0.0;
             for (size_t k = 0; k < TL_PATH_PARAMS * TL_PATH_PARAMS; k++) {
                 sum += jac[i][k / TL_PATH_PARAMS] * w->covariance[k] * jac[j][k % TL_PATH_PARAMS];
@@ -404,7 +446,8 @@ static tl_status solve(work *w, bool known) {
     }
     w->parameter[TL_PATH_V] = PRIOR_V;
     tl_track_path_start(w->all, w->count, w->zero_s, w->parameter);
-    w->parameter[TL_PATH_C4] = PRIOR_C4_0 + PRIOR_V * (PRIOR_C4_1 + PRIOR_V * PRIOR_C4_2);
+    w->parameter[TL_PATH_C4] = c4_of(w->parameter);
+    w->parameter[TL_PATH_C6] = c6_of(w->parameter);
     tl_status status = fit_robust(w, known);
     return status == TL_OK && !plausible(w) ? TL_ERR_NO_FIT : status;
 }

@@ -1,78 +1,40 @@
 /*
  * late.c - stamps that are late, each by its own amount.
  *
- * Lateness has an exponential law: none is early, half of them are late by less than 0.7 of the
- * mean. With Gaussian errors of circles and reading a frame's residual then has an exponentially
- * modified Gaussian law (Grushka 1972, Analytical Chemistry 44:1733). Clock and mean lateness pull
- * each other, so both are had from the whole posterior on a grid (flat in the clock and in the
- * logarithm of the mean), not from its peak.
+ * Clock and mean lateness pull each other, and the law of lateness is not known: so both are had
+ * from the whole posterior on a grid (flat in the clock and in the logarithm of the mean, the two
+ * laws of late_law.c alike), not from its peak.
  */
 #include <math.h>
 #include <stdlib.h>
 
-#include <gsl/gsl_randist.h>
-#include <gsl/gsl_sf_erf.h>
-
 #include "track/stamps_internal.h"
 
 /* The grid: clocks in units of the scatter about the start, means by factors of it. */
-static const double CLOCK_BELOW = 5.0, CLOCK_ABOVE = 3.0, CLOCK_SLACK_S = 2.0;
-static const double MEAN_LOW = 0.3, MEAN_HIGH = 5.0;
-enum { CLOCKS = 600, MEANS = 16 };
-/* With a lateness below this share of the Gaussian error the law is that Gaussian, moved. */
-static const double GAUSSIAN_BELOW = 0.05;
-/* Posterior weights below this share of the peak's add nothing. */
-static const double LOG_NEGLIGIBLE = 30.0;
+static const double CLOCK_BELOW = 5.0, CLOCK_ABOVE = 3.0;
+static const double MEAN_LOW = 0.4, MEAN_HIGH = 4.0;
+enum { CLOCKS = 500, MEANS = 14, COLUMNS = MEANS * TL_TRACK_LATE_LAWS };
+/* The factor for the errors is chosen on every so many-th clock. */
+enum { COARSE = 5 };
+/* Posterior weights that much below the peak's logarithm add nothing. */
+static const double LOG_NEGLIGIBLE = 20.0;
 /* A frame that is wrong more likely than not is named an outlier. */
 static const double WRONG = 0.5;
 
-/* A frame at one clock: what lateness would explain, q = lateness * |rate| + error. */
-typedef struct late_sight {
-    bool seen;
-    double q_sr, rate, sigma_sr; /* rate: its size */
-} late_sight;
-
-/* Density of q for a mean lateness that moves the Moon by z. */
-static double density(const late_sight *at, double z) {
-    if (z < GAUSSIAN_BELOW * at->sigma_sr) {
-        return gsl_ran_gaussian_pdf(at->q_sr - z, at->sigma_sr);
-    }
-    double over = at->sigma_sr / z, x = (over - at->q_sr / at->sigma_sr) / M_SQRT2;
-    return exp(0.5 * over * over - at->q_sr / z + gsl_sf_log_erfc(x) - M_LN2) / z;
-}
-
-/* Mean and variance of what a stamp is behind by: its lateness, given the residual a Gaussian cut
- * off at zero, and the part of what is left over that the error of reading takes. */
-static void behind(const late_sight *at, double t_sigma_s, double mean_s, double *expected_s,
-                   double *variance) {
-    double z = at->rate * mean_s, read2 = t_sigma_s * t_sigma_s;
-    if (!at->seen || z < GAUSSIAN_BELOW * at->sigma_sr) { /* the frame does not tell */
-        *expected_s = mean_s;
-        *variance = mean_s * mean_s + read2;
-        return;
-    }
-    double sigma_s = at->sigma_sr / at->rate, q_s = at->q_sr / at->rate;
-    double peak_s = q_s - sigma_s * at->sigma_sr / z;
-    double cut = -peak_s / sigma_s, hazard = gsl_sf_hazard(cut);
-    double late_s = peak_s + sigma_s * hazard;
-    double late2 = sigma_s * sigma_s * fmax(0.0, 1.0 - hazard * (hazard - cut));
-    double gain = read2 / (sigma_s * sigma_s), rest = 1.0 - gain;
-    *expected_s = rest * late_s + gain * q_s;
-    *variance = rest * rest * late2 + rest * read2;
-}
-
 typedef struct grid {
     double clock_s[CLOCKS], mean_s[MEANS];
-    double (*weight)[MEANS]; /* CLOCKS rows */
-    late_sight *sight;       /* CLOCKS rows of the frames */
+    double (*weight)[COLUMNS];  /* CLOCKS rows */
+    tl_track_late_sight *sight; /* CLOCKS rows of the frames */
     size_t frames;
-    double cost; /* the least */
-    double level;
+    double level, cost; /* the least */
 } grid;
 
-static void grid_free(grid *g) {
-    free(g->weight);
-    free(g->sight);
+static double column_mean(const grid *g, size_t column) {
+    return g->mean_s[column % MEANS];
+}
+
+static tl_track_late_law column_law(size_t column) {
+    return column < MEANS ? TL_TRACK_LATE_EXPONENTIAL : TL_TRACK_LATE_UNIFORM;
 }
 
 static tl_status grid_make(const tl_track_stamp_view *v, double start_s, double scatter_s,
@@ -83,8 +45,7 @@ static tl_status grid_make(const tl_track_stamp_view *v, double start_s, double 
     if (g->weight == NULL || g->sight == NULL) {
         return TL_ERR_MEMORY;
     }
-    double from_s = start_s - CLOCK_BELOW * scatter_s - CLOCK_SLACK_S;
-    double to_s = start_s + CLOCK_ABOVE * scatter_s + CLOCK_SLACK_S;
+    double from_s = start_s - CLOCK_BELOW * scatter_s, to_s = start_s + CLOCK_ABOVE * scatter_s;
     for (size_t c = 0; c < CLOCKS; c++) {
         g->clock_s[c] = from_s + (to_s - from_s) * (double)c / (CLOCKS - 1);
         for (size_t i = 0; i < v->count; i++) {
@@ -92,12 +53,15 @@ static tl_status grid_make(const tl_track_stamp_view *v, double start_s, double 
             /* The sky at a late stamp is later than the picture: observed - almanac is
              * -rate * lateness. */
             g->sight[c * v->count + i] =
-                (late_sight){at.seen, -copysign(1.0, at.rate) * at.off_sr, fabs(at.rate), 0.0};
+                (tl_track_late_sight){.seen = at.seen,
+                                      .q_sr = -copysign(1.0, at.rate) * at.off_sr,
+                                      .rate = fabs(at.rate)};
         }
     }
+    double low_s = fmax(MEAN_LOW * scatter_s, TL_TRACK_SCATTER_MIN_S);
     for (size_t m = 0; m < MEANS; m++) {
         double part = (double)m / (MEANS - 1);
-        g->mean_s[m] = scatter_s * MEAN_LOW * pow(MEAN_HIGH / MEAN_LOW, part);
+        g->mean_s[m] = low_s * pow(MEAN_HIGH / MEAN_LOW, part);
     }
     return TL_OK;
 }
@@ -106,24 +70,24 @@ static void set_level(const tl_track_stamp_view *v, double level, grid *g) {
     g->level = level;
     for (size_t k = 0; k < CLOCKS * g->frames; k++) {
         const tl_track_obs *obs = &v->obs[k % g->frames];
-        late_sight *at = &g->sight[k];
-        at->sigma_sr = hypot(level * obs->s_sigma, at->rate * obs->t_sigma_s);
+        tl_track_late_sight *at = &g->sight[k];
+        double read_sr = at->rate * obs->t_sigma_s;
+        at->sigma_sr[0] = hypot(level * obs->s_sigma, read_sr);
+        at->sigma_sr[1] = hypot(TL_TRACK_POOR_FACTOR * level * obs->s_sigma, read_sr);
     }
 }
 
-static double frame_density(const late_sight *at, double mean_s) {
-    return at->seen ? density(at, at->rate * mean_s) : 0.0;
-}
-
-/* Costs of the whole grid into `weight`; the least of them is returned. */
-static double scan(grid *g) {
+/* Costs of every `stride`-th clock into `weight`; the least of them. */
+static double scan(grid *g, size_t stride) {
     double least = HUGE_VAL;
-    for (size_t c = 0; c < CLOCKS; c++) {
-        const late_sight *row = &g->sight[c * g->frames];
-        for (size_t m = 0; m < MEANS; m++) {
-            double cost = tl_track_level_cost(g->level);
+    for (size_t c = 0; c < CLOCKS; c += stride) {
+        const tl_track_late_sight *row = &g->sight[c * g->frames];
+        for (size_t m = 0; m < COLUMNS; m++) {
+            double cost = tl_track_level_cost(g->level), mean_s = column_mean(g, m);
             for (size_t i = 0; i < g->frames; i++) {
-                cost += tl_track_frame_cost(frame_density(&row[i], g->mean_s[m]));
+                cost +=
+                    tl_track_frame_cost(tl_track_late_density(column_law(m), &row[i], 0, mean_s),
+                                        tl_track_late_density(column_law(m), &row[i], 1, mean_s));
             }
             g->weight[c][m] = cost;
             least = fmin(least, cost);
@@ -132,92 +96,122 @@ static double scan(grid *g) {
     return least;
 }
 
+/* The factor on the circles' errors that explains the series best; then the whole grid with it. */
+static void choose_level(const tl_track_stamp_view *v, grid *g) {
+    double best = tl_track_level[0], least = HUGE_VAL;
+    for (size_t i = 0; i < TL_TRACK_LEVELS; i++) {
+        set_level(v, tl_track_level[i], g);
+        double cost = scan(g, COARSE);
+        if (cost < least) {
+            least = cost;
+            best = tl_track_level[i];
+        }
+    }
+    set_level(v, best, g);
+    g->cost = scan(g, 1);
+}
+
 static void to_weights(grid *g) {
     double sum = 0.0;
-    for (size_t k = 0; k < CLOCKS * MEANS; k++) {
-        double *w = &g->weight[k / MEANS][k % MEANS], off = 0.5 * (*w - g->cost);
+    for (size_t k = 0; k < (size_t)CLOCKS * COLUMNS; k++) {
+        double *w = &g->weight[k / COLUMNS][k % COLUMNS], off = 0.5 * (*w - g->cost);
         *w = off < LOG_NEGLIGIBLE ? exp(-off) : 0.0;
         sum += *w;
     }
-    for (size_t k = 0; k < CLOCKS * MEANS; k++) {
-        g->weight[k / MEANS][k % MEANS] /= sum;
+    for (size_t k = 0; k < (size_t)CLOCKS * COLUMNS; k++) {
+        g->weight[k / COLUMNS][k % COLUMNS] /= sum;
     }
 }
 
 /* Mean and standard deviation of a quantity over the posterior, summed up. */
 typedef struct moments {
-    double first, second;
+    double weight, first, second;
 } moments;
 
 static void moments_add(moments *m, double weight, double value, double variance) {
+    m->weight += weight;
     m->first += weight * value;
     m->second += weight * (value * value + variance);
 }
 
-static double moments_sigma(const moments *m) {
-    return sqrt(fmax(0.0, m->second - m->first * m->first));
+static double moments_mean(const moments *m) {
+    return m->weight > 0.0 ? m->first / m->weight : 0.0;
 }
 
-/* Clock, mean lateness, and each frame's true time. */
-static void describe(const tl_track_stamp_view *v, const grid *g, tl_track_clock_fit *fit) {
+static double moments_sigma(const moments *m) {
+    double mean = moments_mean(m);
+    return m->weight > 0.0 ? sqrt(fmax(0.0, m->second / m->weight - mean * mean)) : 0.0;
+}
+
+static void set_clock(const grid *g, tl_track_clock_fit *fit) {
     moments clock = {0}, mean = {0};
-    double zero_s = g->clock_s[0], sum2 = 0.0;
-    for (size_t k = 0; k < CLOCKS * MEANS; k++) {
-        double weight = g->weight[k / MEANS][k % MEANS];
-        moments_add(&clock, weight, g->clock_s[k / MEANS] - zero_s, 0.0);
-        moments_add(&mean, weight, g->mean_s[k % MEANS], 0.0);
+    for (size_t k = 0; k < (size_t)CLOCKS * COLUMNS; k++) {
+        double weight = g->weight[k / COLUMNS][k % COLUMNS];
+        moments_add(&clock, weight, g->clock_s[k / COLUMNS] - g->clock_s[0], 0.0);
+        moments_add(&mean, weight, column_mean(g, k % COLUMNS), 0.0);
     }
-    fit->clock_s = zero_s + clock.first;
+    fit->clock_s = g->clock_s[0] + moments_mean(&clock);
     fit->sigma_s = moments_sigma(&clock);
     fit->stamps = TL_STAMPS_LATE;
-    fit->scatter_s = mean.first;
+    fit->scatter_s = moments_mean(&mean);
     fit->scatter_sigma_s = moments_sigma(&mean);
     fit->noise_level = g->level;
-    for (size_t i = 0; i < v->count; i++) {
-        moments before = {0}; /* of the stamp: clock and lateness */
-        double wrong = 0.0;
-        for (size_t k = 0; k < CLOCKS * MEANS; k++) {
-            double weight = g->weight[k / MEANS][k % MEANS], mean_s = g->mean_s[k % MEANS];
-            if (weight > 0.0) {
-                const late_sight *at = &g->sight[k / MEANS * g->frames + i];
-                double behind_s, variance;
-                behind(at, v->obs[i].t_sigma_s, mean_s, &behind_s, &variance);
-                moments_add(&before, weight, g->clock_s[k / MEANS] - zero_s + behind_s, variance);
-                double good = (1.0 - TL_TRACK_WRONG_SHARE) * frame_density(at, mean_s);
-                double bad = TL_TRACK_WRONG_SHARE * TL_TRACK_WRONG_DENSITY;
-                wrong += weight * bad / (good + bad);
-            }
+}
+
+/* What the stamp of frame `i` is behind true time by, clock and lateness together, and the
+ * probability that the frame is wrong. */
+static double frame_moments(const tl_track_stamp_view *v, const grid *g, size_t i,
+                            moments *behind) {
+    double wrong = 0.0;
+    for (size_t k = 0; k < (size_t)CLOCKS * COLUMNS; k++) {
+        double weight = g->weight[k / COLUMNS][k % COLUMNS];
+        if (!(weight > 0.0)) {
+            continue;
         }
-        const tl_track_obs *obs = &v->obs[i];
-        fit->dropped[i] = wrong > WRONG;
-        fit->utc_s[i] = obs->t_s - zero_s - before.first;
-        fit->utc_sigma_s[i] = moments_sigma(&before);
-        if (fit->dropped[i]) {
-            fit->utc_s[i] = obs->t_s - fit->clock_s - fit->scatter_s;
-            fit->utc_sigma_s[i] = hypot(hypot(fit->scatter_s, fit->sigma_s), obs->t_sigma_s);
-        } else {
-            tl_track_sight at = tl_track_look(obs, v->eclipse, obs->t_s - fit->utc_s[i]);
-            sum2 += at.off_sr * at.off_sr;
+        const tl_track_late_sight *at = &g->sight[k / COLUMNS * g->frames + i];
+        tl_track_late_law law = column_law(k % COLUMNS);
+        double mean_s = column_mean(g, k % COLUMNS), share[2];
+        share[0] = (1.0 - TL_TRACK_POOR_SHARE) * tl_track_late_density(law, at, 0, mean_s);
+        share[1] = TL_TRACK_POOR_SHARE * tl_track_late_density(law, at, 1, mean_s);
+        double good = (1.0 - TL_TRACK_WRONG_SHARE) * (share[0] + share[1]);
+        double bad = TL_TRACK_WRONG_SHARE * TL_TRACK_WRONG_DENSITY;
+        wrong += weight * bad / (good + bad);
+        for (int poor = 0; poor < 2 && good > 0.0; poor++) {
+            double late_s, variance;
+            tl_track_late_behind(law, at, poor, mean_s, v->obs[i].t_sigma_s, &late_s, &variance);
+            moments_add(behind, weight * share[poor] / (share[0] + share[1]),
+                        g->clock_s[k / COLUMNS] - g->clock_s[0] + late_s, variance);
+        }
+    }
+    return wrong;
+}
+
+static void set_frame(const tl_track_stamp_view *v, const grid *g, size_t i,
+                      tl_track_clock_fit *fit) {
+    const tl_track_obs *obs = &v->obs[i];
+    moments behind = {0};
+    fit->dropped[i] = frame_moments(v, g, i, &behind) > WRONG;
+    fit->utc_s[i] = obs->t_s - g->clock_s[0] - moments_mean(&behind);
+    fit->utc_sigma_s[i] = moments_sigma(&behind);
+    if (fit->dropped[i]) {
+        fit->utc_s[i] = obs->t_s - fit->clock_s - fit->scatter_s;
+        fit->utc_sigma_s[i] = hypot(hypot(fit->scatter_s, fit->sigma_s), obs->t_sigma_s);
+    }
+}
+
+static void describe(const tl_track_stamp_view *v, const grid *g, tl_track_clock_fit *fit) {
+    double sum = 0.0;
+    set_clock(g, fit);
+    for (size_t i = 0; i < v->count; i++) {
+        set_frame(v, g, i, fit);
+        if (!fit->dropped[i]) {
+            const tl_track_obs *obs = &v->obs[i];
+            double off = tl_track_look(obs, v->eclipse, obs->t_s - fit->utc_s[i]).off_sr;
+            sum += off * off;
             fit->used++;
         }
     }
-    fit->rms_sr = fit->used > 0 ? sqrt(sum2 / (double)fit->used) : 0.0;
-}
-
-/* The factor on the circles' errors that explains the series best. */
-static void choose_level(const tl_track_stamp_view *v, grid *g) {
-    double best = tl_track_level[0];
-    g->cost = HUGE_VAL;
-    for (size_t i = 0; i < TL_TRACK_LEVELS; i++) {
-        set_level(v, tl_track_level[i], g);
-        double cost = scan(g);
-        if (cost < g->cost) {
-            g->cost = cost;
-            best = tl_track_level[i];
-        }
-    }
-    set_level(v, best, g);
-    scan(g);
+    fit->rms_sr = fit->used > 0 ? sqrt(sum / (double)fit->used) : 0.0;
 }
 
 tl_status tl_track_late(const tl_track_stamp_view *v, double start_s, double scatter_s,
@@ -241,7 +235,8 @@ tl_status tl_track_late(const tl_track_stamp_view *v, double start_s, double sca
         tl_track_clock_fit_free(&made);
     }
     if (g != NULL) {
-        grid_free(g);
+        free(g->weight);
+        free(g->sight);
     }
     free(g);
     return status;

@@ -15,9 +15,9 @@ static const double TIME_SIGMA_MAX_S = 3600.0;
 /* The discs touch up to a separation of 1 + 1.08 (largest ratio there is); some slack for noise. */
 static const double SEPARATION_MAX_SR = 2.3;
 static const double SEPARATION_SIGMA_MAX_SR = 0.5;
-/* 0.1 arcsec: no picture through the air places a limb better; keeps one frame that claims more
- * from outweighing the rest. */
-static const double SEPARATION_SIGMA_MIN_SR = 1e-4;
+/* 0.005 arcsec: the sharpest drawn frames are measured to twice that (docs/accuracy.md); keeps one
+ * frame that claims more from outweighing the rest. */
+static const double SEPARATION_SIGMA_MIN_SR = 5e-6;
 /* Beyond this a direction says next to nothing (a uniform one has a sigma of 1.8 rad). */
 static const double DIRECTION_SIGMA_MAX_RAD = 0.5;
 /* Frames further than this from the middle one are of another day. */

@@ -135,9 +135,9 @@ static void report_path(const tl_track_path *path, tl_track *track) {
     track->free_degree = path->degree;
     track->free_rms_sr = path->rms_sr;
     track->free_origin_camera_s = path->origin_s;
-    for (size_t i = 0; i < TL_PATH_PARAMS; i++) {
+    for (size_t i = 0; i < TL_FREE_POWERS; i++) {
         track->free_coefficient[i] = path->coefficient[i];
-        for (size_t j = 0; j < TL_PATH_PARAMS; j++) {
+        for (size_t j = 0; j < TL_FREE_POWERS; j++) {
             track->free_covariance[i][j] = path->coefficient_covariance[i][j];
         }
     }
@@ -305,7 +305,7 @@ bool tl_track_free_separation(const tl_track *track, double t_camera_s, double *
         return false;
     }
     double tau = (t_camera_s - track->free_origin_camera_s) / TL_TRACK_HOUR_S, square = 0.0;
-    for (size_t i = 5; i-- > 0;) {
+    for (size_t i = TL_FREE_POWERS; i-- > 0;) {
         square = square * tau + track->free_coefficient[i];
     }
     if (!isfinite(square)) {

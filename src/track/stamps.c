@@ -7,7 +7,9 @@
  *
  *   sound      errors of the circles, up to a factor, and of reading the clock
  *   scattered  a Gaussian scatter of the stamps besides
- *   late       a lateness with an exponential law besides (late.c)
+ *   late       a lateness of each stamp besides (late.c)
+ *
+ * Stamps that scatter may well be late all the same: the error of the clock then holds the scatter.
  */
 #include <math.h>
 #include <stdlib.h>
@@ -20,15 +22,16 @@
 const double tl_track_level[TL_TRACK_LEVELS] = {1.0, 1.5, 2.2, 3.3};
 static const double LEVEL_SCATTER = 0.5;
 
-/* Scattered or late stamps are the exception: 2 ln 10 (common practice, no source). */
-static const double RARE_COST = 4.6;
+/* Late stamps are the exception, 2 ln 100; stamps that scatter to both sides are rarer still, as
+ * nothing makes them early (common practice, no source). */
+static const double LATE_COST = 9.2, SCATTERED_COST = 13.8;
 /* Under these nothing asks for an explanation. */
 static const double LEVEL_ASKS = 1.25;
 enum { DROPPED_ASKS = 2 };
 /* Fewer frames than this, counted by weight, can only disagree, not show a law. */
 static const double FRAMES_MIN = 3.0;
-/* Scatters tried: from less than matters to that of pictures saved the same evening. */
-static const double SCATTER_MIN_S = 0.3, SCATTER_MAX_S = 300.0, SCATTER_STEP = 1.25;
+/* Scatters tried reach to those of pictures saved some time later. */
+static const double SCATTER_MAX_S = 300.0, SCATTER_STEP = 1.25;
 enum { CLOCK_ROUNDS = 4 };
 
 double tl_track_level_cost(double level) {
@@ -36,8 +39,9 @@ double tl_track_level_cost(double level) {
     return off * off;
 }
 
-double tl_track_frame_cost(double density) {
-    return -2.0 * log((1.0 - TL_TRACK_WRONG_SHARE) * density +
+double tl_track_frame_cost(double usual, double poor) {
+    double circles = (1.0 - TL_TRACK_POOR_SHARE) * usual + TL_TRACK_POOR_SHARE * poor;
+    return -2.0 * log((1.0 - TL_TRACK_WRONG_SHARE) * circles +
                       TL_TRACK_WRONG_SHARE * TL_TRACK_WRONG_DENSITY);
 }
 
@@ -46,7 +50,7 @@ static double sigma_of(const tl_track_obs *obs, double rate, double level, doubl
     return hypot(level * obs->s_sigma, rate * hypot(obs->t_sigma_s, scatter_s));
 }
 
-/* Cost of a Gaussian scatter at one clock, and a better clock by the good frames' residuals. */
+/* Cost of a Gaussian scatter at one clock, and a better clock by the frames that are not wrong. */
 static double gauss_cost(const tl_track_stamp_view *v, const tl_track_clock_fit *clock,
                          double level, double scatter_s, double *better_s) {
     double cost = 0.0, sum = 0.0, weights = 0.0;
@@ -54,17 +58,21 @@ static double gauss_cost(const tl_track_stamp_view *v, const tl_track_clock_fit 
         const tl_track_obs *obs = &v->obs[i];
         double total_s = obs->t_s - tl_track_clock_utc(clock, obs->t_s);
         tl_track_sight at = tl_track_look(obs, v->eclipse, total_s);
-        double density = 0.0;
+        double usual = 0.0, poor = 0.0;
         if (at.seen) {
             double sigma = sigma_of(obs, at.rate, level, scatter_s);
-            density = gsl_ran_gaussian_pdf(at.off_sr, sigma);
-            double good = (1.0 - TL_TRACK_WRONG_SHARE) * density;
-            double weight =
-                good / (good + TL_TRACK_WRONG_SHARE * TL_TRACK_WRONG_DENSITY) / (sigma * sigma);
+            double wide = sigma_of(obs, at.rate, TL_TRACK_POOR_FACTOR * level, scatter_s);
+            usual = gsl_ran_gaussian_pdf(at.off_sr, sigma);
+            poor = gsl_ran_gaussian_pdf(at.off_sr, wide);
+            double density = exp(-0.5 * tl_track_frame_cost(usual, poor));
+            double weight = (1.0 - TL_TRACK_WRONG_SHARE) *
+                            ((1.0 - TL_TRACK_POOR_SHARE) * usual / (sigma * sigma) +
+                             TL_TRACK_POOR_SHARE * poor / (wide * wide)) /
+                            density;
             sum -= weight * at.rate * at.off_sr;
             weights += weight * at.rate * at.rate;
         }
-        cost += tl_track_frame_cost(density);
+        cost += tl_track_frame_cost(usual, poor);
     }
     *better_s = clock->clock_s + (weights > 0.0 ? sum / weights : 0.0);
     return cost + tl_track_level_cost(level);
@@ -112,7 +120,7 @@ static scattered find_scatter(const tl_track_stamp_view *v, const tl_track_clock
     scattered best = {.cost = HUGE_VAL};
     double low = 0.0, high = 0.0;
     for (int pass = 0; pass < 2; pass++) {
-        for (double s = SCATTER_MIN_S; s < SCATTER_MAX_S; s *= SCATTER_STEP) {
+        for (double s = TL_TRACK_SCATTER_MIN_S; s < SCATTER_MAX_S; s *= SCATTER_STEP) {
             double clock_s, cost = least_cost(v, &start, s, &clock_s);
             if (pass == 0 && cost < best.cost) {
                 best = (scattered){s, 0.0, clock_s, cost};
@@ -123,7 +131,7 @@ static scattered find_scatter(const tl_track_stamp_view *v, const tl_track_clock
         }
     }
     best.sigma_s = fmax(0.5 * (high - low), 0.5 * (SCATTER_STEP - 1.0) * best.scatter_s);
-    best.cost += RARE_COST;
+    best.cost += SCATTERED_COST;
     return best;
 }
 
@@ -169,6 +177,7 @@ static tl_status fit_scattered(const tl_track_stamp_view *v, const scattered *fo
     made.stamps = TL_STAMPS_SCATTERED;
     made.scatter_s = found->scatter_s;
     made.scatter_sigma_s = found->sigma_s;
+    made.sigma_s = hypot(made.sigma_s, made.scatter_s);
     status = set_times(v, &made);
     if (status == TL_OK) {
         *fit = made;
@@ -215,7 +224,7 @@ tl_status tl_track_stamps(const tl_track_obs *obs, size_t count, const tl_track_
         return status;
     }
     late.at_s = fit->at_s;
-    late_cost += RARE_COST;
+    late_cost += LATE_COST;
     if (sound_cost <= fmin(found.cost, late_cost)) {
         tl_track_clock_fit_free(&late);
         return TL_OK;

@@ -14,6 +14,11 @@
  * to 2 (common practice, no source). */
 #define TL_TRACK_WRONG_SHARE 0.02
 #define TL_TRACK_WRONG_DENSITY 0.5
+/* The errors of circles have long tails: this share of frames is worse by this factor. Frames drawn
+ * with the limb stage's worst cases in them (eyepieces, tone curves) lie inside 3 sigma in 91 %
+ * (docs/accuracy.md). */
+#define TL_TRACK_POOR_SHARE 0.15
+#define TL_TRACK_POOR_FACTOR 4.0
 
 /* Factors tried on the errors of the circles, and how widely such factors scatter (natural
  * logarithm): the limb stage's own errors hold to a factor of two nearly always. */
@@ -21,14 +26,38 @@ enum { TL_TRACK_LEVELS = 4 };
 extern const double tl_track_level[TL_TRACK_LEVELS];
 double tl_track_level_cost(double level);
 
-/* What a frame costs when good frames have this density at its residual. */
-double tl_track_frame_cost(double density);
+/* What a frame costs whose residual has this density if its circles are usual ones, and this one
+ * if they are poor. */
+double tl_track_frame_cost(double usual, double poor);
+
+/* Shortest mean lateness or scatter that is called so: shorter ones are a matter of circles. */
+#define TL_TRACK_SCATTER_MIN_S 3.0
 
 typedef struct tl_track_stamp_view {
     const tl_track_obs *obs;
     size_t count;
     const tl_track_eclipse *eclipse;
 } tl_track_stamp_view;
+
+typedef enum tl_track_late_law {
+    TL_TRACK_LATE_EXPONENTIAL,
+    TL_TRACK_LATE_UNIFORM,
+    TL_TRACK_LATE_LAWS
+} tl_track_late_law;
+
+/* A frame at one clock: q = lateness * rate + error. */
+typedef struct tl_track_late_sight {
+    bool seen;
+    double q_sr, rate;  /* rate: its size, sr per s */
+    double sigma_sr[2]; /* with usual and with poor circles */
+} tl_track_late_sight;
+
+/* Density of the residual; `poor`: 0 or 1, which sigma. */
+double tl_track_late_density(tl_track_late_law law, const tl_track_late_sight *at, int poor,
+                             double mean_s);
+/* Mean and variance of lateness and reading error together, given the residual. */
+void tl_track_late_behind(tl_track_late_law law, const tl_track_late_sight *at, int poor,
+                          double mean_s, double t_sigma_s, double *expected_s, double *variance);
 
 /* Late stamps: fit and cost. `start_s` and `scatter_s` from the symmetric explanation. */
 tl_status tl_track_late(const tl_track_stamp_view *view, double start_s, double scatter_s,

@@ -13,6 +13,9 @@ static const double ALIKE_CHI2 = 9.0;
 static const double FIT_RMS_MAX_SR = 0.05;
 /* What a frame costs that no clock explains, as in the search. */
 static const double MISSED_FRAME_COST = 9.0;
+/* Starts that the search leaves so far behind the best are not refined: refining is within a step
+ * of the search, and takes away no more than the frames' own scatter. */
+static const double HOPELESS_COST = 40.0;
 /* Two starts that end closer than this, or half a sigma, have ended in the same minimum. */
 static const double SAME_S = 1.0;
 
@@ -110,17 +113,42 @@ static void weigh(candidate_list *list) {
     }
 }
 
-static tl_status collect(const view *v, candidate_list *list) {
-    list->item = calloc(v->eclipses->count * TL_TRACK_CANDIDATES + 1, sizeof *list->item);
-    tl_status status = list->item == NULL ? TL_ERR_MEMORY : TL_OK;
+/* A start of the refinement. */
+typedef struct origin {
+    size_t eclipse;
+    tl_track_start start;
+} origin;
+
+/* All starts of all eclipses; `*lowest` is the cost of the best. */
+static tl_status search(const view *v, origin *list, size_t *count, double *lowest) {
+    tl_status status = TL_OK;
+    *count = 0;
+    *lowest = HUGE_VAL;
     for (size_t e = 0; status == TL_OK && v->count > 0 && e < v->eclipses->count; e++) {
-        double start_s[TL_TRACK_CANDIDATES];
-        size_t starts;
-        status = tl_track_clock_search(v->obs, v->count, &v->eclipses->item[e], start_s, &starts);
-        for (size_t i = 0; status == TL_OK && i < starts; i++) {
-            status = add(v, e, start_s[i], list);
+        tl_track_start start[TL_TRACK_CANDIDATES];
+        size_t found;
+        status = tl_track_clock_search(v->obs, v->count, &v->eclipses->item[e], start, &found);
+        for (size_t i = 0; status == TL_OK && i < found; i++) {
+            list[(*count)++] = (origin){e, start[i]};
+            *lowest = fmin(*lowest, start[i].cost);
         }
     }
+    return status;
+}
+
+static tl_status collect(const view *v, candidate_list *list) {
+    size_t room = v->eclipses->count * TL_TRACK_CANDIDATES + 1, starts;
+    double lowest;
+    origin *from = calloc(room, sizeof *from);
+    list->item = calloc(room, sizeof *list->item);
+    tl_status status =
+        from == NULL || list->item == NULL ? TL_ERR_MEMORY : search(v, from, &starts, &lowest);
+    for (size_t i = 0; status == TL_OK && i < starts; i++) {
+        if (from[i].start.cost < lowest + HOPELESS_COST) {
+            status = add(v, from[i].eclipse, from[i].start.clock_s, list);
+        }
+    }
+    free(from);
     set_dropped(v->obs, v->count, NULL);
     weigh(list);
     return status;
