@@ -86,6 +86,16 @@ static void say(tl_track *track, const char *format, ...) {
 /* From here on the errors given do not explain the scatter; chance alone gives 2 or so. */
 static const double MISFIT_TOLD = 4.0;
 
+/* Solutions that put the pictures to other times. */
+static bool other_times(const tl_clock *clock) {
+    for (size_t i = 0; i < clock->alternative_count; i++) {
+        if (!clock->alternative[i].same_clock) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* What is odd about the solution, the gravest first. */
 static void odd(const tl_track_situation *s, tl_track *track) {
     double days = tl_track_main(track)->clock.day_shift_s / TL_DAY_S;
@@ -104,7 +114,7 @@ static void odd(const tl_track_situation *s, tl_track *track) {
         say(track, "The pictures contradict --holding %s.",
             tl_holding_name[tl_track_main(track)->holding]);
     }
-    if (tl_track_main(track)->clock.alternative_count > 0) {
+    if (other_times(&tl_track_main(track)->clock)) {
         say(track, "Other clock settings fit about equally well and are listed; the one taken asks "
                    "for the smallest error of the camera's clock.");
     }

@@ -167,6 +167,7 @@ tl_status tl_track_clock_search(const tl_track_obs *obs, size_t count,
 /* How the directions of the frames hang together, for one clock total. */
 typedef struct tl_track_turn {
     tl_holding holding; /* FREE, FIXED or ALTAZ */
+    bool open;          /* FIXED and ALTAZ fit about equally well */
     tl_mirror mirrored; /* AUTO: not determined */
     double up_rad;      /* FIXED: up_pa; ALTAZ: up_pa less the parallactic angle */
     double jitter_rad;  /* of single frames about it */
@@ -249,6 +250,9 @@ typedef struct tl_track_zone {
     double offset_s;
 } tl_track_zone;
 tl_track_zone tl_track_zone_split(double clock_s, bool said, int said_minutes, double lon_rad);
+/* The next best split of the same total with another zone; false if it is far less likely. */
+bool tl_track_zone_other(const tl_track_zone *zone, double clock_s, bool said, int said_minutes,
+                         double lon_rad, tl_track_zone *other);
 /* How unlikely such a split is, in units of chi^2. */
 double tl_track_zone_penalty(const tl_track_zone *zone);
 
@@ -263,6 +267,7 @@ typedef struct tl_track_tied {
     struct {
         double clock_s, sigma_s, delta_chi2;
         tl_track_zone zone;
+        bool same_clock; /* another split of the total that was taken */
     } alternative[TL_CLOCK_ALTERNATIVES];
 } tl_track_tied;
 /*
