@@ -252,19 +252,17 @@ void track_accuracy_clock(track_accuracy *a) {
         a->failed = true;
         return;
     }
-    if (a->show_kind == NULL) {
+    if (!a->show_one) {
         score_legend("Clock, contacts, path");
     }
-    bool all = true;
     for (size_t k = 0; k < KINDS; k++) {
         runs[k].a = a;
         runs[k].kind = &KIND[k];
-        all = trials_run(a, KIND[k].name, one, &runs[k]);
-        if (all) {
+        if (trials_run(a, KIND[k].name, one, &runs[k])) {
             print_run(&runs[k]);
         }
     }
-    if (all) {
+    if (a->only == NULL) {
         print_figures(runs);
     }
     free(runs);
