@@ -23,8 +23,10 @@ enum { ZONE_COUNT = sizeof ZONES / sizeof ZONES[0] };
 static const double PRICE_OTHER_ZONE = 10.0; /* than the one said */
 static const double PRICE_HALF_HOUR = 5.0;   /* few places keep a zone off the whole hour */
 static const double PRICE_DAY = 3.0, PRICE_PER_DAY = 0.001; /* of two days the nearer */
-static const double PRICE_HALF_DAY = 9.0;
-static const double PRICE_PER_ZONE_MINUTE = 0.01; /* away from the Sun's time at the place */
+static const double PRICE_HALF_DAY = 8.0;
+/* Away from the Sun's time at the place: the zone of a traveller's home is the less likely the
+ * farther it is, and on the other side of the Earth less likely than morning for afternoon. */
+static const double PRICE_PER_ZONE_MINUTE = 0.016;
 
 static const double LONG_OFFSET_S = 900.0;
 static const double HALF_DAY_S = 0.5 * TL_DAY_S;
@@ -60,6 +62,11 @@ static tl_track_zone split_with(double clock_s, int minutes, bool corrected) {
     z.day_shift_s = TL_DAY_S * round(rest / TL_DAY_S);
     z.offset_s = rest - z.day_shift_s;
     z.half_day = fabs(z.offset_s) > HALF_DAY_S - LONG_OFFSET_S;
+    double other_shift_s = z.day_shift_s + copysign(TL_DAY_S, z.offset_s);
+    if (z.half_day && fabs(other_shift_s) < fabs(z.day_shift_s)) {
+        z.day_shift_s = other_shift_s; /* twelve hours to the other side, and the day is right */
+        z.offset_s = rest - z.day_shift_s;
+    }
     z.long_offset = fabs(offset_rest(&z)) > LONG_OFFSET_S;
     return z;
 }
