@@ -12,8 +12,15 @@ enum { TRIALS = 200 };
 
 /* ---- errors of real circles ---- */
 
-/* Whose pictures: by hand with a large disc; of the demo; on a mount; small discs. */
-typedef enum pool_name { POOL_HAND, POOL_DEMO, POOL_MOUNT, POOL_SMALL, POOLS } pool_name;
+/* Whose pictures: by hand with large discs, and with all; of the demo; on a mount; small discs. */
+typedef enum pool_name {
+    POOL_HAND,
+    POOL_ALL_HAND,
+    POOL_DEMO,
+    POOL_MOUNT,
+    POOL_SMALL,
+    POOLS
+} pool_name;
 enum { POOL_SIZE = 1000 };
 typedef struct error_pool {
     size_t count;
