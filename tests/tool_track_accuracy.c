@@ -1,21 +1,18 @@
 /*
  * make accuracy: 200 simulated series of each kind against their truth.
  *
- *   tool_track_accuracy [--gaussian] FRAMES.csv [KIND/NUMBER]
+ *   tool_track_accuracy [--gaussian] FRAMES.csv [KIND[/NUMBER]]
  *
  * FRAMES.csv: what tool_accuracy --frames wrote; the circles of the series have the errors, and
  * the sigmas, of the frames in it. --gaussian: the sigmas only, with errors that follow from them:
- * what is wrong then is the track stage's own. KIND/NUMBER ("hand/17"): only that series, printed
- * whole; the kinds' names are in the steps' files.
+ * what is wrong then is the track stage's own. KIND ("hand"):
+ * only that one; the names are in the steps' files. KIND/NUMBER ("hand/17"): only that series,
+ * printed whole.
  */
 #include <stdio.h>
 #include <stdlib.h>
 
 #include "track_accuracy.h"
-
-static bool read_show(const char *text, char kind[32], size_t *number) {
-    return sscanf(text, "%31[^/]/%zu", kind, number) == 2;
-}
 
 static void print_legend(const track_accuracy *a) {
     printf(
@@ -42,9 +39,9 @@ static bool read_options(int argc, char **argv, track_accuracy *a, const char **
     if (next < argc) {
         *frames = argv[next++];
     }
-    if (next < argc && read_show(argv[next], kind, &a->show)) {
-        a->show_kind = kind;
-        next++;
+    if (next < argc) {
+        a->show_one = sscanf(argv[next++], "%31[^/]/%zu", kind, &a->show) == 2;
+        a->only = kind;
     }
     return *frames != NULL && next == argc && a->show < TRIALS;
 }
@@ -66,7 +63,7 @@ int main(int argc, char **argv) {
         return 66;
     }
     a->failed = !scenes_make(a->scene);
-    if (a->show_kind == NULL) {
+    if (a->only == NULL) {
         print_legend(a);
     }
     void (*const step[])(track_accuracy *) = {track_accuracy_clock, track_accuracy_zone,

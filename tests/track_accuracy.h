@@ -12,8 +12,15 @@ enum { TRIALS = 200 };
 
 /* ---- errors of real circles ---- */
 
-/* Whose pictures: by hand with a large disc; of the demo; on a mount; small discs. */
-typedef enum pool_name { POOL_HAND, POOL_DEMO, POOL_MOUNT, POOL_SMALL, POOLS } pool_name;
+/* Whose pictures: by hand with large discs, and with all; of the demo; on a mount; small discs. */
+typedef enum pool_name {
+    POOL_HAND,
+    POOL_ALL_HAND,
+    POOL_DEMO,
+    POOL_MOUNT,
+    POOL_SMALL,
+    POOLS
+} pool_name;
 enum { POOL_SIZE = 1000 };
 typedef struct error_pool {
     size_t count;
@@ -37,7 +44,8 @@ typedef struct track_accuracy {
     error_pool pool[POOLS];
     circle_error (*draw)(const void *pool, gsl_rng *rng);
     scene scene[TRIALS];
-    const char *show_kind; /* NULL: all; or the kind, and the series, to run and print whole */
+    const char *only; /* NULL, or the only kind to run */
+    bool show_one;    /* and of that only one series, printed whole */
     size_t show;
     bool failed; /* out of memory */
 } track_accuracy;
@@ -68,8 +76,8 @@ void trial_set_camera(const scene *s, double clock_sigma_s, gsl_rng *rng, manner
 void trial_make(const scene *s, const manner *how, gsl_rng *rng, trial *t);
 /* The frames of one more camera. */
 void trial_add_camera(const manner *how, gsl_rng *rng, trial *t);
-/* Run all series of a kind, job(run, i), on every processor. False when only single series are
- * asked for, by name: that one has been run then, if it is of this kind, and there is no table. */
+/* Run all series of a kind, job(run, i), on every processor. False when there is no table to print:
+ * another kind is asked for, or a single series of this one, which has been run then. */
 bool trials_run(track_accuracy *a, const char *kind, void (*job)(void *run, size_t i), void *run);
 /* Solved; printed whole if asked for. tl_track_free. */
 bool trial_solve(track_accuracy *a, const char *kind, size_t i, const trial *t, tl_track *track);

@@ -21,6 +21,8 @@ static size_t rows_of(size_t quantity) {
 }
 
 static const double CLOCK_SIGMA_S = 60.0, DRIFT_SIGMA_PPM = 50.0;
+/* In a shallow eclipse the Moon hardly comes nearer, and separations say little of the time. */
+static const double DEEP_MAGNITUDE = 0.5;
 /* Every so many of the drifting clocks do not drift. */
 enum { STEADY_EVERY = 5 };
 
@@ -41,6 +43,11 @@ typedef struct kind {
 
 static const kind KIND[] = {
     {"hand", "16 by hand", false, 1, {{POOL_HAND, {.count = 16, WHOLE, BY_HAND}}}},
+    {"allhand",
+     "16 by hand, small discs",
+     false,
+     1,
+     {{POOL_ALL_HAND, {.count = 16, WHOLE, BY_HAND}}}},
     {"demo", "16 by hand, as the demo", false, 1, {{POOL_DEMO, {.count = 16, WHOLE, BY_HAND}}}},
     {"mount", "40 on a mount", false, 1, {{POOL_MOUNT, {.count = 40, WHOLE, MOUNTED}}}},
     {"before",
@@ -91,6 +98,7 @@ typedef struct run {
     bool solved[TRIALS]; /* clock and path */
     bool drifts[TRIALS], drift_found[TRIALS];
     tl_stamps stamps[TRIALS];
+    bool deep[TRIALS]; /* the eclipse */
 } run;
 
 static void make(const run *r, size_t i, trial *t) {
@@ -157,6 +165,7 @@ static void one(void *context, size_t i) {
         return;
     }
     const tl_clock *clock = &tl_track_main(&track)->clock;
+    r->deep[i] = t.scene->circumstances.magnitude >= DEEP_MAGNITUDE;
     r->solved[i] = clock->solved && track.free_solved;
     r->drifts[i] = t.how[0].drift_ppm != 0.0;
     r->drift_found[i] = clock->has_drift;
@@ -175,6 +184,20 @@ static void one(void *context, size_t i) {
             (score){true, track.frame[k].true_utc_s - t.true_utc_s[k], track.frame[k].true_sigma_s};
     }
     tl_track_free(&track);
+}
+
+/* Rms over the deep eclipses. */
+static double deep_rms(const run *r, size_t quantity) {
+    double sum = 0.0;
+    size_t each = each_of(quantity), count = 0;
+    for (size_t i = 0; i < rows_of(quantity); i++) {
+        const score *s = &r->score[quantity][i];
+        if (s->valid && r->deep[i / each]) {
+            sum += s->error * s->error;
+            count++;
+        }
+    }
+    return count > 0 ? sqrt(sum / (double)count) : 0.0;
 }
 
 static size_t count_true(const bool flag[TRIALS]) {
@@ -203,6 +226,8 @@ static void print_run(const run *r) {
            late, scattered);
     printf("drift found where there is none in %zu, not found where there is one in %zu\n",
            invented, missed);
+    printf("    of magnitude %.1f and more: rms of the clock %.3f, C1 UTC %.2f, C4 UTC %.2f s\n",
+           DEEP_MAGNITUDE, deep_rms(r, CLOCK), deep_rms(r, C1_UTC), deep_rms(r, C4_UTC));
 }
 
 /* Quantities whose errors have to be honest, by name. */
@@ -252,19 +277,17 @@ void track_accuracy_clock(track_accuracy *a) {
         a->failed = true;
         return;
     }
-    if (a->show_kind == NULL) {
+    if (!a->show_one) {
         score_legend("Clock, contacts, path");
     }
-    bool all = true;
     for (size_t k = 0; k < KINDS; k++) {
         runs[k].a = a;
         runs[k].kind = &KIND[k];
-        all = trials_run(a, KIND[k].name, one, &runs[k]);
-        if (all) {
+        if (trials_run(a, KIND[k].name, one, &runs[k])) {
             print_run(&runs[k]);
         }
     }
-    if (all) {
+    if (a->only == NULL) {
         print_figures(runs);
     }
     free(runs);

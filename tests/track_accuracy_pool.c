@@ -15,7 +15,8 @@ static const struct {
     const char *name, *kind[KINDS_MAX];
     double disc_min_px, disc_max_px;
 } POOL[POOLS] = {
-    [POOL_HAND] = {"hand", {"eyepiece", "evening", "phone"}, 400.0, 2000.0},
+    [POOL_HAND] = {"hand", {"eyepiece", "evening", "phone", "large"}, 500.0, 2000.0},
+    [POOL_ALL_HAND] = {"hand, all", {"eyepiece", "evening", "phone"}, 0.0, 2000.0},
     [POOL_DEMO] = {"demo", {"evening"}, 0.0, 2000.0},
     [POOL_MOUNT] = {"mount", {"clean", "long", "altaz"}, 500.0, 2000.0},
     [POOL_SMALL] = {"small", {"eyepiece", "phone", "small", "bite", "long"}, 200.0, 400.0},

@@ -121,12 +121,15 @@ static void show(const char *kind, size_t i, const trial *t, const tl_track *tra
 }
 
 bool trials_run(track_accuracy *a, const char *kind, void (*job)(void *run, size_t i), void *run) {
-    if (a->show_kind == NULL) {
-        tl_parallel(TRIALS, 0, job, run);
-    } else if (strcmp(a->show_kind, kind) == 0) {
-        job(run, a->show);
+    if (a->only != NULL && strcmp(a->only, kind) != 0) {
+        return false;
     }
-    return a->show_kind == NULL;
+    if (a->show_one) {
+        job(run, a->show);
+    } else {
+        tl_parallel(TRIALS, 0, job, run);
+    }
+    return !a->show_one;
 }
 
 bool trial_solve(track_accuracy *a, const char *kind, size_t i, const trial *t, tl_track *track) {
@@ -134,7 +137,7 @@ bool trial_solve(track_accuracy *a, const char *kind, size_t i, const trial *t, 
         a->failed = true;
         return false;
     }
-    if (a->show_kind != NULL) {
+    if (a->show_one) {
         show(kind, i, t, track);
     }
     return true;

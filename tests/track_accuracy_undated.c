@@ -157,19 +157,17 @@ void track_accuracy_undated(track_accuracy *a) {
         a->failed = true;
         return;
     }
-    if (a->show_kind == NULL) {
+    if (!a->show_one) {
         score_legend("Undated frames");
     }
-    bool all = true;
     for (size_t k = 0; k < KINDS; k++) {
         runs[k].a = a;
         runs[k].kind = &KIND[k];
-        all = trials_run(a, KIND[k].name, one, &runs[k]);
-        if (all) {
+        if (trials_run(a, KIND[k].name, one, &runs[k])) {
             print_run(&runs[k]);
         }
     }
-    for (size_t k = 0; all && k < KINDS; k++) {
+    for (size_t k = 0; a->only == NULL && k < KINDS; k++) {
         print_figures(&runs[k]);
     }
     free(runs);

@@ -130,9 +130,15 @@ static void print_table(const run *r) {
     print_share("of both those that do not fit, by 0.02 sr or more, named", sum(r->harmful_named),
                 sum(r->harmful));
     print_share("good ones named", sum(r->good_named), (size_t)TRIALS * (FRAMES - BAD));
-    printf("    not all harmful ones named, or good ones named:");
+    printf("    not solved:");
     for (size_t i = 0; i < TRIALS; i++) {
-        if (r->harmful_named[i] < r->harmful[i] || r->good_named[i] > 0) {
+        if (!r->clock[i].valid) {
+            printf(" bad/%zu", i);
+        }
+    }
+    printf("\n    harmful ones not named:");
+    for (size_t i = 0; i < TRIALS; i++) {
+        if (r->harmful_named[i] < r->harmful[i]) {
             printf(" bad/%zu", i);
         }
     }
