@@ -102,7 +102,7 @@ static void assert_self_contained(const char *html) {
 
 static void pages_are_well_formed_for_every_kind_of_series(void **state) {
     (void)state;
-    tl_sequence (*const make[])(void) = {series_solved, series_no_site, series_nothing};
+    tl_sequence (*const make[])(void) = {series_solved, series_odd, series_no_site, series_nothing};
     for (size_t i = 0; i < sizeof make / sizeof *make; i++) {
         tl_sequence s = make[i]();
         pages p = make_pages(&s);
@@ -179,6 +179,7 @@ static void page_tells_the_result_in_words(void **state) {
         "0.6781\u00a0\u00b1\u00a00.0013\u00a0solar radii away; the almanac has 0.6784",
         "1 of the 3 times measured differs",
         "mirrored, as by a star diagonal",
+        "0.6988\u00a0\u00b1\u00a00.0007, with 63.6",
         "agrees (0.7 \u03c3)",  /* C1: 1.9 / hypot(2.4, 1.4) */
         "differs (3.2 \u03c3)", /* C4: 9.4 / hypot(2.6, 1.4) */
         "FRONT",
@@ -188,6 +189,80 @@ static void page_tells_the_result_in_words(void **state) {
     for (size_t i = 0; i < sizeof told / sizeof *told; i++)
         if (!strstr(p.html.data, told[i]))
             fail_msg("not told: %s", told[i]);
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
+/* What is odd about clocks, stamps and single pictures, on the page. */
+static void page_tells_what_is_odd(void **state) {
+    (void)state;
+    static const char *const told[] = {
+        "The clock of camera 1, which gave the most pictures, itself ran "
+        "37.4\u00a0\u00b1\u00a00.3\u00a0s fast in zone UTC+02:00 and gains "
+        "12\u00a0\u00b1\u00a03\u00a0s a day.",
+        "The clock of camera 2 ran 12\u00a0\u00b1\u00a02\u00a0s slow in zone UTC+00:00. Its date "
+        "was "
+        "365 "
+        "days behind: its year is wrong.",
+        "camera 1<small>the main one</small></th><td class=\"n\">10</td><td class=\"n\">6</td>"
+        "<td class=\"n\">+37.4</td><td class=\"n\">0.3</td><td>UTC+02:00</td>"
+        "<td class=\"n\">+12\u00a0\u00b1\u00a03</td><td>following the horizon<small>turned "
+        "41\u00b0 anticlockwise</small></td><td>yes</td>",
+        "<td class=\"n\">none seen</td><td>by hand</td><td>no<small>so you said</small></td>",
+        "on average 14\u00a0\u00b1\u00a02\u00a0s after they were taken",
+        "The stamps scatter by 6\u00a0\u00b1\u00a02\u00a0s more than reading errors",
+        "take off 2\u00a0h 0\u00a0min 37.4\u00a0s: its zone and its error",
+        "add 365 days 0\u00a0h 0\u00a0min 12\u00a0s: its zone and its error",
+        "(139\u00a0\u00b1\u00a035\u00a0millionths, or ppm, of the time that passes)",
+        "none is claimed",
+        "<dt>saved</dt><dd>+5.0\u00a0s after it was taken</dd>",
+        "<dt>either</dt><dd>08:32:00 UTC \u00b1 4 s</dd><dt>or</dt><dd>09:46:20 UTC \u00b1 4 "
+        "s</dd>",
+        "<dt>told by</dt><dd>its circles and the order of the names</dd>",
+        "08:32:00<br/>or 09:46:20",
+        "<small>by order of names</small>",
+        ">IMG_0011.JPG</a> is left out: its circles are 0.031 solar radii (about 62\u00a0s)",
+        "by its time it is of another day, 4 August 2027.",
+        "<dt>left out</dt><dd>of another day</dd>",
+        "<span class=\"status\">measured, camera 2</span>"};
+    tl_sequence s = series_odd();
+    pages p = make_pages(&s);
+    for (size_t i = 0; i < sizeof told / sizeof *told; i++)
+        if (!strstr(p.html.data, told[i]))
+            fail_msg("not told: %s", told[i]);
+    assert_true(p.path.direction_measured && p.path.direction_followed);
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
+/* A direction is no test where the almanac gave the turn; where no turn is shared there is none. */
+static void direction_is_told_with_what_it_rests_on(void **state) {
+    (void)state;
+    static const char row[] = "Direction of its motion<small>degrees, from north through "
+                              "east</small></th>";
+    tl_sequence s = series_solved();
+    pages p = make_pages(&s);
+    const char *found = strstr(p.html.data, row);
+    assert_non_null(found);
+    static const char cells[] = "<td class=\"n\">114.62</td><td class=\"n\">0.13</td><td "
+                                "class=\"n\">114.71</td><td class=\"n\">\u22120.09</td><td>no test";
+    assert_memory_equal(found + strlen(row), cells, strlen(cells));
+    assert_non_null(strstr(p.html.data, "a mean difference is nil by construction"));
+    free_pages(&p);
+    /* Across north the difference is the short way round: 0.2 degrees, not 359.8. */
+    s.track.direction_pa_rad = 0.1 * TL_DEG;
+    s.track.direction_predicted_rad = 359.9 * TL_DEG;
+    p = make_pages(&s);
+    assert_non_null(strstr(strstr(p.html.data, row), "359.90</td><td class=\"n\">+0.20</td>"));
+    free_pages(&p);
+    s.track.has_direction = false;
+    p = make_pages(&s);
+    found = strstr(p.html.data, row);
+    assert_non_null(found);
+    static const char almanac[] = "<td class=\"n\"></td><td class=\"n\"></td><td "
+                                  "class=\"n\">359.90</td><td class=\"n\"></td>";
+    assert_memory_equal(found + strlen(row), almanac, strlen(almanac));
+    assert_non_null(strstr(p.html.data, "the one given is the almanac"));
     free_pages(&p);
     tl_sequence_free(&s);
 }
@@ -326,6 +401,8 @@ int main(void) {
         cmocka_unit_test(links_lead_somewhere),
         cmocka_unit_test(page_shows_every_picture),
         cmocka_unit_test(page_tells_the_result_in_words),
+        cmocka_unit_test(page_tells_what_is_odd),
+        cmocka_unit_test(direction_is_told_with_what_it_rests_on),
         cmocka_unit_test(pictures_lead_to_their_limbs),
         cmocka_unit_test(overlay_lies_on_the_picture),
         cmocka_unit_test(overlay_corner_is_the_pixel_corner),

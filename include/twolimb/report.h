@@ -39,6 +39,7 @@ typedef struct tl_sequence_frame {
     tl_limb limb;
     tl_preview preview; /* the Sun and its surroundings; size 0 if none */
     tl_detail detail[TL_DETAILS];
+    size_t camera; /* in track.camera[]; TL_CAMERAS_MAX: of one beyond its end */
 } tl_sequence_frame;
 
 /* Everything that is known of a series. track.frame[i] belongs to frame[i]. */
