@@ -114,6 +114,7 @@ static void wrong_part_of_the_date_is_named(void **state) {
     } is[] = {{-365.0, "365 days behind: its year is wrong"},               /* 2026-08-02 */
               {-31.0, "31 days behind: its month is wrong"},                /* 2027-07-02 */
               {-175.0, "175 days behind: its day and month are exchanged"}, /* 2027-02-08 */
+              {-396.0, "396 days behind: its date is wrong"},               /* 2026-07-02 */
               {1.0, "1 day ahead: its date is wrong"},
               {0.0, ""}};
     tl_sequence s = series_solved();
@@ -204,13 +205,12 @@ static void sides_are_told(void **state) {
     assert_adds(tl_report_words_sides(&s, &out),
                 "2 pictures have no time of their own. The Moon was at the distance measured "
                 "twice, before and after maximum: for 1 the order of the file names, taken to be "
-                "that of time, says which one holds, for 1 nothing does and both times stand.");
+                "that of time, tells which, for 1 nothing does and both times stand.");
     s.track.frame[SERIES_OPEN].has_sides = false;
     s.track.frame[SERIES_ORDERED].side_by = TL_SIDE_BY_TURN;
     assert_adds(tl_report_words_sides(&s, &out),
                 "1 picture has no time of its own. The Moon was at the distance measured twice, "
-                "before and after maximum: the direction of the Moon in the picture says which "
-                "one holds.");
+                "before and after maximum: the direction of the Moon in the picture tells which.");
     s.track.frame[SERIES_ORDERED].side_by = TL_SIDE_OPEN;
     assert_tells(tl_report_words_sides(&s, &out), ": nothing tells which, so both times stand.");
     s.track.frame[SERIES_ORDERED].has_sides = false;

@@ -66,7 +66,7 @@ static void add_outliers(const tl_report_page *page) {
         tl_report_text_add(page->html, "</li>\n");
     }
     tl_report_text_add(page->html, "</ul>\n<p class=\"note\">Either the circles or the time of "
-                                   "such a picture are wrong: look at both.</p>\n");
+                                   "such a picture is wrong: look at both.</p>\n");
 }
 
 /* The clocks of the cameras beside the main one; many of them are left to the table. */
