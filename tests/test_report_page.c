@@ -216,8 +216,7 @@ static void page_tells_what_is_odd(void **state) {
         "(139\u00a0\u00b1\u00a035\u00a0millionths, or ppm, of the time that passes)",
         "none is claimed",
         "<dt>saved</dt><dd>+5.0\u00a0s after it was taken</dd>",
-        "<dt>either</dt><dd>08:32:00 UTC \u00b1 4 s</dd><dt>or</dt><dd>09:46:20 UTC \u00b1 4 "
-        "s</dd>",
+        "<dt>either</dt><dd>08:32:00 UTC \u00b1 4 s</dd><dt>or</dt><dd>09:46:20 UTC",
         "<dt>told by</dt><dd>its circles and the order of the names</dd>",
         "08:32:00<br/>or 09:46:20",
         "<small>by order of names</small>",

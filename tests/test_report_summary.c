@@ -86,8 +86,8 @@ static void odd_series_is_told_in_full(void **state) {
         "12, of them 9 measured; 2 cameras\n",
         "IMG_0002.JPG left out: of another day\n",
         "IMG_0011.JPG left out: 0.031 solar radii (62 s) off\n",
-        "Undated    2, with two possible times each: 1 settled by the order of the names,\n"
-        "           1 open\n",
+        ("Undated    2, with two possible times each: 1 settled by the order of the names,\n"
+         "           1 open\n"),
         "Clock      camera 1: 37.4 +- 0.3 s fast in zone UTC+02:00, gains 12 +- 3 s a day\n",
         "           stamps are late: saved on average 14 s after the picture\n",
         "           camera 2: 12 +- 2 s slow in zone UTC+00:00; its year is wrong\n"};
@@ -103,12 +103,12 @@ static void wrong_year_is_told(void **state) {
     (void)state;
     static const char *const told[] = {
         "stamps scatter by 6.2 s more than reading errors and circles allow\n",
-        "Date       No eclipse is seen at this place on the day the camera says (2 August\n"
-        "           2026); the series fits the one of 2 August 2027: the camera's year is\n"
-        "           wrong, 365 days behind.\n",
+        ("Date       No eclipse is seen at this place on the day the camera says (2 August\n"
+         "           2026); the series fits the one of 2 August 2027: the camera's year is\n"
+         "           wrong, 365 days behind.\n"),
         "or 12.3 +- 0.5 s slow in zone UTC+01:00, which fits about as well\n",
-        "or 103 +- 2 s fast in zone UTC+02:00 in the eclipse of 21 June 2001,\n"
-        "           which fits about as well\n"};
+        ("or 103 +- 2 s fast in zone UTC+02:00 in the eclipse of 21 June 2001,\n"
+         "           which fits about as well\n")};
     tl_sequence s = series_solved();
     tl_clock *clock = &s.track.camera[0].clock;
     s.track.day_found = true;

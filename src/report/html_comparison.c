@@ -152,7 +152,7 @@ static void add_quantities(const tl_report_page *page) {
     const tl_track *track = &page->sequence->track;
     const tl_circumstances *c = &track->circumstances;
     const bool almanac = track->has_circumstances;
-    const bool depth = track->has_smallest && track->ratio > 0.0;
+    const bool depth = track->has_smallest && track->ratio > 0.0 && track->magnitude > 0.0;
     const quantity row[] = {
         {"Smallest separation", "solar radii", track->has_smallest, almanac, track->smallest_sr,
          track->smallest_sigma_sr, TL_TRACK_FLOOR_SR, track->smallest_predicted_sr, 4, NULL, 0.0},

@@ -111,7 +111,7 @@ static void add_closest(tl_report_screen *screen, const tl_sequence *sequence) {
         tl_report_text_add(&words, ")");
     }
     tl_report_screen_words(screen, "Closest", &words, 1);
-    if (!(track->ratio > 0.0))
+    if (!(track->ratio > 0.0) || !(track->magnitude > 0.0))
         return;
     tl_report_text_add(&words, "magnitude ");
     tl_report_words_magnitude(track, &words);

@@ -59,7 +59,7 @@ void tl_report_words_deepest(const tl_sequence *sequence, const tl_report_facts 
                             tl_report_decimals(track->smallest_sigma_sr, 4));
     }
     tl_report_text_add(text, ".");
-    if (!(track->ratio > 0.0))
+    if (!(track->ratio > 0.0) || !(track->magnitude > 0.0))
         return;
     tl_report_text_add(text, " The eclipse reached magnitude ");
     tl_report_words_magnitude(track, text);
