@@ -114,8 +114,8 @@ static void wrong_part_of_the_date_is_named(void **state) {
     } is[] = {{-365.0, "365 days behind: its year is wrong"},               /* 2026-08-02 */
               {-31.0, "31 days behind: its month is wrong"},                /* 2027-07-02 */
               {-175.0, "175 days behind: its day and month are exchanged"}, /* 2027-02-08 */
-              {-396.0, "396 days behind: its date is wrong"},               /* 2026-07-02 */
-              {1.0, "1 day ahead: its date is wrong"},
+              {-396.0, "396 days behind"},                                  /* 2026-07-02 */
+              {1.0, "1 day ahead"},
               {0.0, ""}};
     tl_sequence s = series_solved();
     tl_clock *clock = &s.track.camera[0].clock;

@@ -10,10 +10,9 @@ bool tl_report_html_has_clock(const tl_report_page *page) {
     return tl_track_main(track)->clock.solved || track->camera_count > 1;
 }
 
-static void add_number(tl_report_text *html, bool known, double value, int decimals) {
+static void add_offset(tl_report_text *html, double offset_s, int decimals) {
     tl_report_text_add(html, "<td class=\"n\">");
-    if (known)
-        tl_report_add_signed(html, value, decimals);
+    tl_report_add_signed(html, offset_s, decimals);
     tl_report_text_add(html, "</td>");
 }
 
@@ -23,7 +22,10 @@ static void add_clock_cells(const tl_report_page *page, const tl_clock *clock) {
     tl_report_text words = {0};
     const int decimals = tl_report_decimals(clock->sigma_s, 2);
     const int of_drift = tl_report_decimals(clock->drift_sigma_ppm * a_day, 2);
-    add_number(html, clock->solved, clock->offset_s, decimals);
+    if (clock->solved)
+        add_offset(html, clock->offset_s, decimals);
+    else
+        tl_report_text_add(html, "<td class=\"n\">not checked</td>");
     tl_report_text_add(html, "<td class=\"n\">");
     if (clock->solved)
         tl_report_add_fixed(html, clock->sigma_s, decimals);

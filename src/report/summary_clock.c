@@ -90,11 +90,10 @@ void tl_report_summary_clock(tl_report_screen *screen, const tl_sequence *sequen
     screen->rank = TL_REPORT_KEEP;
     add_setting(sequence, track->main_camera, &words);
     tl_report_screen_words(screen, "Clock", &words, 2);
-    screen->rank = TL_REPORT_TELLING;
-    add_stamps(screen, clock);
     if (clock->solved)
         add_alternatives(screen, sequence);
     screen->rank = TL_REPORT_TELLING;
+    add_stamps(screen, clock);
     add_others(screen, sequence);
     screen->rank = TL_REPORT_WEIGHTY;
     tl_report_words_day(sequence, &words);

@@ -3,6 +3,7 @@
  * stamps of the single pictures scatter.
  */
 #include <math.h>
+#include <string.h>
 
 #include "report/report_internal.h"
 
@@ -40,6 +41,8 @@ static double named_day(const tl_sequence *sequence, const tl_clock *clock, doub
            day_shift_s;
 }
 
+#define WHOLE_DATE "date is wrong"
+
 /* Which part of the date is wrong: what whoever set the camera should look at. */
 static const char *wrong_part(double said_s, double true_s) {
     const tl_calendar said = tl_time_to_calendar(said_s), right = tl_time_to_calendar(true_s);
@@ -51,7 +54,7 @@ static const char *wrong_part(double said_s, double true_s) {
         return "month is wrong";
     if (year && said.month == right.day && said.day == right.month)
         return "day and month are exchanged";
-    return "date is wrong";
+    return WHOLE_DATE;
 }
 
 void tl_report_words_wrong_date(const tl_sequence *sequence, const tl_clock *clock,
@@ -65,12 +68,15 @@ void tl_report_words_wrong_date(const tl_sequence *sequence, const tl_clock *clo
 void tl_report_words_date(const tl_sequence *sequence, const tl_clock *clock,
                           tl_report_text *text) {
     const double days = whole_days(clock->day_shift_s);
+    tl_report_text part = {0};
     if (!clock->solved || days == 0.0)
         return;
     add_ahead(days, text);
-    if (sequence->track.has_circumstances)
-        tl_report_text_add(text, ": ");
-    tl_report_words_wrong_date(sequence, clock, text);
+    tl_report_words_wrong_date(sequence, clock, &part);
+    if (part.length > 0 && strcmp(part.data, "its " WHOLE_DATE) != 0) /* that is said already */
+        tl_report_text_addf(text, ": %s", part.data);
+    text->failed = text->failed || part.failed;
+    tl_report_text_free(&part);
 }
 
 void tl_report_words_day(const tl_sequence *sequence, tl_report_text *text) {
@@ -158,6 +164,22 @@ static void add_oddities(const tl_sequence *sequence, const tl_clock *clock, tl_
     }
 }
 
+static void stamps_of_main(const tl_sequence *sequence, tl_report_text *text) {
+    tl_report_words_stamps(&tl_track_main(&sequence->track)->clock, text);
+}
+
+/* What `words` has to say, if anything, after a blank. */
+static void add_sentence(tl_report_text *text,
+                         void (*words)(const tl_sequence *sequence, tl_report_text *text),
+                         const tl_sequence *sequence) {
+    tl_report_text sentence = {0};
+    words(sequence, &sentence);
+    if (sentence.length > 0)
+        tl_report_text_addf(text, " %s", tl_report_text_string(&sentence));
+    text->failed = text->failed || sentence.failed;
+    tl_report_text_free(&sentence);
+}
+
 void tl_report_words_clock(const tl_sequence *sequence, tl_report_text *text) {
     const tl_track *track = &sequence->track;
     const tl_clock *clock = &tl_track_main(track)->clock;
@@ -177,22 +199,14 @@ void tl_report_words_clock(const tl_sequence *sequence, tl_report_text *text) {
     tl_report_text_add(text, clock->stamps == TL_STAMPS_LATE ? "itself ran " : "ran ");
     tl_report_words_setting(clock->zone_minutes, clock->offset_s, clock->sigma_s, text);
     add_oddities(sequence, clock, text);
-    tl_report_text sentence = {0};
-    tl_report_words_day(sequence, &sentence);
-    if (sentence.length > 0)
-        tl_report_text_addf(text, " %s", tl_report_text_string(&sentence));
-    tl_report_text_free(&sentence);
-    tl_report_words_stamps(clock, &sentence);
-    if (sentence.length > 0)
-        tl_report_text_addf(text, " %s", tl_report_text_string(&sentence));
-    text->failed = text->failed || sentence.failed;
-    tl_report_text_free(&sentence);
+    add_sentence(text, tl_report_words_day, sequence);
+    add_alternatives(sequence, clock, text);
+    add_sentence(text, stamps_of_main, sequence);
     if (clock->floor_s > 0.0) {
         tl_report_text_add(text, " An error of ");
         tl_report_add_fixed(text, clock->floor_s, 1);
         tl_report_text_add(text, " s that all pictures share comes on top.");
     }
-    add_alternatives(sequence, clock, text);
 }
 
 void tl_report_words_other_clock(const tl_sequence *sequence, size_t k, tl_report_text *text) {
