@@ -86,8 +86,7 @@ static void odd_series_is_told_in_full(void **state) {
         "12, of them 9 measured; 2 cameras\n",
         "IMG_0002.JPG left out: of another day\n",
         "IMG_0011.JPG left out: 0.031 solar radii (62 s) off\n",
-        ("Undated    2, with two possible times each: 1 settled by the order of the names,\n"
-         "           1 open\n"),
+        "Undated    2 with two possible times each: 1 settled by the order of the names,\n",
         "Clock      camera 1: 37.4 +- 0.3 s fast in zone UTC+02:00, gains 12 +- 3 s a day\n",
         "           stamps are late: saved on average 14 s after the picture\n",
         "           camera 2: 12 +- 2 s slow in zone UTC+00:00; its year is wrong\n"};
@@ -95,6 +94,13 @@ static void odd_series_is_told_in_full(void **state) {
     char *text = summary_of(&s, "out");
     assert_fits(text);
     assert_says(text, told, sizeof told / sizeof *told);
+    free(text);
+    static const char *const alone[] = {
+        "Undated    1 with two possible times: settled by the Moon's direction\n"};
+    s.track.frame[SERIES_OPEN].has_sides = false;
+    s.track.frame[SERIES_ORDERED].side_by = TL_SIDE_BY_TURN;
+    text = summary_of(&s, "out");
+    assert_says(text, alone, 1);
     free(text);
     tl_sequence_free(&s);
 }

@@ -157,7 +157,7 @@ static void add_quantities(const tl_report_page *page) {
         {"Smallest separation", "solar radii", track->has_smallest, almanac, track->smallest_sr,
          track->smallest_sigma_sr, TL_TRACK_FLOOR_SR, track->smallest_predicted_sr, 4, NULL, 0.0},
         {"Greatest magnitude", "share of the diameter", depth, almanac, track->magnitude,
-         track->magnitude_sigma, 0.0, c->magnitude, 4, follows, 0.0},
+         track->magnitude_sigma, 0.0, c->magnitude, 5, follows, 0.0},
         {"Greatest obscuration", "per cent of the disc", depth, almanac,
          100.0 * tl_obscuration(track->smallest_sr, track->ratio), 100.0 * obscuration_sigma(track),
          0.0, 100.0 * c->obscuration, 2, follows, 0.0},

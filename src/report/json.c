@@ -113,9 +113,9 @@ static void add_path(tl_report_writer *w, cJSON *root, const tl_track *track) {
     tl_report_json_number(w, smallest, "predicted_sr", known, track->smallest_predicted_sr, 5);
     cJSON *magnitude = tl_report_json_object(w, root, "magnitude");
     const bool deep = track->has_smallest && track->magnitude > 0.0;
-    tl_report_json_number(w, magnitude, "measured", deep, track->magnitude, 4);
+    tl_report_json_number(w, magnitude, "measured", deep, track->magnitude, 5);
     tl_report_json_sigma(w, magnitude, "sigma", deep, track->magnitude_sigma);
-    tl_report_json_number(w, magnitude, "predicted", known, track->circumstances.magnitude, 4);
+    tl_report_json_number(w, magnitude, "predicted", known, track->circumstances.magnitude, 5);
     cJSON *speed = tl_report_json_object(w, root, "speed");
     const bool moving = track->has_smallest && track->speed_sr_per_h > 0.0;
     tl_report_json_number(w, speed, "measured_sr_per_h", moving, track->speed_sr_per_h, 4);

@@ -61,25 +61,30 @@ static void add_outliers(tl_report_screen *screen, const tl_sequence *sequence, 
 }
 
 static void add_sides(tl_report_screen *screen, const tl_sequence *sequence) {
+    static const struct {
+        tl_side_by by;
+        const char *words;
+    } told[] = {{TL_SIDE_BY_ORDER, "settled by the order of the names"},
+                {TL_SIDE_BY_TURN, "settled by the Moon\u2019s direction"},
+                {TL_SIDE_OPEN, "open"}};
     const tl_report_sides sides = tl_report_count_sides(sequence);
     tl_report_text words = {0};
     if (sides.all == 0)
         return;
+    tl_report_text_addf(&words, "%zu with two possible times%s", sides.all,
+                        sides.all == 1 ? "" : " each");
+    const char *joint = ": ";
+    for (size_t k = 0; k < sizeof told / sizeof *told; k++) {
+        const size_t count = sides.by[told[k].by];
+        if (count == 0)
+            continue;
+        tl_report_text_add(&words, joint);
+        if (count < sides.all)
+            tl_report_text_addf(&words, "%zu ", count);
+        tl_report_text_add(&words, told[k].words);
+        joint = ", ";
+    }
     screen->rank = TL_REPORT_MORE;
-    tl_report_text_addf(&words, "%zu, with two possible times each:", sides.all);
-    const char *joint = "";
-    if (sides.by[TL_SIDE_BY_ORDER] > 0) {
-        tl_report_text_addf(&words, " %zu settled by the order of the names",
-                            sides.by[TL_SIDE_BY_ORDER]);
-        joint = ",";
-    }
-    if (sides.by[TL_SIDE_BY_TURN] > 0) {
-        tl_report_text_addf(&words, "%s %zu by the Moon\u2019s direction", joint,
-                            sides.by[TL_SIDE_BY_TURN]);
-        joint = ",";
-    }
-    if (sides.by[TL_SIDE_OPEN] > 0)
-        tl_report_text_addf(&words, "%s %zu open", joint, sides.by[TL_SIDE_OPEN]);
     tl_report_screen_words(screen, "Undated", &words, 2);
 }
 

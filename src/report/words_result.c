@@ -38,7 +38,7 @@ static void add_maximum_time(const tl_sequence *sequence, const tl_report_facts 
 
 void tl_report_words_magnitude(const tl_track *track, tl_report_text *text) {
     if (track->magnitude_sigma > 0.0)
-        tl_report_add_measure(text, track->magnitude, track->magnitude_sigma, 4, "");
+        tl_report_add_measure(text, track->magnitude, track->magnitude_sigma, 5, "");
     else
         tl_report_add_fixed(text, track->magnitude, 3);
 }
