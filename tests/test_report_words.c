@@ -188,6 +188,10 @@ static void outliers_are_told_with_how_far_off(void **state) {
                 "others.");
     assert_adds(tl_report_words_outlier(&s, SERIES_OTHER_DAY, &out),
                 "is left out: by its time it is of another day, 4 August 2027.");
+    s.track.frame[SERIES_OUTLIER].off_s = -1911.0;
+    assert_tells(tl_report_words_outlier(&s, SERIES_OUTLIER, &out), "(about 32\u00a0min)");
+    s.track.frame[SERIES_OUTLIER].off_s = 150.0;
+    assert_tells(tl_report_words_outlier_short(&s, SERIES_OUTLIER, &out), "(2.5\u00a0min)");
     s.track.frame[SERIES_OUTLIER].off_s = 0.0; /* no time can be said */
     assert_adds(tl_report_words_outlier(&s, SERIES_OUTLIER, &out),
                 "is left out: its circles are 0.031 solar radii away from the others.");

@@ -14,6 +14,18 @@ bool tl_report_is_outlier(const tl_sequence *sequence, size_t i) {
            tl_report_track_frame(sequence, i)->outlier;
 }
 
+/* "62 s", "32 min": a time of which only the size is known. */
+static void add_size(double seconds, tl_report_text *text) {
+    const double hundred = 99.5, minute = 60.0;
+    if (seconds < hundred) {
+        tl_report_add_significant(text, seconds, 2);
+        tl_report_text_add(text, "\u00a0s");
+    } else {
+        tl_report_add_significant(text, seconds / minute, 2);
+        tl_report_text_add(text, "\u00a0min");
+    }
+}
+
 void tl_report_words_outlier(const tl_sequence *sequence, size_t i, tl_report_text *text) {
     const tl_track_frame *tracked = tl_report_track_frame(sequence, i);
     tl_report_text_add(text, "is left out: ");
@@ -28,8 +40,8 @@ void tl_report_words_outlier(const tl_sequence *sequence, size_t i, tl_report_te
     tl_report_text_add(text, " solar radii ");
     if (tracked->off_s != 0.0) {
         tl_report_text_add(text, "(about ");
-        tl_report_add_significant(text, fabs(tracked->off_s), 2);
-        tl_report_text_add(text, "\u00a0s) ");
+        add_size(fabs(tracked->off_s), text);
+        tl_report_text_add(text, ") ");
     }
     tl_report_text_add(text, "away from the others.");
 }
@@ -46,8 +58,8 @@ void tl_report_words_outlier_short(const tl_sequence *sequence, size_t i, tl_rep
     tl_report_text_add(text, " solar radii");
     if (tracked->off_s != 0.0) {
         tl_report_text_add(text, " (");
-        tl_report_add_significant(text, fabs(tracked->off_s), 2);
-        tl_report_text_add(text, "\u00a0s)");
+        add_size(fabs(tracked->off_s), text);
+        tl_report_text_add(text, ")");
     }
     tl_report_text_add(text, " off");
 }
