@@ -173,8 +173,8 @@ static void holding_is_told(void **state) {
     camera.mirror_given = true;
     assert_adds(tl_report_words_holding(&camera, &out),
                 "Each picture was turned in its own way, as by a camera held in the hand or aimed "
-                "anew. The pictures are mirrored, as by a star diagonal or on a card (so you "
-                "said).");
+                "anew. The pictures are mirrored, as by a star diagonal or on a card "
+                "(given).");
     camera = (tl_track_camera){0};
     assert_adds(tl_report_words_holding(&camera, &out),
                 "Whether the pictures are mirrored is not determined.");
