@@ -5,8 +5,8 @@
 
 #include "report/report_internal.h"
 
-/* Pictures further than this from all that were used are of another day: what track.c leaves out
- * for its day. */
+/* Pictures further than this from the middle one of their camera are of another day: what the track
+ * leaves out for it. */
 static const double OTHER_DAY_S = 0.5 * TL_DAY_S;
 
 const tl_track_camera *tl_report_camera_of(const tl_sequence *sequence, size_t i) {
@@ -75,20 +75,39 @@ bool tl_report_late(const tl_sequence *sequence, size_t i, double *late_s) {
     return true;
 }
 
+static bool counts(const tl_sequence *sequence, size_t i, size_t camera) {
+    const tl_sequence_frame *frame = &sequence->frame[i];
+    return frame->camera == camera && frame->limb.status == TL_LIMB_MEASURED && !frame->excluded &&
+           frame->info.time.source != TL_TIME_NONE;
+}
+
+/* Camera time of the middle one of a camera's pictures that count; false if there are none. */
+static bool middle_time(const tl_sequence *sequence, size_t camera, double *t_s) {
+    size_t all = 0;
+    for (size_t i = 0; i < sequence->count; i++)
+        all += counts(sequence, i, camera);
+    for (size_t i = 0; i < sequence->count; i++) {
+        const double own_s = sequence->frame[i].info.time.t_camera_s;
+        size_t before = 0;
+        for (size_t k = 0; k < sequence->count; k++) {
+            const double other_s = sequence->frame[k].info.time.t_camera_s;
+            before +=
+                counts(sequence, k, camera) && (other_s < own_s || (other_s == own_s && k < i));
+        }
+        if (counts(sequence, i, camera) && before == all / 2) {
+            *t_s = own_s;
+            return true;
+        }
+    }
+    return false;
+}
+
 bool tl_report_other_day(const tl_sequence *sequence, size_t i) {
     const tl_sequence_frame *frame = &sequence->frame[i];
-    bool any_kept = false;
-    if (frame->info.time.source == TL_TIME_NONE)
+    double middle_s;
+    if (frame->info.time.source == TL_TIME_NONE ||
+        !(frame->excluded || tl_report_is_outlier(sequence, i)))
         return false;
-    for (size_t k = 0; k < sequence->count; k++) {
-        const tl_sequence_frame *other = &sequence->frame[k];
-        if (other->camera != frame->camera || other->limb.status != TL_LIMB_MEASURED ||
-            other->excluded || other->info.time.source == TL_TIME_NONE ||
-            tl_report_track_frame(sequence, k)->outlier)
-            continue;
-        any_kept = true;
-        if (fabs(other->info.time.t_camera_s - frame->info.time.t_camera_s) <= OTHER_DAY_S)
-            return false;
-    }
-    return any_kept;
+    return middle_time(sequence, frame->camera, &middle_s) &&
+           fabs(frame->info.time.t_camera_s - middle_s) > OTHER_DAY_S;
 }

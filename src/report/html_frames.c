@@ -83,7 +83,8 @@ static void add_row(const tl_report_page *page, size_t i, bool late_column) {
     add_number(html, measured, frame->limb.separation_sr, 4);
     add_number(html, measured, frame->limb.separation_sigma_sr, 4);
     tl_report_text_add(html, "<td class=\"n\">");
-    if (measured && tracked->has_true && frame->info.time.source != TL_TIME_NONE)
+    if (measured && tracked->has_true && frame->info.time.source != TL_TIME_NONE &&
+        !tl_report_other_day(page->sequence, i))
         tl_report_add_signed(html, tracked->residual_sr * arcsec, 1);
     tl_report_text_add(html, tracked->outlier ? "<small>left out</small></td>" : "</td>");
     add_number(html, covered, tracked->magnitude, 3);

@@ -142,7 +142,8 @@ static void add_residual(const tl_report_page *page, size_t i) {
     const bool timed = page->sequence->frame[i].info.time.source != TL_TIME_NONE;
     const bool excluded = page->sequence->frame[i].excluded;
     if (tl_report_other_day(page->sequence, i)) {
-        tl_report_text_add(html, "<dt>left out</dt><dd>of another day</dd>");
+        if (!excluded)
+            tl_report_text_add(html, "<dt>left out</dt><dd>of another day</dd>");
         return;
     }
     if (!timed || !(tracked->has_true || (page->sequence->track.free_solved && !excluded)))

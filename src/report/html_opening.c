@@ -51,6 +51,7 @@ static void add_refusals(const tl_report_page *page) {
 }
 
 static void add_outliers(const tl_report_page *page) {
+    size_t off = 0, days = 0;
     if (page->facts->outliers == 0)
         return;
     tl_report_text_add(page->html, "<h3>Left out of the fits</h3>\n<ul>\n");
@@ -58,6 +59,7 @@ static void add_outliers(const tl_report_page *page) {
         tl_report_text words = {0};
         if (!tl_report_is_outlier(page->sequence, i))
             continue;
+        *(tl_report_other_day(page->sequence, i) ? &days : &off) += 1;
         tl_report_text_addf(page->html, "<li><a href=\"#place-%zu\">", i + 1);
         tl_report_add_html(page->html, tl_report_base_name(page->sequence->frame[i].path));
         tl_report_text_add(page->html, "</a> ");
@@ -65,8 +67,12 @@ static void add_outliers(const tl_report_page *page) {
         tl_report_html_words(page, &words);
         tl_report_text_add(page->html, "</li>\n");
     }
-    tl_report_text_add(page->html, "</ul>\n<p class=\"note\">Either the circles or the time of "
-                                   "such a picture is wrong: look at both.</p>\n");
+    tl_report_text_addf(page->html, "</ul>\n<p class=\"note\">%s%s%s</p>\n",
+                        off > 0 ? "Either the circles or the time of a picture that is off is "
+                                  "wrong: look at both."
+                                : "",
+                        off > 0 && days > 0 ? " " : "",
+                        days > 0 ? "Analyse each day by itself." : "");
 }
 
 /* The clocks of the cameras beside the main one; many of them are left to the table. */

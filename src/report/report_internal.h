@@ -136,7 +136,8 @@ void tl_report_camera_name(const tl_sequence *sequence, size_t k, tl_report_text
 double tl_report_clock_total(const tl_clock *clock, double t_utc_s);
 /* How late frame i's stamp is; false unless the camera's stamps are late. */
 bool tl_report_late(const tl_sequence *sequence, size_t i, double *late_s);
-/* By its camera time the frame lies more than half a day from all that were used. */
+/* Left out, or excluded, and by its camera time more than half a day from the middle one of its
+ * camera's pictures. */
 bool tl_report_other_day(const tl_sequence *sequence, size_t i);
 
 /* ---- fields.c: one row per frame ---------------------------------------------------------- */

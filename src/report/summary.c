@@ -150,6 +150,10 @@ static void add_holding(tl_report_screen *screen, const tl_sequence *sequence,
     tl_report_text words = {0}, turned = {0};
     if (facts->with_status[TL_LIMB_MEASURED] == 0)
         return;
+    if (sequence->track.camera_count > 1) {
+        tl_report_words_camera_short(sequence, sequence->track.main_camera, &words);
+        tl_report_text_add(&words, ": ");
+    }
     tl_report_text_add(&words, holding[camera->holding]);
     tl_report_words_given_mark(sequence->options.holding != TL_HOLDING_AUTO, &words);
     if (camera->turn_jitter_rad > TL_REPORT_STEADY_RAD)
@@ -166,6 +170,24 @@ static void add_holding(tl_report_screen *screen, const tl_sequence *sequence,
     tl_report_screen_words(screen, "Held", &words, 2);
 }
 
+/* Each sentence stays whole or goes. */
+static void add_sentences(tl_report_screen *screen, const char *label, tl_report_text *words) {
+    const char *rest = tl_report_text_string(words);
+    while (*rest) {
+        const char *stop = strstr(rest, ". ");
+        const size_t length = stop ? (size_t)(stop - rest) + 1 : strlen(rest);
+        tl_report_text sentence = {0};
+        tl_report_text_bytes(&sentence, rest, length);
+        tl_report_screen_words(screen, label, &sentence, NOTE_LINES);
+        if (screen->rank < TL_REPORT_SPARE)
+            screen->rank++;
+        label = "";
+        rest += length;
+        rest += strspn(rest, " ");
+    }
+    tl_report_text_free(words);
+}
+
 static void add_advice(tl_report_screen *screen, const tl_sequence *sequence,
                        const tl_report_facts *facts) {
     tl_report_text words = {0};
@@ -174,7 +196,7 @@ static void add_advice(tl_report_screen *screen, const tl_sequence *sequence,
         screen->rank = n > 0 ? TL_REPORT_SPARE : grave ? TL_REPORT_WEIGHTY : TL_REPORT_MORE;
         if (n == 0)
             tl_report_screen_gap(screen);
-        tl_report_screen_words(screen, n == 0 ? "Notes" : "", &words, NOTE_LINES);
+        add_sentences(screen, n == 0 ? "Notes" : "", &words);
     }
     tl_report_text_free(&words);
 }

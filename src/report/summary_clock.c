@@ -6,20 +6,25 @@
 
 #include "report/summary_internal.h"
 
+enum { NAME_SHOWN = 30 }; /* longer names of cameras are told by their ends */
 enum {
-    NAME_SHOWN = 30, /* longer names of cameras are told by their ends */
     OTHERS = 3,      /* further cameras told */
     ALTERNATIVES = 2 /* settings of the clock told beside the one taken */
 };
 
+void tl_report_words_camera_short(const tl_sequence *sequence, size_t k, tl_report_text *text) {
+    tl_report_text name = {0};
+    tl_report_camera_name(sequence, k, &name);
+    tl_report_add_end(text, tl_report_text_string(&name), NAME_SHOWN);
+    text->failed = text->failed || name.failed;
+    tl_report_text_free(&name);
+}
+
 static void add_setting(const tl_sequence *sequence, size_t k, tl_report_text *words) {
     const tl_clock *clock = &sequence->track.camera[k].clock;
     if (sequence->track.camera_count > 1) {
-        tl_report_text name = {0};
-        tl_report_camera_name(sequence, k, &name);
-        tl_report_add_end(words, tl_report_text_string(&name), NAME_SHOWN);
+        tl_report_words_camera_short(sequence, k, words);
         tl_report_text_add(words, ": ");
-        tl_report_text_free(&name);
     }
     if (!clock->solved) {
         tl_report_text_add(words, "not checked against the sky");

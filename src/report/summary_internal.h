@@ -52,7 +52,11 @@ size_t tl_report_characters(const char *string);
 
 void tl_report_summary_contacts(tl_report_screen *screen, const tl_sequence *sequence,
                                 const tl_report_facts *facts);
+
 /* ---- summary_clock.c: every camera's ------------------------------------------------------ */
+
+/* Its name, or the end of a long one. */
+void tl_report_words_camera_short(const tl_sequence *sequence, size_t k, tl_report_text *text);
 
 void tl_report_summary_clock(tl_report_screen *screen, const tl_sequence *sequence);
 

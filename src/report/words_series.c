@@ -99,14 +99,18 @@ static void advise_note(const tl_sequence *sequence, const tl_report_facts *fact
 
 static void advise_times(const tl_sequence *sequence, const tl_report_facts *facts,
                          tl_report_text *text) {
-    size_t without = 0; /* and none that could be told from the circles */
-    for (size_t i = 0; i < sequence->count; i++)
-        without += sequence->frame[i].limb.status == TL_LIMB_MEASURED &&
-                   !sequence->frame[i].excluded &&
-                   sequence->frame[i].info.time.source == TL_TIME_NONE &&
+    size_t with = 0, without = 0; /* and none that could be told from the circles */
+    (void)facts;
+    for (size_t i = 0; i < sequence->count; i++) {
+        const tl_sequence_frame *frame = &sequence->frame[i];
+        if (frame->limb.status != TL_LIMB_MEASURED || frame->excluded)
+            continue;
+        with += frame->info.time.source != TL_TIME_NONE;
+        without += frame->info.time.source == TL_TIME_NONE &&
                    !tl_report_track_frame(sequence, i)->has_true;
+    }
     /* With no times at all the track's note says so. */
-    if (without == 0 || (facts->timed == 0 && sequence->track.note[0]))
+    if (without == 0 || (with == 0 && sequence->track.note[0]))
         return;
     tl_report_text_addf(text,
                         "%zu measured picture%s no time. Give it in a table with the columns file "

@@ -246,17 +246,6 @@ tl_status tl_track_solve_series(tl_track_series *series, const tl_track_options 
     return status;
 }
 
-/* Frames that the note has to speak of. */
-static void count_oddities(const tl_track_series *series, const tl_track *track,
-                           tl_track_situation *s) {
-    for (size_t i = 0; i < series->frame_count; i++) {
-        const tl_track_frame_in *f = &series->frame[i];
-        s->other_days += f->measured && f->timed && series->obs_of[i] == NULL ? 1 : 0;
-        s->by_order += track->frame[i].side_by == TL_SIDE_BY_ORDER ? 1 : 0;
-        s->undated += f->measured && !f->timed ? 1 : 0;
-    }
-}
-
 tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_track_options *options,
                          tl_track *track) {
     tl_base_quiet_libraries();
@@ -280,7 +269,6 @@ tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_tra
                                    &situation.nearest_utc_s) == TL_OK;
     }
     if (status == TL_OK) {
-        count_oddities(&series, &made, &situation);
         tl_track_write_note(&series, options, &situation, &made);
         *track = made;
     } else {
