@@ -196,7 +196,10 @@ static void add_advice(tl_report_screen *screen, const tl_sequence *sequence,
         screen->rank = n > 0 ? TL_REPORT_SPARE : grave ? TL_REPORT_WEIGHTY : TL_REPORT_MORE;
         if (n == 0)
             tl_report_screen_gap(screen);
-        add_sentences(screen, n == 0 ? "Notes" : "", &words);
+        if (n == 0 && sequence->track.note[0])
+            add_sentences(screen, "Notes", &words);
+        else
+            tl_report_screen_words(screen, n == 0 ? "Notes" : "", &words, NOTE_LINES);
     }
     tl_report_text_free(&words);
 }

@@ -90,7 +90,7 @@ static void add_others(tl_report_screen *screen, const tl_sequence *sequence) {
             return;
         }
         add_setting(sequence, k, &words);
-        tl_report_screen_words(screen, "", &words, 1);
+        tl_report_screen_words(screen, "", &words, 2);
     }
 }
 

@@ -19,9 +19,15 @@ bool tl_report_turned_clockwise(const tl_track_camera *camera) {
     return (camera->rotation_rad > 0.0) != (camera->mirrored == TL_MIRROR_YES);
 }
 
+/* A hand turned the pictures by more than the rule did: the rule explains nothing. */
+static bool lost_in_jitter(const tl_track_camera *camera) {
+    return camera->turn_jitter_rad > TL_REPORT_STEADY_RAD &&
+           camera->turn_jitter_rad >= fabs(camera->rotation_rad);
+}
+
 void tl_report_words_turned(const tl_track_camera *camera, tl_report_text *text) {
     const double turned = fabs(camera->rotation_rad);
-    if (!camera->has_rotation || turned < TURN_TOLD_RAD)
+    if (!camera->has_rotation || turned < TURN_TOLD_RAD || lost_in_jitter(camera))
         return;
     tl_report_add_fixed(text, turned / TL_DEG, turned < 10.0 * TL_DEG ? 1 : 0);
     tl_report_text_add(text, "\u00b0");
@@ -47,7 +53,7 @@ static void add_rule(const tl_track_camera *camera, tl_report_text *text) {
 
 static void add_rotation(const tl_track_camera *camera, tl_report_text *text) {
     tl_report_text turned = {0};
-    if (!camera->has_rotation)
+    if (!camera->has_rotation || lost_in_jitter(camera))
         return;
     tl_report_words_turned(camera, &turned);
     if (camera->holding == TL_HOLDING_FIXED)

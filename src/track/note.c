@@ -87,6 +87,16 @@ static void say(tl_track *track, const char *format, ...) {
 /* From here on the errors given do not explain the scatter; chance alone gives 2 or so. */
 static const double MISFIT_TOLD = 4.0;
 
+/* What was given holds for all cameras; of several not all need contradict it. */
+static void contradicted(size_t cameras, const char *option, const char *value, tl_track *track) {
+    if (cameras > 0 && cameras < track->camera_count) {
+        say(track, "The pictures of %zu of the %zu cameras contradict --%s %s.", cameras,
+            track->camera_count, option, value);
+    } else if (cameras > 0) {
+        say(track, "The pictures contradict --%s %s.", option, value);
+    }
+}
+
 /* What is odd about the solution, the gravest first. */
 static void odd(const tl_track_situation *s, tl_track *track) {
     if (s->misfit > MISFIT_TOLD) {
@@ -96,14 +106,10 @@ static void odd(const tl_track_situation *s, tl_track *track) {
             "and the circles.",
             s->misfit);
     }
-    if (s->mirror_contradicted) {
-        say(track, "The pictures contradict --mirror %s.",
-            tl_track_main(track)->mirrored == TL_MIRROR_YES ? "yes" : "no");
-    }
-    if (s->holding_contradicted) {
-        say(track, "The pictures contradict --holding %s.",
-            tl_holding_name[tl_track_main(track)->holding]);
-    }
+    contradicted(s->mirror_contradicted, "mirror",
+                 tl_track_main(track)->mirrored == TL_MIRROR_YES ? "yes" : "no", track);
+    contradicted(s->holding_contradicted, "holding", tl_holding_name[tl_track_main(track)->holding],
+                 track);
     if (tl_track_main(track)->clock.alternative_count > 0) {
         say(track, "Of clock settings that fit about equally well the one is taken that asks for "
                    "the smallest error of the camera's clock.");

@@ -176,8 +176,8 @@ static void note_clocks(const tl_track_series *series, const tl_track_tied *tied
     s->long_offset = t->solved && t->zone.long_offset;
     s->misfit = t->solved ? t->fit.noise_level : 0.0;
     for (size_t k = 0; k < series->camera_count; k++) {
-        s->mirror_contradicted = s->mirror_contradicted || tied[k].mirror_contradicted;
-        s->holding_contradicted = s->holding_contradicted || tied[k].holding_contradicted;
+        s->mirror_contradicted += tied[k].mirror_contradicted ? 1 : 0;
+        s->holding_contradicted += tied[k].holding_contradicted ? 1 : 0;
     }
 }
 

@@ -295,7 +295,8 @@ typedef struct tl_track_situation {
     double nearest_utc_s;
     tl_status path; /* of the free solution */
     bool half_day, long_offset;
-    bool mirror_contradicted, holding_contradicted; /* what was given against what the data say */
+    /* Cameras whose data say something else than what was given. */
+    size_t mirror_contradicted, holding_contradicted;
     double misfit; /* scatter about the almanac over the errors given, >= 1 */
 } tl_track_situation;
 
