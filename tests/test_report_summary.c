@@ -95,6 +95,15 @@ static void odd_series_is_told_in_full(void **state) {
     assert_fits(text);
     assert_says(text, told, sizeof told / sizeof *told);
     free(text);
+    /* Of a note each sentence stays whole or goes; the first one weighs most. */
+    strcpy(s.track.note, "The first one. A second one that is long enough for more than the one "
+                         "line that it would have to go into. A third one.");
+    text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_non_null(strstr(text, "Notes      The first one.\n"));
+    assert_null(strstr(text, "..."));
+    free(text);
+    s.track.note[0] = '\0';
     static const char *const alone[] = {
         "Undated    1 with two possible times: settled by the Moon's direction\n"};
     s.track.frame[SERIES_OPEN].has_sides = false;

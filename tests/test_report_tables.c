@@ -108,10 +108,15 @@ static void csv_tells_what_is_odd(void **state) {
     (void)state;
     tl_sequence s = series_odd();
     s.track.frame[0].off_s = 0.3; /* it is no outlier */
+    s.camera_count = 2;
+    strcpy(s.camera[1].name, "Invented, model 2");
+    s.frame[0].camera = TL_CAMERAS_MAX;
     table t = csv_of(&s);
     assert_string_equal(cell(&t, 0, "side_by"), "");
     assert_string_equal(cell(&t, 0, "before_utc"), "");
-    assert_string_equal(cell(&t, 0, "late_s"), "5.0");
+    assert_string_equal(cell(&t, 0, "late_s"), "");
+    assert_string_equal(cell(&t, 0, "camera"), "a further camera");
+    assert_string_equal(cell(&t, SERIES_SECOND, "camera"), "Invented, model 2");
     assert_string_equal(cell(&t, 3, "late_s"), "8.0");
     assert_string_equal(cell(&t, SERIES_SECOND, "late_s"), "");
     assert_string_equal(cell(&t, SERIES_SECOND, "camera_time"), "2026-08-02T08:53:47.6");

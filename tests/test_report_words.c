@@ -102,6 +102,44 @@ static void lateness_is_what_the_clock_leaves(void **state) {
     assert_close(late_s, 5.0, tolerance_s);
     assert_true(tl_report_late(&s, 3, &late_s));
     assert_close(late_s, 8.0, tolerance_s);
+    s.options.zone_given = true; /* a name in UTC, and --zone for the clock: moved all the same */
+    s.options.zone_minutes = SERIES_ZONE_MINUTES;
+    s.frame[0].info.time.source = TL_TIME_NAME;
+    assert_true(tl_report_late(&s, 0, &late_s));
+    assert_close(late_s, 5.0, tolerance_s);
+    /* Only its circles tell how late a picture is. */
+    s.frame[0].excluded = true;
+    assert_false(tl_report_late(&s, 0, &late_s));
+    s.frame[3].limb.status = TL_LIMB_SUN_ONLY;
+    assert_false(tl_report_late(&s, 3, &late_s));
+    tl_sequence_free(&s);
+}
+
+static void cameras_go_by_their_names(void **state) {
+    (void)state;
+    tl_sequence s = series_odd();
+    assert_adds(tl_report_camera_name(&s, 1, &out), "camera 2");
+    s.camera_count = 2;
+    strcpy(s.camera[0].name, "Invented, model 1");
+    strcpy(s.camera[1].name, "Invented, model 2");
+    assert_adds(tl_report_camera_name(&s, 1, &out), "Invented, model 2");
+    assert_adds(tl_report_camera_name(&s, TL_CAMERAS_MAX, &out), "a further camera");
+    assert_tells(tl_report_words_other_clock(&s, 1, &out), "The clock of Invented, model 2 ran ");
+    tl_sequence_free(&s);
+}
+
+/* Nine pictures are measured, frames 0 to 6, 8 and 10: the middle one is the fifth. */
+static void another_day_is_counted_from_the_middle(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    double *t_s = &s.frame[SERIES_OUTLIER].info.time.t_camera_s;
+    const double middle_s = s.frame[4].info.time.t_camera_s;
+    *t_s = middle_s + 11.9 * 3600.0;
+    assert_false(tl_report_other_day(&s, SERIES_OUTLIER));
+    *t_s = middle_s + 12.1 * 3600.0; /* less than twelve from the last */
+    assert_true(tl_report_other_day(&s, SERIES_OUTLIER));
+    s.track.frame[SERIES_OUTLIER].outlier = false; /* it was used */
+    assert_false(tl_report_other_day(&s, SERIES_OUTLIER));
     tl_sequence_free(&s);
 }
 
@@ -163,6 +201,14 @@ static void holding_is_told(void **state) {
                  "horizon and not the sky");
     camera.rotation_rad = 0.1 * TL_DEG;
     assert_tells(tl_report_words_holding(&camera, &out), "hardly turned them");
+    camera.rotation_rad = 15.0 * TL_DEG; /* lost in what the hand did */
+    camera.turn_jitter_rad = 18.0 * TL_DEG;
+    assert_adds(tl_report_words_turned(&camera, &out), "");
+    assert_adds(
+        tl_report_words_holding(&camera, &out),
+        "The camera was held level, as on an alt-azimuth mount, give or take 18\u00b0 of the "
+        "hand that held it. The pictures are not mirrored.");
+    camera.turn_jitter_rad = 0.0;
     camera.holding = TL_HOLDING_FIXED;
     camera.rotation_rad = 0.0;
     camera.holding_given = true;
@@ -228,6 +274,8 @@ int main(void) {
         cmocka_unit_test(clock_total_is_that_of_the_header),
         cmocka_unit_test(stamps_are_told),
         cmocka_unit_test(lateness_is_what_the_clock_leaves),
+        cmocka_unit_test(cameras_go_by_their_names),
+        cmocka_unit_test(another_day_is_counted_from_the_middle),
         cmocka_unit_test(wrong_part_of_the_date_is_named),
         cmocka_unit_test(turning_is_told_as_seen),
         cmocka_unit_test(holding_is_told),

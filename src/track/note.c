@@ -45,12 +45,15 @@ static const char *missing(const tl_track_series *series, const tl_track_options
         return "No picture could be measured, so there is nothing to time.";
     }
     if (series->obs_count == 0 && track->has_circumstances) {
-        return "No measured picture has a camera time, so there is no clock to check: times in a "
-               "table, with --times, would be one.";
+        return "No measured picture has a camera time, so there is no clock to check. Times that a "
+               "camera showed can be given in a table with --times.";
     }
     if (series->obs_count == 0) {
-        return "No measured picture has a camera time: give the times in a table with --times, or "
-               "the place and day with --site and --date.";
+        return options->site.source == TL_SITE_NONE
+                   ? "No measured picture has a camera time: give the times in a table with "
+                     "--times, or the place and day with --site and --date."
+                   : "No measured picture has a camera time: give the times in a table with "
+                     "--times, or the day with --date.";
     }
     if (options->site.source == TL_SITE_NONE) {
         return "The place is not known, so clock, true times and almanac are missing: give it "
