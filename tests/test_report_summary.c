@@ -144,6 +144,15 @@ static void wrong_year_is_told(void **state) {
     assert_fits(text);
     assert_says(text, told, sizeof told / sizeof *told);
     free(text);
+    /* 2026-08-12, 355 days before: there was a partial eclipse over all of Europe. */
+    static const char *const other[] = {
+        "Date       The series does not fit the eclipse of the day the camera says (12\n"
+        "           August 2026); it fits the one of 2 August 2027: the camera's date is\n"
+        "           wrong, 355 days behind.\n"};
+    clock->day_shift_s = -355.0 * TL_DAY_S;
+    text = summary_of(&s, "out");
+    assert_says(text, other, 1);
+    free(text);
     tl_sequence_free(&s);
 }
 

@@ -79,6 +79,13 @@ void tl_report_words_date(const tl_sequence *sequence, const tl_clock *clock,
     tl_report_text_free(&part);
 }
 
+/* An eclipse on the day of this time. */
+static bool is_seen(const tl_sequence *sequence, double t_utc_s) {
+    tl_circumstances circumstances;
+    return tl_sky_circumstances(&sequence->options.site, floor(t_utc_s / TL_DAY_S) * TL_DAY_S,
+                                &sequence->options.sky, &circumstances) == TL_OK;
+}
+
 void tl_report_words_day(const tl_sequence *sequence, tl_report_text *text) {
     const tl_track *track = &sequence->track;
     const tl_clock *clock = &tl_track_main(track)->clock;
@@ -87,9 +94,12 @@ void tl_report_words_day(const tl_sequence *sequence, tl_report_text *text) {
         return;
     const double said_s = named_day(sequence, clock, clock->day_shift_s);
     const double true_s = named_day(sequence, clock, 0.0);
-    tl_report_text_add(text, "No eclipse is seen at this place on the day the camera says (");
+    const bool none = !is_seen(sequence, said_s - clock->zone_minutes * 60.0);
+    tl_report_text_add(text, none ? "No eclipse is seen at this place on the day the camera says ("
+                                  : "The series does not fit the eclipse of the day the camera "
+                                    "says (");
     tl_report_add_date(text, said_s);
-    tl_report_text_add(text, "); the series fits the one of ");
+    tl_report_text_add(text, none ? "); the series fits the one of " : "); it fits the one of ");
     tl_report_add_date(text, true_s);
     tl_report_text_addf(text, ": the camera\u2019s %s, ", wrong_part(said_s, true_s));
     add_ahead(days, text);
