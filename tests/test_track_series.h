@@ -142,7 +142,9 @@ typedef enum lateness { LATE_NEVER, LATE_EXPONENTIAL, LATE_UNIFORM } lateness;
 typedef struct manner {
     size_t count, camera;
     double from, to;
-    double sigma_sr; /* of each component of the offset; ignored with `draw` */
+    double sigma_sr;     /* of each component of the offset; ignored with `draw` */
+    double common_share; /* of the variance of the separations: the same error in all frames */
+    double common_sr;    /* that error, drawn by series_make */
     circle_error (*draw)(const void *pool, gsl_rng *rng); /* NULL: Gaussian errors */
     const void *pool;
     double time_sigma_s; /* of a sub-second clock; ignored with whole seconds */
@@ -169,7 +171,7 @@ static inline circle_error circle_error_of(const manner *m, gsl_rng *rng) {
         return m->draw(m->pool, rng);
     }
     circle_error e = {.sigma_sr = m->sigma_sr};
-    e.along_sr = gsl_ran_gaussian(rng, m->sigma_sr);
+    e.along_sr = m->common_sr + gsl_ran_gaussian(rng, m->sigma_sr * sqrt(1.0 - m->common_share));
     e.across_sr = gsl_ran_gaussian(rng, m->sigma_sr);
     return e;
 }
@@ -226,11 +228,13 @@ static inline tl_track_frame_in frame_make(const scene *s, const manner *m, doub
 static inline void series_make(const scene *s, const manner *m, gsl_rng *rng,
                                tl_track_frame_in *frame, double *true_utc_s, double *up_rad) {
     const double unevenness = 0.8; /* of a step */
+    manner alike = *m;
+    alike.common_sr = gsl_ran_gaussian(rng, m->sigma_sr * sqrt(m->common_share));
     for (size_t i = 0; i < m->count; i++) {
         double place = (double)i + 0.5 + unevenness * (gsl_rng_uniform(rng) - 0.5);
         double part = m->from + (m->to - m->from) * place / (double)m->count;
         double t = time_of_part(&s->circumstances, part), up;
-        frame[i] = frame_make(s, m, t, rng, &up);
+        frame[i] = frame_make(s, &alike, t, rng, &up);
         if (true_utc_s != NULL) {
             true_utc_s[i] = t;
         }

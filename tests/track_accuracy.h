@@ -12,9 +12,15 @@ enum { TRIALS = 200 };
 
 /* ---- errors of real circles ---- */
 
-/* Whose pictures: by hand with a large disc, and with any; on a mount; by hand with a small disc.
- */
-typedef enum pool_name { POOL_HAND, POOL_ANY_HAND, POOL_MOUNT, POOL_SMALL, POOLS } pool_name;
+/* Whose pictures: by hand with large discs, and with all; of the demo; on a mount; small discs. */
+typedef enum pool_name {
+    POOL_HAND,
+    POOL_ALL_HAND,
+    POOL_DEMO,
+    POOL_MOUNT,
+    POOL_SMALL,
+    POOLS
+} pool_name;
 enum { POOL_SIZE = 1000 };
 typedef struct error_pool {
     size_t count;
@@ -29,13 +35,17 @@ void pools_print(const error_pool pool[POOLS]);
 /* For manner.draw: the error of one frame along the line of centres; across it that frame's
  * sigma with the error over sigma of another one. */
 circle_error pool_draw(const void *pool, gsl_rng *rng);
+/* The same sigmas, but errors that follow from them by Gauss's law. */
+circle_error pool_draw_gaussian(const void *pool, gsl_rng *rng);
 
 /* ---- series ---- */
 
 typedef struct track_accuracy {
     error_pool pool[POOLS];
+    circle_error (*draw)(const void *pool, gsl_rng *rng);
     scene scene[TRIALS];
-    const char *show_kind; /* NULL, or the kind and the series to print whole */
+    const char *only; /* NULL, or the only kind to run */
+    bool show_one;    /* and of that only one series, printed whole */
     size_t show;
     bool failed; /* out of memory */
 } track_accuracy;
@@ -66,6 +76,9 @@ void trial_set_camera(const scene *s, double clock_sigma_s, gsl_rng *rng, manner
 void trial_make(const scene *s, const manner *how, gsl_rng *rng, trial *t);
 /* The frames of one more camera. */
 void trial_add_camera(const manner *how, gsl_rng *rng, trial *t);
+/* Run all series of a kind, job(run, i), on every processor. False when there is no table to print:
+ * another kind is asked for, or a single series of this one, which has been run then. */
+bool trials_run(track_accuracy *a, const char *kind, void (*job)(void *run, size_t i), void *run);
 /* Solved; printed whole if asked for. tl_track_free. */
 bool trial_solve(track_accuracy *a, const char *kind, size_t i, const trial *t, tl_track *track);
 

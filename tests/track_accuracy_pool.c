@@ -15,8 +15,9 @@ static const struct {
     const char *name, *kind[KINDS_MAX];
     double disc_min_px, disc_max_px;
 } POOL[POOLS] = {
-    [POOL_HAND] = {"hand", {"eyepiece", "evening", "phone"}, 500.0, 2000.0},
-    [POOL_ANY_HAND] = {"hand, any", {"eyepiece", "evening", "phone"}, 0.0, 2000.0},
+    [POOL_HAND] = {"hand", {"eyepiece", "evening", "phone", "large"}, 500.0, 2000.0},
+    [POOL_ALL_HAND] = {"hand, all", {"eyepiece", "evening", "phone"}, 0.0, 2000.0},
+    [POOL_DEMO] = {"demo", {"evening"}, 0.0, 2000.0},
     [POOL_MOUNT] = {"mount", {"clean", "long", "altaz"}, 500.0, 2000.0},
     [POOL_SMALL] = {"small", {"eyepiece", "phone", "small", "bite", "long"}, 200.0, 400.0},
 };
@@ -111,14 +112,17 @@ bool pools_read(const char *path, error_pool pool[POOLS]) {
 void pools_print(const error_pool pool[POOLS]) {
     for (size_t k = 0; k < POOLS; k++) {
         double sum = 0.0, error2 = 0.0, n = (double)pool[k].count;
+        size_t one = 0, three = 0;
         for (size_t i = 0; i < pool[k].count; i++) {
-            sum += pool[k].frame[i].error_sr;
-            error2 += pool[k].frame[i].error_sr * pool[k].frame[i].error_sr;
+            double error = pool[k].frame[i].error_sr, z = fabs(error) / pool[k].frame[i].sigma_sr;
+            sum += error;
+            error2 += error * error;
+            one += z < 1.0 ? 1 : 0;
+            three += z < 3.0 ? 1 : 0;
         }
-        printf("    %-10s %4zu frames, discs of %4.0f to %4.0f px: errors %.1e rms, %+.1e in the "
-               "mean; of",
-               POOL[k].name, pool[k].count, POOL[k].disc_min_px, POOL[k].disc_max_px,
-               sqrt(error2 / n), sum / n);
+        printf("    %-10s %4zu  %4.0f to %4.0f px  %.1e  %+.1e  %3.0f %3.0f  ", POOL[k].name,
+               pool[k].count, POOL[k].disc_min_px, POOL[k].disc_max_px, sqrt(error2 / n), sum / n,
+               100.0 * (double)one / n, 100.0 * (double)three / n);
         for (size_t i = 0; i < KINDS_MAX && POOL[k].kind[i] != NULL; i++) {
             printf(" %s", POOL[k].kind[i]);
         }
@@ -136,4 +140,12 @@ circle_error pool_draw(const void *context, gsl_rng *rng) {
                           .across_sr = side * sigma * pool->frame[across].error_sr /
                                        pool->frame[across].sigma_sr,
                           .sigma_sr = sigma};
+}
+
+circle_error pool_draw_gaussian(const void *context, gsl_rng *rng) {
+    const error_pool *pool = context;
+    circle_error e = {.sigma_sr = pool->frame[gsl_rng_uniform_int(rng, pool->count)].sigma_sr};
+    e.along_sr = gsl_ran_gaussian(rng, e.sigma_sr);
+    e.across_sr = gsl_ran_gaussian(rng, e.sigma_sr);
+    return e;
 }

@@ -120,12 +120,24 @@ static void show(const char *kind, size_t i, const trial *t, const tl_track *tra
     }
 }
 
+bool trials_run(track_accuracy *a, const char *kind, void (*job)(void *run, size_t i), void *run) {
+    if (a->only != NULL && strcmp(a->only, kind) != 0) {
+        return false;
+    }
+    if (a->show_one) {
+        job(run, a->show);
+    } else {
+        tl_parallel(TRIALS, 0, job, run);
+    }
+    return !a->show_one;
+}
+
 bool trial_solve(track_accuracy *a, const char *kind, size_t i, const trial *t, tl_track *track) {
     if (tl_track_solve(t->frame, t->count, &t->options, track) != TL_OK) {
         a->failed = true;
         return false;
     }
-    if (a->show_kind != NULL && strcmp(a->show_kind, kind) == 0 && a->show == i) {
+    if (a->show_one) {
         show(kind, i, t, track);
     }
     return true;

@@ -11,7 +11,7 @@ static const double CLOCK_SIGMA_S = 60.0, JITTER_RAD = 1.0 * TL_DEG;
 /* Steep is where the separation changes at more than this share of its fastest. */
 static const double STEEP_SHARE = 0.5, RATE_STEP_S = 10.0;
 static const double WRONG_SIGMAS = 4.0, WRONG_S = 1.0;
-static const double RMS_MOST_S = 5.0;
+static const double RMS_MOST_S = 5.0, AMONG_LEAST = 0.985;
 
 typedef struct kind {
     const char *name, *what;
@@ -39,7 +39,7 @@ static void make(const run *r, size_t i, trial *t) {
     manner how = {.count = FRAMES,
                   .from = 0.03,
                   .to = 0.97,
-                  .draw = pool_draw,
+                  .draw = r->a->draw,
                   .pool = &r->a->pool[POOL_SMALL],
                   .whole_seconds = true,
                   .jitter_rad = JITTER_RAD,
@@ -138,31 +138,37 @@ static void print_run(const run *r) {
     }
 }
 
+static void print_figures(const run *r) {
+    const size_t rows = (size_t)TRIALS * FRAMES, sides = sum(r->sides), among = sum(r->among);
+    const double rms = score_rms(r->steep, rows);
+    char name[80];
+    snprintf(name, sizeof name, "%s: steep part, rms at most %g s", r->kind->what, RMS_MOST_S);
+    figure_print(name, rms <= RMS_MOST_S, "%.2f", rms);
+    snprintf(name, sizeof name, "%s: honest errors", r->kind->what);
+    figure_print(name, score_honest(r->steep, rows), "%s", "");
+    snprintf(name, sizeof name, "%s: true time among the two", r->kind->what);
+    figure_print(name, sides > 0 && (double)among >= AMONG_LEAST * (double)sides, "%zu of %zu",
+                 among, sides);
+}
+
 void track_accuracy_undated(track_accuracy *a) {
     run *runs = calloc(KINDS, sizeof *runs);
     if (runs == NULL) {
         a->failed = true;
         return;
     }
-    score_legend("Undated frames");
+    if (!a->show_one) {
+        score_legend("Undated frames");
+    }
     for (size_t k = 0; k < KINDS; k++) {
         runs[k].a = a;
         runs[k].kind = &KIND[k];
-        tl_parallel(TRIALS, 0, one, &runs[k]);
-        print_run(&runs[k]);
+        if (trials_run(a, KIND[k].name, one, &runs[k])) {
+            print_run(&runs[k]);
+        }
     }
-    printf("\n");
-    for (size_t k = 0; k < KINDS; k++) {
-        size_t rows = (size_t)TRIALS * FRAMES;
-        char name[80];
-        double rms = score_rms(runs[k].steep, rows);
-        snprintf(name, sizeof name, "%s: steep part, rms at most %g s", KIND[k].what, RMS_MOST_S);
-        figure_print(name, rms <= RMS_MOST_S, "%.2f", rms);
-        snprintf(name, sizeof name, "%s: honest errors", KIND[k].what);
-        figure_print(name, score_honest(runs[k].steep, rows), "%s", "");
-        snprintf(name, sizeof name, "%s: true time among the two", KIND[k].what);
-        size_t sides = sum(runs[k].sides), among = sum(runs[k].among);
-        figure_print(name, sides > 0 && among == sides, "%zu of %zu", among, sides);
+    for (size_t k = 0; a->only == NULL && k < KINDS; k++) {
+        print_figures(&runs[k]);
     }
     free(runs);
 }

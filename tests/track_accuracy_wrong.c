@@ -73,7 +73,7 @@ static void one(void *context, size_t i) {
     manner how = {.count = FRAMES,
                   .from = 0.03,
                   .to = 0.97,
-                  .draw = pool_draw,
+                  .draw = r->a->draw,
                   .pool = &r->a->pool[POOL_HAND],
                   .whole_seconds = true,
                   .holding = TL_HOLDING_FREE};
@@ -119,14 +119,7 @@ static void print_share(const char *name, size_t part, size_t whole) {
            100.0 * (double)part / (double)whole);
 }
 
-void track_accuracy_wrong(track_accuracy *a) {
-    run *r = calloc(1, sizeof *r);
-    if (r == NULL) {
-        a->failed = true;
-        return;
-    }
-    r->a = a;
-    tl_parallel(TRIALS, 0, one, r);
+static void print_table(const run *r) {
     score_legend("Bad frames");
     score_print("16 by hand, 3 of them bad", "clock, s", r->clock, TRIALS, 1);
     score_print("", "C1 UTC, s", r->first, TRIALS, 1);
@@ -137,12 +130,30 @@ void track_accuracy_wrong(track_accuracy *a) {
     print_share("of both those that do not fit, by 0.02 sr or more, named", sum(r->harmful_named),
                 sum(r->harmful));
     print_share("good ones named", sum(r->good_named), (size_t)TRIALS * (FRAMES - BAD));
-    printf("    not all harmful ones named, or good ones named:");
+    printf("    not solved:");
     for (size_t i = 0; i < TRIALS; i++) {
-        if (r->harmful_named[i] < r->harmful[i] || r->good_named[i] > 0) {
+        if (!r->clock[i].valid) {
+            printf(" bad/%zu", i);
+        }
+    }
+    printf("\n    harmful ones not named:");
+    for (size_t i = 0; i < TRIALS; i++) {
+        if (r->harmful_named[i] < r->harmful[i]) {
             printf(" bad/%zu", i);
         }
     }
     printf("\n");
+}
+
+void track_accuracy_wrong(track_accuracy *a) {
+    run *r = calloc(1, sizeof *r);
+    if (r == NULL) {
+        a->failed = true;
+        return;
+    }
+    r->a = a;
+    if (trials_run(a, "bad", one, r)) {
+        print_table(r);
+    }
     free(r);
 }

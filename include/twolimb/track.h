@@ -138,6 +138,7 @@ typedef struct tl_clock {
         double day_shift_s; /* of another eclipse if it differs by more than a day */
         double offset_s, sigma_s;
         double delta_chi2; /* over the one taken; below 0: it fits better */
+        bool same_clock;   /* the same true times: only another reading of zone, day and offset */
     } alternative[TL_CLOCK_ALTERNATIVES];
 } tl_clock;
 
@@ -148,6 +149,7 @@ typedef struct tl_track_camera {
     tl_clock clock;
     tl_holding holding; /* decided or given; TL_HOLDING_AUTO: no clock, so not decided */
     bool holding_given;
+    bool holding_open;      /* FIXED or ALTAZ fit about equally well: the better one is named */
     double turn_jitter_rad; /* rms of single frames about the shared turn; 0 if it is not shared */
     tl_mirror mirrored;     /* TL_MIRROR_AUTO: not determined */
     bool mirror_given;

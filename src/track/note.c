@@ -100,6 +100,16 @@ static void contradicted(size_t cameras, const char *option, const char *value, 
     }
 }
 
+/* Solutions that put the pictures to other times. */
+static bool other_times(const tl_clock *clock) {
+    for (size_t i = 0; i < clock->alternative_count; i++) {
+        if (!clock->alternative[i].same_clock) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* What is odd about the solution, the gravest first. */
 static void odd(const tl_track_situation *s, tl_track *track) {
     if (s->misfit > MISFIT_TOLD) {
@@ -113,7 +123,7 @@ static void odd(const tl_track_situation *s, tl_track *track) {
                  tl_track_main(track)->mirrored == TL_MIRROR_YES ? "yes" : "no", track);
     contradicted(s->holding_contradicted, "holding", tl_holding_name[tl_track_main(track)->holding],
                  track);
-    if (tl_track_main(track)->clock.alternative_count > 0) {
+    if (other_times(&tl_track_main(track)->clock)) {
         say(track, "Of clock settings that fit about equally well the one is taken that asks for "
                    "the smallest error of the camera's clock.");
     }

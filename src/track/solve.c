@@ -74,6 +74,7 @@ static void report_alternatives(const tl_track_tied *tied, tl_clock *clock) {
         clock->alternative[i].offset_s = tied->alternative[i].zone.offset_s;
         clock->alternative[i].sigma_s = tied->alternative[i].sigma_s;
         clock->alternative[i].delta_chi2 = tied->alternative[i].delta_chi2;
+        clock->alternative[i].same_clock = tied->alternative[i].same_clock;
     }
 }
 
@@ -114,6 +115,7 @@ static void report_camera(const tl_track_series *series, size_t k, const tl_trac
     if (tied->solved) {
         report_clock(tied, track, &camera->clock);
         camera->holding = tied->turn.holding;
+        camera->holding_open = tied->turn.open;
         camera->turn_jitter_rad = tied->turn.jitter_rad;
         camera->mirrored = tied->turn.mirrored;
     }

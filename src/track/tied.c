@@ -4,6 +4,7 @@
  */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "track/track_internal.h"
 
@@ -215,6 +216,25 @@ static void list_alternatives(const candidate_list *list, const candidate *chose
     free(taken);
 }
 
+/* The total taken may also be read as another zone, at no cost to the fit: in the first place of
+ * the alternatives. */
+static void list_reading(const view *v, const tl_track_eclipse *eclipse, tl_track_tied *tied) {
+    tl_track_zone other;
+    if (!tl_track_zone_other(&tied->zone, tied->fit.clock_s, v->slice->zone_said,
+                             v->slice->zone_minutes, eclipse->site.lon_rad, &other)) {
+        return;
+    }
+    size_t kept = tied->alternative_count < TL_CLOCK_ALTERNATIVES ? tied->alternative_count
+                                                                  : TL_CLOCK_ALTERNATIVES - 1;
+    memmove(&tied->alternative[1], &tied->alternative[0], kept * sizeof tied->alternative[0]);
+    tied->alternative_count = kept + 1;
+    tied->alternative[0].clock_s = tied->fit.clock_s;
+    tied->alternative[0].sigma_s = tied->fit.sigma_s;
+    tied->alternative[0].delta_chi2 = 0.0;
+    tied->alternative[0].zone = other;
+    tied->alternative[0].same_clock = true;
+}
+
 /* Do the directions, left to themselves, say something else than what was given? */
 static tl_status check_given(const view *v, const tl_track_eclipse *eclipse, tl_track_tied *tied) {
     const tl_track_options *options = v->options;
@@ -261,6 +281,7 @@ static tl_status settle(const view *v, const candidate_list *list, size_t eclips
         set_dropped(v->obs, v->count, &made.fit);
         made.zone = tl_track_zone_split(made.fit.clock_s, v->slice->zone_said,
                                         v->slice->zone_minutes, e->site.lon_rad);
+        list_reading(v, e, &made);
         status = check_given(v, e, &made);
     }
     if (status == TL_OK) {

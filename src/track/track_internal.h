@@ -153,6 +153,10 @@ tl_status tl_track_eclipse_sky(const tl_track_eclipse *eclipse, double t_utc_s, 
 bool tl_track_eclipse_separation(const tl_track_eclipse *eclipse, double t_utc_s, double *s,
                                  double *s_per_s);
 
+enum { TL_TRACK_BEFORE, TL_TRACK_AFTER }; /* maximum */
+/* When the separation is `s` on one side of maximum; the end of that side if it never is. */
+double tl_track_eclipse_when(const tl_track_eclipse *eclipse, double s, int side);
+
 /* ---- of one camera: `obs` and `count` are its stretch of the series ---- */
 
 enum { TL_TRACK_CANDIDATES = 12 };
@@ -167,6 +171,7 @@ tl_status tl_track_clock_search(const tl_track_obs *obs, size_t count,
 /* How the directions of the frames hang together, for one clock total. */
 typedef struct tl_track_turn {
     tl_holding holding; /* FREE, FIXED or ALTAZ */
+    bool open;          /* FIXED and ALTAZ fit about equally well */
     tl_mirror mirrored; /* AUTO: not determined */
     double up_rad;      /* FIXED: up_pa; ALTAZ: up_pa less the parallactic angle */
     double jitter_rad;  /* of single frames about it */
@@ -249,6 +254,9 @@ typedef struct tl_track_zone {
     double offset_s;
 } tl_track_zone;
 tl_track_zone tl_track_zone_split(double clock_s, bool said, int said_minutes, double lon_rad);
+/* The next best split of the same total with another zone; false if it is far less likely. */
+bool tl_track_zone_other(const tl_track_zone *zone, double clock_s, bool said, int said_minutes,
+                         double lon_rad, tl_track_zone *other);
 /* How unlikely such a split is, in units of chi^2. */
 double tl_track_zone_penalty(const tl_track_zone *zone);
 
@@ -263,6 +271,7 @@ typedef struct tl_track_tied {
     struct {
         double clock_s, sigma_s, delta_chi2;
         tl_track_zone zone;
+        bool same_clock; /* another split of the total that was taken */
     } alternative[TL_CLOCK_ALTERNATIVES];
 } tl_track_tied;
 /*

@@ -21,6 +21,8 @@ static const double MODEL_PARAMETERS = 2.0;
 /* Differences of the criterion that decide: "very strong" on the scale of Kass & Raftery (1995),
  * Journal of the American Statistical Association 90:773. */
 static const double DECIDES = 10.0;
+/* ... and that tell the two ways of mounting apart, "strong" there: both share the turn. */
+static const double HOLDING_DECIDES = 6.0;
 /* Four rules are tried (two ways of holding, mirrored or not): 2 ln 4 for the choice. */
 static const double CHOICE = 2.77;
 
@@ -117,12 +119,16 @@ static tl_track_turn compare(const tl_track_turn rule[2][2], tl_track_turn witho
         return without;
     }
     size_t row = best.holding == TL_HOLDING_ALTAZ ? 1 : 0;
-    double apart = fabs(rule[row][0].criterion - rule[row][1].criterion);
+    double other = fmin(rule[1 - row][0].criterion, rule[1 - row][1].criterion);
+    best.open = !asked && other < best.criterion + HOLDING_DECIDES;
+    int hand = best.mirrored == TL_MIRROR_YES ? 0 : 1; /* the other one */
+    double apart = fmin(rule[0][hand].criterion, rule[1][hand].criterion) - best.criterion;
     if (options->mirror == TL_MIRROR_AUTO && apart < DECIDES) {
         best.mirrored = TL_MIRROR_AUTO;
     }
     if (!asked && best.jitter_rad > TL_TRACK_STEADY_RAD) {
         best.holding = TL_HOLDING_FREE;
+        best.open = false;
         best.jitter_rad = 0.0;
     }
     return best;

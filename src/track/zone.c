@@ -23,8 +23,13 @@ enum { ZONE_COUNT = sizeof ZONES / sizeof ZONES[0] };
 static const double PRICE_OTHER_ZONE = 10.0; /* than the one said */
 static const double PRICE_HALF_HOUR = 5.0;   /* few places keep a zone off the whole hour */
 static const double PRICE_DAY = 3.0, PRICE_PER_DAY = 0.001; /* of two days the nearer */
-static const double PRICE_HALF_DAY = 9.0;
-static const double PRICE_PER_ZONE_MINUTE = 0.01; /* away from the Sun's time at the place */
+static const double PRICE_HALF_DAY = 8.0;
+static const double PRICE_BOTH = 6.0; /* a zone and the half of the day wrong in one camera */
+/* Readings that cost so little more that nobody can rule them out. */
+static const double PRICE_ALIKE = 5.0;
+/* Away from the Sun's time at the place: the zone of a traveller's home is the less likely the
+ * farther it is, and on the other side of the Earth less likely than morning for afternoon. */
+static const double PRICE_PER_ZONE_MINUTE = 0.016;
 
 static const double LONG_OFFSET_S = 900.0;
 static const double HALF_DAY_S = 0.5 * TL_DAY_S;
@@ -50,6 +55,7 @@ static double price(const tl_track_zone *z, double lon_rad) {
     double days = fabs(z->day_shift_s) / TL_DAY_S;
     sum += days > 0.0 ? PRICE_DAY + PRICE_PER_DAY * days : 0.0;
     sum += z->half_day ? PRICE_HALF_DAY : 0.0;
+    sum += z->half_day && z->corrected ? PRICE_BOTH : 0.0;
     return sum + PRICE_PER_ZONE_MINUTE * away_minutes;
 }
 
@@ -60,22 +66,43 @@ static tl_track_zone split_with(double clock_s, int minutes, bool corrected) {
     z.day_shift_s = TL_DAY_S * round(rest / TL_DAY_S);
     z.offset_s = rest - z.day_shift_s;
     z.half_day = fabs(z.offset_s) > HALF_DAY_S - LONG_OFFSET_S;
+    double other_shift_s = z.day_shift_s + copysign(TL_DAY_S, z.offset_s);
+    if (z.half_day && fabs(other_shift_s) < fabs(z.day_shift_s)) {
+        z.day_shift_s = other_shift_s; /* twelve hours to the other side, and the day is right */
+        z.offset_s = rest - z.day_shift_s;
+    }
     z.long_offset = fabs(offset_rest(&z)) > LONG_OFFSET_S;
     return z;
 }
 
-tl_track_zone tl_track_zone_split(double clock_s, bool said, int said_minutes, double lon_rad) {
-    tl_track_zone best = split_with(clock_s, said ? said_minutes : 0, false);
-    double lowest = said ? price(&best, lon_rad) : HUGE_VAL;
-    for (size_t i = 0; i < ZONE_COUNT; i++) {
-        tl_track_zone z = split_with(clock_s, ZONES[i], said && ZONES[i] != said_minutes);
+/* The cheapest split that is not `but`; with its price. */
+static tl_track_zone cheapest(double clock_s, bool said, int said_minutes, double lon_rad,
+                              const tl_track_zone *but, double *lowest) {
+    tl_track_zone best = {0};
+    *lowest = HUGE_VAL;
+    for (size_t i = 0; i <= ZONE_COUNT; i++) { /* the zone said may be none in use */
+        int minutes = i < ZONE_COUNT ? ZONES[i] : said_minutes;
+        tl_track_zone z = split_with(clock_s, minutes, said && minutes != said_minutes);
         double p = price(&z, lon_rad);
-        if (p < lowest) {
-            lowest = p;
+        bool another = but == NULL || minutes != but->zone_minutes;
+        if (p < *lowest && another && (i < ZONE_COUNT || said)) {
+            *lowest = p;
             best = z;
         }
     }
     return best;
+}
+
+tl_track_zone tl_track_zone_split(double clock_s, bool said, int said_minutes, double lon_rad) {
+    double lowest;
+    return cheapest(clock_s, said, said_minutes, lon_rad, NULL, &lowest);
+}
+
+bool tl_track_zone_other(const tl_track_zone *zone, double clock_s, bool said, int said_minutes,
+                         double lon_rad, tl_track_zone *other) {
+    double lowest;
+    *other = cheapest(clock_s, said, said_minutes, lon_rad, zone, &lowest);
+    return !other->long_offset && lowest < price(zone, lon_rad) + PRICE_ALIKE;
 }
 
 /* A date that is off by whole years and has the right day: the year was set wrong. */
