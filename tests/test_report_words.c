@@ -128,6 +128,30 @@ static void cameras_go_by_their_names(void **state) {
     tl_sequence_free(&s);
 }
 
+/* Another reading of the same clock: no picture tells it from the one taken, the zone does. */
+static void same_clock_is_told(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    const tl_report_facts facts = tl_report_facts_of(&s);
+    tl_clock *clock = &s.track.camera[0].clock;
+    clock->alternative_count = 1;
+    clock->alternative[0].zone_minutes = 150;
+    clock->alternative[0].offset_s = SERIES_OFFSET_S - 1800.0;
+    clock->alternative[0].sigma_s = SERIES_CLOCK_SIGMA_S;
+    assert_tells(tl_report_words_advice(&s, &facts, 0, &out), "the other side of maximum");
+    clock->alternative[0].same_clock = true;
+    assert_adds(tl_report_words_advice(&s, &facts, 0, &out),
+                "The camera\u2019s zone would tell the settings of its clock apart: --zone "
+                "+HH:MM.");
+    assert_adds(tl_report_words_alternative(&s, clock, 0, &out),
+                "1762.6\u00a0\u00b1\u00a00.3\u00a0s slow in zone UTC+02:30 (the same true times)");
+    s.options.zone_given = true;
+    tl_report_text none = {0};
+    assert_false(tl_report_words_advice(&s, &facts, 0, &none));
+    tl_report_text_free(&none);
+    tl_sequence_free(&s);
+}
+
 /* Nine pictures are measured, frames 0 to 6, 8 and 10: the middle one is the fifth. */
 static void another_day_is_counted_from_the_middle(void **state) {
     (void)state;
@@ -202,6 +226,12 @@ static void holding_is_told(void **state) {
     camera.rotation_rad = 0.1 * TL_DEG;
     assert_tells(tl_report_words_holding(&camera, &out), "hardly turned them");
     camera.rotation_rad = 15.0 * TL_DEG; /* lost in what the hand did */
+    camera.holding_open = true;
+    assert_adds(tl_report_words_turned(&camera, &out), "");
+    assert_adds(tl_report_words_holding(&camera, &out),
+                "The camera was held level, as on an alt-azimuth mount, though an equatorial one "
+                "fits about as well. The pictures are not mirrored.");
+    camera.holding_open = false;
     camera.turn_jitter_rad = 18.0 * TL_DEG;
     assert_adds(tl_report_words_turned(&camera, &out), "");
     assert_adds(
@@ -275,6 +305,7 @@ int main(void) {
         cmocka_unit_test(stamps_are_told),
         cmocka_unit_test(lateness_is_what_the_clock_leaves),
         cmocka_unit_test(cameras_go_by_their_names),
+        cmocka_unit_test(same_clock_is_told),
         cmocka_unit_test(another_day_is_counted_from_the_middle),
         cmocka_unit_test(wrong_part_of_the_date_is_named),
         cmocka_unit_test(turning_is_told_as_seen),

@@ -59,7 +59,8 @@ static void add_held_cells(const tl_report_page *page, const tl_track_camera *ca
     tl_report_text *html = page->html;
     tl_report_text words = {0};
     tl_report_words_turned(camera, &words);
-    tl_report_text_addf(html, "<td>%s", held[camera->holding]);
+    const char *other = camera->holding == TL_HOLDING_FIXED ? " or the horizon" : " or the sky";
+    tl_report_text_addf(html, "<td>%s%s", held[camera->holding], camera->holding_open ? other : "");
     if (words.length > 0 || camera->holding_given) {
         tl_report_text_add(html, "<small>");
         if (words.length > 0)

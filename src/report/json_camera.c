@@ -19,6 +19,7 @@ static void add_alternatives(tl_report_writer *w, cJSON *object, const tl_clock 
                               0);
         tl_report_json_number(w, entry, "day_shift_s", true, clock->alternative[i].day_shift_s, 0);
         tl_report_json_number(w, entry, "delta_chi2", true, clock->alternative[i].delta_chi2, 2);
+        tl_report_json_flag(w, entry, "same_clock", clock->alternative[i].same_clock);
     }
 }
 
@@ -66,6 +67,7 @@ void tl_report_json_holding(tl_report_writer *w, cJSON *parent, const tl_track_c
                           camera->holding == TL_HOLDING_AUTO ? NULL
                                                              : tl_holding_name[camera->holding]);
     tl_report_json_flag(w, object, "given", camera->holding_given);
+    tl_report_json_flag(w, object, "open", camera->holding_open);
     tl_report_json_number(w, object, "jitter_deg", camera->turn_jitter_rad > 0.0,
                           camera->turn_jitter_rad / TL_DEG, 1);
     tl_report_json_number(w, object, "rotation_deg", camera->has_rotation,

@@ -226,6 +226,8 @@ void tl_report_words_setting(int zone_minutes, double offset_s, double sigma_s,
 /* The same of alternative i, with the day if it is another one. */
 void tl_report_words_alternative(const tl_sequence *sequence, const tl_clock *clock, size_t i,
                                  tl_report_text *text);
+/* Whether any alternative puts the pictures to other times. */
+bool tl_report_other_times(const tl_clock *clock);
 /* "gains 12 +- 3 s a day"; nothing without a drift. */
 void tl_report_words_drift(const tl_clock *clock, tl_report_text *text);
 /* "366 days behind: its year is wrong"; nothing where the date is right. */

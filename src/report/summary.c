@@ -155,6 +155,9 @@ static void add_holding(tl_report_screen *screen, const tl_sequence *sequence,
         tl_report_text_add(&words, ": ");
     }
     tl_report_text_add(&words, holding[camera->holding]);
+    if (camera->holding_open)
+        tl_report_text_add(&words, camera->holding == TL_HOLDING_FIXED ? " or an alt-azimuth one"
+                                                                       : " or an equatorial one");
     tl_report_words_given_mark(sequence->options.holding != TL_HOLDING_AUTO, &words);
     if (camera->turn_jitter_rad > TL_REPORT_STEADY_RAD)
         tl_report_text_addf(&words, ", give or take %.0f deg", camera->turn_jitter_rad / TL_DEG);

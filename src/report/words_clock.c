@@ -122,6 +122,15 @@ void tl_report_words_alternative(const tl_sequence *sequence, const tl_clock *cl
     } else if (apart != 0.0) {
         tl_report_text_add(text, ", its date right");
     }
+    if (clock->alternative[i].same_clock)
+        tl_report_text_add(text, " (the same true times)");
+}
+
+bool tl_report_other_times(const tl_clock *clock) {
+    for (size_t i = 0; clock->solved && i < clock->alternative_count; i++)
+        if (!clock->alternative[i].same_clock)
+            return true;
+    return false;
 }
 
 static void add_alternatives(const tl_sequence *sequence, const tl_clock *clock,

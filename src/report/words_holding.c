@@ -19,15 +19,17 @@ bool tl_report_turned_clockwise(const tl_track_camera *camera) {
     return (camera->rotation_rad > 0.0) != (camera->mirrored == TL_MIRROR_YES);
 }
 
-/* A hand turned the pictures by more than the rule did: the rule explains nothing. */
-static bool lost_in_jitter(const tl_track_camera *camera) {
-    return camera->turn_jitter_rad > TL_REPORT_STEADY_RAD &&
-           camera->turn_jitter_rad >= fabs(camera->rotation_rad);
+/* Whether the rule says how the picture turned: not if a hand turned it by more, or if the other
+ * rule fits as well. */
+static bool explains(const tl_track_camera *camera) {
+    const bool by_hand = camera->turn_jitter_rad > TL_REPORT_STEADY_RAD &&
+                         camera->turn_jitter_rad >= fabs(camera->rotation_rad);
+    return camera->has_rotation && !camera->holding_open && !by_hand;
 }
 
 void tl_report_words_turned(const tl_track_camera *camera, tl_report_text *text) {
     const double turned = fabs(camera->rotation_rad);
-    if (!camera->has_rotation || turned < TURN_TOLD_RAD || lost_in_jitter(camera))
+    if (!explains(camera) || turned < TURN_TOLD_RAD)
         return;
     tl_report_add_fixed(text, turned / TL_DEG, turned < 10.0 * TL_DEG ? 1 : 0);
     tl_report_text_add(text, "\u00b0");
@@ -45,6 +47,10 @@ static void add_rule(const tl_track_camera *camera, tl_report_text *text) {
     if (camera->holding == TL_HOLDING_AUTO)
         return;
     tl_report_text_add(text, held[camera->holding]);
+    if (camera->holding_open)
+        tl_report_text_add(text, camera->holding == TL_HOLDING_FIXED
+                                     ? ", though an alt-azimuth one fits about as well"
+                                     : ", though an equatorial one fits about as well");
     if (camera->turn_jitter_rad > TL_REPORT_STEADY_RAD)
         tl_report_text_addf(text, ", give or take %.0f\u00b0 of the hand that held it",
                             camera->turn_jitter_rad / TL_DEG);
@@ -53,7 +59,7 @@ static void add_rule(const tl_track_camera *camera, tl_report_text *text) {
 
 static void add_rotation(const tl_track_camera *camera, tl_report_text *text) {
     tl_report_text turned = {0};
-    if (!camera->has_rotation || lost_in_jitter(camera))
+    if (!explains(camera))
         return;
     tl_report_words_turned(camera, &turned);
     if (camera->holding == TL_HOLDING_FIXED)

@@ -137,14 +137,19 @@ static void advise_site(const tl_sequence *sequence, const tl_report_facts *fact
 static void advise_alternatives(const tl_sequence *sequence, const tl_report_facts *facts,
                                 tl_report_text *text) {
     (void)facts;
-    if (!tl_track_main(&sequence->track)->clock.solved ||
-        tl_track_main(&sequence->track)->clock.alternative_count == 0)
+    const tl_clock *clock = &tl_track_main(&sequence->track)->clock;
+    if (!clock->solved || clock->alternative_count == 0)
         return;
-    tl_report_text_add(text, "Pictures from the other side of maximum would tell the settings of "
-                             "the clock apart");
-    tl_report_text_add(text, sequence->options.zone_given
-                                 ? "."
-                                 : "; so would the camera\u2019s zone: --zone +HH:MM.");
+    const bool others = tl_report_other_times(clock);
+    if (others)
+        tl_report_text_add(text, "Pictures from the other side of maximum would tell the settings "
+                                 "of the clock apart");
+    if (!sequence->options.zone_given)
+        tl_report_text_add(text, others ? "; so would the camera\u2019s zone: --zone +HH:MM."
+                                        : "The camera\u2019s zone would tell the settings of its "
+                                          "clock apart: --zone +HH:MM.");
+    else if (others)
+        tl_report_text_add(text, ".");
 }
 
 static void advise_mirror(const tl_sequence *sequence, const tl_report_facts *facts,
