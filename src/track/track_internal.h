@@ -304,11 +304,9 @@ typedef struct tl_track_situation {
     double nearest_utc_s;
     tl_status path; /* of the free solution */
     bool half_day, long_offset;
-    bool mirror_contradicted, holding_contradicted; /* what was given against what the data say */
-    double misfit;     /* scatter about the almanac over the errors given, >= 1 */
-    size_t other_days; /* measured frames too far in time from the rest to be of the series */
-    size_t undated;    /* measured frames without a camera time */
-    size_t by_order;   /* of them, those whose side of maximum the order of names told */
+    /* Cameras whose data say something else than what was given. */
+    size_t mirror_contradicted, holding_contradicted;
+    double misfit; /* scatter about the almanac over the errors given, >= 1 */
 } tl_track_situation;
 
 /* Contacts, smallest separation and speed from the free path, in camera time. `eclipse` may be
