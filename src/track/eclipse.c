@@ -11,6 +11,8 @@ static const double MARGIN_S = 900.0;
 /* Step of the table of squared separations. Their square, unlike themselves, is smooth through a
  * central maximum; its fourth derivative, below 1 sr^2/h^4, makes an error below 1e-9. */
 static const double SQUARE_STEP_S = 60.0;
+/* How exactly the time of a separation is found. */
+static const double WHEN_EXACT_S = 1e-3;
 /* Below this the discs are concentric, and the separation has no rate. */
 static const double CONCENTRIC_SR = 1e-9;
 
@@ -79,6 +81,18 @@ bool tl_track_eclipse_separation(const tl_track_eclipse *eclipse, double t_utc_s
     *s = sqrt(fmax(0.0, square));
     *s_per_s = *s > CONCENTRIC_SR ? per_h / (2.0 * *s * TL_TRACK_HOUR_S) : 0.0;
     return true;
+}
+
+double tl_track_eclipse_when(const tl_track_eclipse *eclipse, double s, int side) {
+    const tl_contact *contact = eclipse->circumstances.contact;
+    double inner = contact[TL_MAX].t_utc_s;
+    double outer = contact[side == TL_TRACK_BEFORE ? TL_C1 : TL_C4].t_utc_s;
+    while (fabs(outer - inner) > WHEN_EXACT_S) {
+        double middle = 0.5 * (inner + outer), at, rate;
+        bool known = tl_track_eclipse_separation(eclipse, middle, &at, &rate);
+        *(known && at < s ? &inner : &outer) = middle;
+    }
+    return 0.5 * (inner + outer);
 }
 
 tl_status tl_track_eclipse_sky(const tl_track_eclipse *eclipse, double t_utc_s, tl_sky *sky) {

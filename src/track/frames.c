@@ -6,6 +6,9 @@
 
 #include "track/track_internal.h"
 
+/* A separation met as nearly as this is met. */
+static const double SAME_SR = 1e-4;
+
 tl_status tl_track_frame_set_time(double t_utc_s, double sigma_s, const tl_track_eclipse *eclipse,
                                   tl_track_frame *frame) {
     tl_sky sky;
@@ -64,17 +67,21 @@ static void clock_time(const tl_track_series *series, size_t i, const tl_track_t
     *sigma_s = tl_track_clock_utc_sigma(fit, f->t_camera_s, hypot(f->t_sigma_s, fit->scatter_s));
 }
 
-/* How far an outlier's separation lies from the almanac's in time: by its own rate. 0 where that
- * says nothing: more than half the eclipse. */
+/* How far an outlier's stamp is from the nearer time at which the almanac has its separation. 0
+ * where that never is: the circles are wrong for sure. */
 static void set_off(const tl_track_frame_in *f, const tl_track_eclipse *eclipse,
                     tl_track_frame *frame) {
     const tl_contact *contact = eclipse->circumstances.contact;
-    double most = 0.5 * (contact[TL_C4].t_utc_s - contact[TL_C1].t_utc_s), s, rate;
-    bool known = tl_track_eclipse_separation(eclipse, frame->true_utc_s, &s, &rate) &&
-                 fabs(rate) * most > fabs(f->separation_sr - s);
-    frame->off_s = known ? fabs((f->separation_sr - s) / rate) : 0.0;
+    double before_s = tl_track_eclipse_when(eclipse, f->separation_sr, TL_TRACK_BEFORE);
+    double after_s = tl_track_eclipse_when(eclipse, f->separation_sr, TL_TRACK_AFTER);
+    double off_s = fmin(fabs(before_s - frame->true_utc_s), fabs(after_s - frame->true_utc_s));
+    double s, rate;
+    bool ever = tl_track_eclipse_separation(eclipse, before_s, &s, &rate) &&
+                fabs(s - f->separation_sr) < SAME_SR;
+    frame->off_s = ever ? off_s : 0.0;
     /* Circles or time are wrong, and it may be the time. */
-    frame->true_sigma_s = hypot(frame->true_sigma_s, known ? frame->off_s : most);
+    double most = 0.5 * (contact[TL_C4].t_utc_s - contact[TL_C1].t_utc_s);
+    frame->true_sigma_s = hypot(frame->true_sigma_s, ever ? off_s : most);
 }
 
 static tl_status time_frame(const tl_track_series *series, size_t i,

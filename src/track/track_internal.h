@@ -153,6 +153,10 @@ tl_status tl_track_eclipse_sky(const tl_track_eclipse *eclipse, double t_utc_s, 
 bool tl_track_eclipse_separation(const tl_track_eclipse *eclipse, double t_utc_s, double *s,
                                  double *s_per_s);
 
+enum { TL_TRACK_BEFORE, TL_TRACK_AFTER }; /* maximum */
+/* When the separation is `s` on one side of maximum; the end of that side if it never is. */
+double tl_track_eclipse_when(const tl_track_eclipse *eclipse, double s, int side);
+
 /* ---- of one camera: `obs` and `count` are its stretch of the series ---- */
 
 enum { TL_TRACK_CANDIDATES = 12 };

@@ -14,14 +14,14 @@
 
 #include "track/track_internal.h"
 
-static const double ROOT_EXACT_S = 1e-3;
+static const double SIGMA_MIN_S = 1e-3;
 /* Two frames are out of order when they are by more than this. */
 static const double ORDER_SIGMAS = 3.0, ORDER_SLACK_S = 1.0;
 
 /* Differences of the turns' criterion that rule a division out, as in turn.c. */
 static const double TURN_DECIDES = 10.0;
 
-enum { BEFORE, AFTER };
+enum { BEFORE = TL_TRACK_BEFORE, AFTER = TL_TRACK_AFTER };
 
 /* One frame in the order; a frame with a camera time has the same time on both sides. */
 typedef struct entry {
@@ -39,31 +39,15 @@ typedef struct camera_list {
     tl_track_obs *obs; /* owned; as many, to try a division with */
 } camera_list;
 
-static double separation_at(const tl_track_eclipse *eclipse, double t_utc_s) {
-    tl_sky sky;
-    return tl_sky_table_at(eclipse->table, t_utc_s, &sky) == TL_OK ? sky.separation_sr : HUGE_VAL;
-}
-
-/* When the separation is `s` on one side; at the ends of that side if it never is. */
-static double time_of(const tl_track_eclipse *eclipse, double s, int side) {
-    const tl_contact *contact = eclipse->circumstances.contact;
-    double inner = contact[TL_MAX].t_utc_s;
-    double outer = contact[side == BEFORE ? TL_C1 : TL_C4].t_utc_s;
-    while (fabs(outer - inner) > ROOT_EXACT_S) {
-        double middle = 0.5 * (inner + outer);
-        *(separation_at(eclipse, middle) < s ? &inner : &outer) = middle;
-    }
-    return 0.5 * (inner + outer);
-}
-
 static entry open_entry(const tl_track_eclipse *eclipse, const tl_track_frame_in *f, size_t index) {
     entry e = {.index = index, .open = true};
     for (int side = BEFORE; side <= AFTER; side++) {
         double s = f->separation_sr, sigma = f->separation_sigma_sr;
-        e.t_utc_s[side] = time_of(eclipse, s, side);
+        e.t_utc_s[side] = tl_track_eclipse_when(eclipse, s, side);
         /* Not by the slope, which vanishes at maximum. */
-        double span = time_of(eclipse, s + sigma, side) - time_of(eclipse, s - sigma, side);
-        e.sigma_s[side] = fmax(0.5 * fabs(span), ROOT_EXACT_S);
+        double span = tl_track_eclipse_when(eclipse, s + sigma, side) -
+                      tl_track_eclipse_when(eclipse, s - sigma, side);
+        e.sigma_s[side] = fmax(0.5 * fabs(span), SIGMA_MIN_S);
     }
     return e;
 }
