@@ -44,7 +44,7 @@ typedef struct kind {
 static const kind KIND[] = {
     {"hand", "16 by hand", false, 1, {{POOL_HAND, {.count = 16, WHOLE, BY_HAND}}}},
     {"allhand",
-     "16 by hand, small discs",
+     "16 by hand, any disc",
      false,
      1,
      {{POOL_ALL_HAND, {.count = 16, WHOLE, BY_HAND}}}},
