@@ -44,7 +44,7 @@ typedef struct kind {
 static const kind KIND[] = {
     {"hand", "16 by hand", false, 1, {{POOL_HAND, {.count = 16, WHOLE, BY_HAND}}}},
     {"allhand",
-     "16 by hand, small discs",
+     "16 by hand, any disc",
      false,
      1,
      {{POOL_ALL_HAND, {.count = 16, WHOLE, BY_HAND}}}},
@@ -277,13 +277,15 @@ void track_accuracy_clock(track_accuracy *a) {
         a->failed = true;
         return;
     }
-    if (!a->show_one) {
-        score_legend("Clock, contacts, path");
-    }
+    bool headed = false;
     for (size_t k = 0; k < KINDS; k++) {
         runs[k].a = a;
         runs[k].kind = &KIND[k];
         if (trials_run(a, KIND[k].name, one, &runs[k])) {
+            if (!headed) {
+                score_legend("Clock, contacts, path");
+                headed = true;
+            }
             print_run(&runs[k]);
         }
     }

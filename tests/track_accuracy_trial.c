@@ -37,6 +37,7 @@ gsl_rng *trial_rng(const char *kind, size_t i) {
 
 int trial_zone(const scene *s, gsl_rng *rng) {
     int zone = 60 * (int)lround(s->site.lon_rad / TL_PI * 12.0);
+    zone = zone == -720 ? 720 : zone; /* nobody lives by the former */
     return gsl_rng_uniform(rng) < SUMMER_SHARE && zone < 720 ? zone + 60 : zone;
 }
 

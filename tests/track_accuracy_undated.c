@@ -157,13 +157,15 @@ void track_accuracy_undated(track_accuracy *a) {
         a->failed = true;
         return;
     }
-    if (!a->show_one) {
-        score_legend("Undated frames");
-    }
+    bool headed = false;
     for (size_t k = 0; k < KINDS; k++) {
         runs[k].a = a;
         runs[k].kind = &KIND[k];
         if (trials_run(a, KIND[k].name, one, &runs[k])) {
+            if (!headed) {
+                score_legend("Undated frames");
+                headed = true;
+            }
             print_run(&runs[k]);
         }
     }
