@@ -132,6 +132,9 @@ tl_status tl_track_solve_series(tl_track_series *series, const tl_track_options 
         s->misfit = tied.fit.noise_level;
     }
     if (status == TL_OK) {
+        status = tl_track_place_find(series, options, track);
+    }
+    if (status == TL_OK) {
         status = tl_track_frames(series, eclipse, &tied, s->path == TL_OK ? &path : NULL, track);
     }
     tl_track_tied_free(&tied);

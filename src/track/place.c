@@ -1,0 +1,226 @@
+/*
+ * place.c - where the pictures were taken, from the separations and a trusted clock.
+ *
+ * A frame says: at this moment the Moon stood so far from the Sun. Over the Earth that is true on a
+ * curve, which runs with the shadow; the frames' curves cross where the camera was. With the clock
+ * trusted to seconds the moment of maximum places the camera along the shadow's way and the
+ * smallest separation across it, both to a few km; frames from a short part of the eclipse leave a
+ * line.
+ */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "track/place_internal.h"
+
+/* Fewer can be met by a place almost anywhere along the path. */
+enum { TIMES_NEEDED = 3 };
+/* Frames within a minute count as one time. */
+static const double SEPARATE_S = 60.0;
+/* Room in the table for the clocks, which are known to seconds. */
+static const double MARGIN_S = 1800.0;
+/* Beyond this many times the errors of the frames it is not this eclipse, or not this clock. */
+static const double MISFIT_MAX = 8.0;
+/* A second place must fit about as well: chi^2 of 3 sigma. */
+static const double SECOND_CHI2 = 9.0;
+/* Two fits this close, in sigmas or on the ground, are one. */
+static const double SAME_SIGMAS = 1.0, SAME_M = 1000.0;
+
+static int by_value(const void *a, const void *b) {
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Times of the frames, in order. */
+static double *sorted_times(const tl_track_series *series) {
+    double *t = calloc(series->obs_count + 1, sizeof *t);
+    for (size_t i = 0; t != NULL && i < series->obs_count; i++) {
+        t[i] = series->obs[i].t_s;
+    }
+    if (t != NULL) {
+        qsort(t, series->obs_count, sizeof *t, by_value);
+    }
+    return t;
+}
+
+static size_t count_times(const double *t, size_t count) {
+    size_t times = count > 0 ? 1 : 0;
+    double last = count > 0 ? t[0] : 0.0;
+    for (size_t i = 1; i < count; i++) {
+        if (t[i] - last >= SEPARATE_S) {
+            times++;
+            last = t[i];
+        }
+    }
+    return times;
+}
+
+/* Each obs gets the number of its camera among those that have any. */
+static void number_cameras(const tl_track_series *series, tl_place_problem *problem) {
+    size_t number[TL_CAMERAS_MAX], next = 0;
+    bool numbered[TL_CAMERAS_MAX] = {false};
+    for (size_t i = 0; i < problem->count; i++) {
+        size_t camera = series->frame[problem->obs[i].index].camera;
+        camera = camera < TL_CAMERAS_MAX ? camera : TL_CAMERAS_MAX - 1;
+        if (!numbered[camera]) {
+            numbered[camera] = true;
+            number[camera] = next++;
+        }
+        problem->camera[i] = number[camera];
+    }
+    problem->camera_count = next;
+}
+
+static void problem_free(tl_place_problem *problem) {
+    free(problem->obs);
+    free(problem->camera);
+    tl_sky_table_free(problem->table);
+}
+
+static tl_status problem_make(const tl_track_series *series, const tl_track_options *options,
+                              const double *times, tl_place_problem *problem) {
+    tl_place_problem made = {.count = series->obs_count};
+    double first = times[0], last = times[made.count - 1];
+    made.clock_s = 60.0 * series->zone_minutes;
+    if (options->date_given) {
+        made.clock_s += floor(times[made.count / 2] / TL_DAY_S) * TL_DAY_S - options->date_utc_s;
+    }
+    made.obs = calloc(made.count, sizeof *made.obs);
+    made.camera = calloc(made.count, sizeof *made.camera);
+    tl_status status = TL_ERR_MEMORY;
+    if (made.obs != NULL && made.camera != NULL) {
+        const tl_site anywhere = {.source = TL_SITE_GIVEN};
+        memcpy(made.obs, series->obs, made.count * sizeof *made.obs);
+        number_cameras(series, &made);
+        for (size_t i = 0; i < made.count; i++) {
+            made.obs[i].dropped = false;
+        }
+        status = tl_sky_table_make(&anywhere, first - made.clock_s - MARGIN_S,
+                                   last - made.clock_s + MARGIN_S, &options->sky, &made.table);
+    }
+    if (status == TL_OK) {
+        *problem = made;
+    } else {
+        problem_free(&made);
+    }
+    return status;
+}
+
+/* Distance of a place from a fit in units of the fit's ellipse. */
+static double sigmas_apart(const tl_place_fit *fit, const tl_site *site) {
+    double azimuth, distance = tl_place_distance(&fit->site, site, &azimuth);
+    return hypot(distance * cos(azimuth - fit->axis_rad) / fit->along_m,
+                 distance * sin(azimuth - fit->axis_rad) / fit->across_m);
+}
+
+static bool same(const tl_place_fit *fit, const tl_site *site) {
+    return tl_place_distance(&fit->site, site, NULL) < SAME_M ||
+           sigmas_apart(fit, site) < SAME_SIGMAS;
+}
+
+/* The best of the fits from all starts; their sites in `tried`. TL_ERR_NO_FIT if none is good. */
+static tl_status find_best(tl_place_problem *problem, const tl_site *start, size_t start_count,
+                           tl_place_fit *best, tl_site *tried, size_t *tried_count) {
+    bool found = false;
+    for (size_t i = 0; i < start_count; i++) {
+        tl_place_fit fit;
+        tl_status status = tl_place_fit_near(problem, &start[i], &fit);
+        if (status == TL_ERR_MEMORY) {
+            return status;
+        }
+        if (status != TL_OK || !tl_place_sun_up(problem, &fit.site)) {
+            continue;
+        }
+        tried[(*tried_count)++] = fit.site;
+        /* Weights differ: compare by what would have to be believed of frames and clock. */
+        double doubt = fit.cost * fit.weights.level * fit.weights.level;
+        if (!found || doubt < best->cost * best->weights.level * best->weights.level) {
+            *best = fit;
+            found = true;
+        }
+    }
+    return found && best->weights.level < MISFIT_MAX ? TL_OK : TL_ERR_NO_FIT;
+}
+
+static tl_status add_place(tl_place_problem *problem, const tl_place_fit *fit, double best_cost,
+                           tl_track *track) {
+    tl_track_place place = {.lat_rad = fit->site.lat_rad,
+                            .lon_rad = fit->site.lon_rad,
+                            .across_m = fit->across_m,
+                            .long_axis_rad = fit->axis_rad,
+                            .chi2 = fit->cost - best_cost};
+    tl_status status = tl_place_line(problem, fit, &place);
+    if (status == TL_OK) {
+        track->place[track->place_count++] = place;
+    }
+    return status;
+}
+
+/* The best place with its line, then the best of the others if it fits about as well. */
+static tl_status add_places(tl_place_problem *problem, const tl_place_fit *best,
+                            const tl_site *tried, size_t tried_count, tl_track *track) {
+    tl_place_fit first, second = {.cost = HUGE_VAL};
+    tl_status status = tl_place_fit_weighted(problem, &best->site, &best->weights, &first);
+    if (status == TL_OK) {
+        status = add_place(problem, &first, first.cost, track);
+    }
+    for (size_t i = 0; status == TL_OK && i < tried_count; i++) {
+        tl_place_fit fit;
+        if (same(&first, &tried[i])) {
+            continue;
+        }
+        tl_status fitted = tl_place_fit_weighted(problem, &tried[i], &best->weights, &fit);
+        if (fitted == TL_ERR_MEMORY) {
+            return fitted;
+        }
+        if (fitted == TL_OK && !same(&first, &fit.site) && fit.cost < second.cost) {
+            second = fit;
+        }
+    }
+    if (status == TL_OK && second.cost < first.cost + SECOND_CHI2) {
+        /* Once more, for the marks of its own outliers. */
+        tl_site site = second.site;
+        status = tl_place_fit_weighted(problem, &site, &best->weights, &second);
+        if (status == TL_OK) {
+            status = add_place(problem, &second, first.cost, track);
+        }
+    }
+    return status;
+}
+
+static tl_status solve(tl_place_problem *problem, tl_track *track) {
+    tl_site start[TL_PLACE_STARTS], tried[TL_PLACE_STARTS];
+    size_t start_count = 0, tried_count = 0;
+    tl_place_fit best;
+    tl_status status = tl_place_scan(problem, start, &start_count);
+    if (status == TL_OK) {
+        status = find_best(problem, start, start_count, &best, tried, &tried_count);
+    }
+    return status == TL_OK ? add_places(problem, &best, tried, tried_count, track) : status;
+}
+
+tl_status tl_track_place_find(const tl_track_series *series, const tl_track_options *options,
+                              tl_track *track) {
+    if (!options->find_site || options->site.source != TL_SITE_NONE) {
+        return TL_OK;
+    }
+    double *times = sorted_times(series);
+    if (times == NULL) {
+        return TL_ERR_MEMORY;
+    }
+    track->place_status = TL_OK;
+    if (count_times(times, series->obs_count) < TIMES_NEEDED) {
+        track->place_status = TL_ERR_TOO_FEW;
+    } else if (!series->zone_said) {
+        track->place_status = TL_ERR_ARGUMENT;
+    } else {
+        tl_place_problem problem = {0};
+        track->place_status = problem_make(series, options, times, &problem);
+        if (track->place_status == TL_OK) {
+            track->place_status = solve(&problem, track);
+        }
+        problem_free(&problem);
+    }
+    free(times);
+    return track->place_status == TL_ERR_MEMORY ? TL_ERR_MEMORY : TL_OK;
+}
