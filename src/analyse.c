@@ -55,7 +55,7 @@ tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *option
     work w = {.options = options, .sequence = &s, .lock = PTHREAD_MUTEX_INITIALIZER};
     tl_parallel(s.count, options->jobs, measure, &w);
 
-    if (s.options.site.source == TL_SITE_NONE)
+    if (s.options.site.source == TL_SITE_NONE && !s.options.find_site)
         status = tl_analyse_site(&s, &s.options.site);
     if (status == TL_OK)
         status = tl_analyse_solve(&s);

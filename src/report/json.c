@@ -146,6 +146,40 @@ static void add_site(writer *w, cJSON *root, const tl_site *site) {
     add_string(w, object, "source", source[site->source]);
 }
 
+/* One place of the estimate: its size on the ground, and the line through it. */
+static void add_estimate(writer *w, cJSON *list, const tl_track_place *place) {
+    cJSON *entry = cJSON_CreateObject();
+    keep(w, entry);
+    add_number(w, entry, "lat_deg", true, place->lat_rad / TL_DEG, 4);
+    add_number(w, entry, "lon_deg", true, place->lon_rad / TL_DEG, 4);
+    add_number(w, entry, "along_km", true, place->along_m / 1000.0, 2);
+    add_number(w, entry, "across_km", true, place->across_m / 1000.0, 2);
+    add_number(w, entry, "long_axis_deg", true, place->long_axis_rad / TL_DEG, 1);
+    add_number(w, entry, "delta_chi2", true, place->chi2, 2);
+    cJSON *line = add_array(w, entry, "line");
+    for (size_t i = 0; i < place->point_count; i++) {
+        char pair[64];
+        snprintf(pair, sizeof pair, "[%.4f,%.4f]", place->point[i].lat_rad / TL_DEG,
+                 place->point[i].lon_rad / TL_DEG);
+        cJSON *point = cJSON_CreateRaw(pair);
+        keep(w, point);
+        if (!cJSON_AddItemToArray(line, point)) {
+            w->failed = true;
+            cJSON_Delete(point);
+        }
+    }
+    if (!cJSON_AddItemToArray(list, entry)) {
+        w->failed = true;
+        cJSON_Delete(entry);
+    }
+}
+
+static void add_estimates(writer *w, cJSON *root, const tl_track *track) {
+    cJSON *list = add_array(w, root, "place");
+    for (size_t i = 0; i < track->place_count; i++)
+        add_estimate(w, list, &track->place[i]);
+}
+
 static void add_clock(writer *w, cJSON *root, const tl_clock *clock) {
     cJSON *object = add_object(w, root, "clock");
     add_flag(w, object, "solved", clock->solved);
@@ -293,6 +327,7 @@ static cJSON *make_tree(writer *w, const tl_sequence *sequence) {
     else
         add_null(w, root, "note");
     add_site(w, root, &sequence->options.site);
+    add_estimates(w, root, track);
     add_clock(w, root, &tl_track_main(track)->clock);
     add_holding(w, root, track);
     add_contacts(w, root, track);
