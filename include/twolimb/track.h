@@ -169,6 +169,7 @@ typedef struct tl_track_place {
     double along_m, across_m; /* one sigma, on the ground, along the line (half its length) and
                                  across it */
     double long_axis_rad;     /* azimuth of the long axis at the best place, 0..pi */
+    double m_per_clock_s;     /* how far the place moves if the clock is off by one second more */
     double chi2;              /* less that of the best place */
     size_t point_count;       /* of the line through the places that fit within one sigma, in
                                  order; the best place is among them */

@@ -155,6 +155,7 @@ static void add_estimate(writer *w, cJSON *list, const tl_track_place *place) {
     add_number(w, entry, "along_km", true, place->along_m / 1000.0, 2);
     add_number(w, entry, "across_km", true, place->across_m / 1000.0, 2);
     add_number(w, entry, "long_axis_deg", true, place->long_axis_rad / TL_DEG, 1);
+    add_number(w, entry, "km_per_clock_s", true, place->m_per_clock_s / 1000.0, 2);
     add_number(w, entry, "delta_chi2", true, place->chi2, 2);
     cJSON *line = add_array(w, entry, "line");
     for (size_t i = 0; i < place->point_count; i++) {

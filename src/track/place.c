@@ -142,6 +142,20 @@ static tl_status find_best(tl_place_problem *problem, const tl_site *start, size
     return found && best->weights.level < MISFIT_MAX ? TL_OK : TL_ERR_NO_FIT;
 }
 
+/* How far the place moves with the clock. Where it cannot be fitted with another one: 0. */
+static tl_status find_clock_leverage(tl_place_problem *problem, const tl_place_fit *fit,
+                                     tl_track_place *place) {
+    const double step_s = 10.0;
+    tl_place_fit moved;
+    problem->clock_s += step_s;
+    tl_status status = tl_place_fit_weighted(problem, &fit->site, &fit->weights, &moved);
+    problem->clock_s -= step_s;
+    if (status == TL_OK) {
+        place->m_per_clock_s = tl_place_distance(&fit->site, &moved.site, NULL) / step_s;
+    }
+    return status == TL_ERR_MEMORY ? status : TL_OK;
+}
+
 static tl_status add_place(tl_place_problem *problem, const tl_place_fit *fit, double best_cost,
                            tl_track *track) {
     tl_track_place place = {.lat_rad = fit->site.lat_rad,
@@ -150,6 +164,9 @@ static tl_status add_place(tl_place_problem *problem, const tl_place_fit *fit, d
                             .long_axis_rad = fit->axis_rad,
                             .chi2 = fit->cost - best_cost};
     tl_status status = tl_place_line(problem, fit, &place);
+    if (status == TL_OK) {
+        status = find_clock_leverage(problem, fit, &place);
+    }
     if (status == TL_OK) {
         track->place[track->place_count++] = place;
     }

@@ -14,6 +14,9 @@
 /* A phone's or computer's clock set by the network; a camera's set by hand with care. Common
  * practice, no source. */
 static const double CLOCK_SIGMA_S = 2.0;
+/* Stamps that are late by chance are late on the mean by as much as they scatter (an exponential
+ * law); twice that, for the scatter is seen in few frames, of which the latest are left out. */
+static const double LATENESS_PER_SCATTER = 2.0;
 /* Half of mankind lives within some 200 m of the sea's level (Cohen & Small 1998, PNAS 95, 14009;
  * from memory). */
 static const double HEIGHT_SIGMA_M = 300.0;
@@ -281,7 +284,8 @@ static bool weigh(state *st, tl_place_problem *problem, double *off, tl_place_we
     }
     double offset_unit = weights->clock_sigma_s;
     weights->level = tl_track_noise_scale(chi2, kept - 2.0);
-    weights->clock_sigma_s = hypot(CLOCK_SIGMA_S, stamp_scatter(st, weights->level));
+    weights->clock_sigma_s =
+        hypot(CLOCK_SIGMA_S, LATENESS_PER_SCATTER * stamp_scatter(st, weights->level));
     for (size_t k = TL_PLACE_OFFSET; k < unknowns(problem); k++) {
         st->known[k] *= offset_unit / weights->clock_sigma_s;
     }

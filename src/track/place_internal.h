@@ -57,7 +57,7 @@ bool tl_place_sun_up(const tl_place_problem *problem, const tl_site *site);
 
 /* ---- place_scan.c ---- */
 
-enum { TL_PLACE_STARTS = 12 };
+enum { TL_PLACE_STARTS = 6 };
 /* Places to start from, some 200 km from each valley or nearer. TL_ERR_NO_ECLIPSE when nobody on
  * Earth saw one at the time of the middle frame; TL_ERR_NO_FIT; TL_ERR_MEMORY. */
 tl_status tl_place_scan(const tl_place_problem *problem, tl_site start[TL_PLACE_STARTS],
