@@ -17,6 +17,7 @@ void tl_report_html_paragraph(const tl_report_page *page, const char *class_name
 void tl_report_html_phases(const tl_report_page *page);            /* html_phases.c */
 void tl_report_html_opening(const tl_report_page *page);           /* html_opening.c */
 void tl_report_html_comparison(const tl_report_page *page);        /* html_comparison.c */
+void tl_report_html_place(const tl_report_page *page);             /* html_place.c */
 void tl_report_html_gallery(const tl_report_page *page);           /* html_gallery.c */
 void tl_report_html_overlay(const tl_report_page *page, size_t i); /* html_overlay.c */
 void tl_report_html_frames(const tl_report_page *page);            /* html_frames.c */

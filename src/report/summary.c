@@ -160,6 +160,18 @@ static void add_clock(screen *s, const tl_sequence *sequence) {
     }
 }
 
+static void add_places(screen *s, const tl_sequence *sequence) {
+    const tl_track *track = &sequence->track;
+    for (size_t i = 0; i < track->place_count; i++) {
+        tl_report_text words = {0};
+        tl_report_text_add(&words, i > 0 ? "or " : "");
+        tl_report_words_place(&track->place[i], &words);
+        tl_report_text_add(&words, ", ");
+        tl_report_words_place_size(&track->place[i], &words);
+        add_words(s, i > 0 ? "" : "Taken at", &words, 1);
+    }
+}
+
 static void add_closest(screen *s, const tl_sequence *sequence) {
     const tl_track *track = &sequence->track;
     tl_report_text words = {0};
@@ -307,6 +319,7 @@ void tl_report_summary(const tl_sequence *sequence, const char *folder, FILE *ou
     add_blank(&s);
     add_pictures(&s, sequence, &facts);
     add_clock(&s, sequence);
+    add_places(&s, sequence);
     add_closest(&s, sequence);
     add_holding(&s, sequence, &facts);
     add_contacts(&s, sequence, &facts);
