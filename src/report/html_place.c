@@ -6,7 +6,7 @@
 #include "report/html_internal.h"
 
 /* The map, px. */
-enum { WIDTH = 720, HEIGHT = 480, MARGIN = 46 };
+enum { WIDTH = 720, HEIGHT = 480, MARGIN = 64 };
 /* Room around the line, as a share of its extent; and the least extent, in sigmas across. */
 static const double ROOM = 0.25, LEAST_EXTENT = 6.0;
 #define DEGREE_M 111195.0 /* of latitude, on a sphere of 6371.0 km */
@@ -148,7 +148,8 @@ static void add_map(const tl_report_page *page, const tl_track_place *place) {
     tl_report_text *html = page->html;
     const map m = frame_of(place);
     tl_report_text_addf(html,
-                        "<div class=\"drawing\"><svg xmlns=\"http://www.w3.org/2000/svg\" "
+                        "<div class=\"drawing\" style=\"margin-top:1rem\"><svg "
+                        "xmlns=\"http://www.w3.org/2000/svg\" "
                         "viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"Map without coasts: the "
                         "estimated place and the line through it, as in the table\" "
                         "font-family=\"sans-serif\" font-size=\"12\" fill=\"#44484e\">"
@@ -196,10 +197,12 @@ void tl_report_html_place(const tl_report_page *page) {
         add_map(page, &track->place[i]);
     tl_report_text_add(
         page->html,
-        "<p class=\"note\">The line runs through the places that fit within one \u03c3; it is "
-        "drawn "
-        "as broad as the estimate is uncertain across it. The mountains at the Moon\u2019s edge "
-        "and a height of some hundred metres are allowed for. A clock that is wrong by more than "
-        "a few seconds, or pictures stamped when they were saved, move the place by what "
-        "the table says, and nothing here would show it.</p>\n</section>\n");
+        "<p class=\"note\">The line runs through the places that fit within one \u03c3, as broad "
+        "as the "
+        "estimate is uncertain across it. The mountains at the Moon\u2019s edge and a height of "
+        "some "
+        "hundred metres are allowed for. A clock that is further off moves the place by what the "
+        "table says; pictures stamped when they were saved, each late by its own amount, can move "
+        "it further than its size, and with few pictures nothing here would show it.</p>\n"
+        "</section>\n");
 }

@@ -29,7 +29,7 @@ static const double GROUND_UNIT_M = 1.0e5;
 static const double GROUND_STEP_M = 500.0, TIME_STEP_S = 2.0;
 /* A metre is a thousandth of the best sigma to be had. */
 static const double SETTLED_M = 1.0;
-enum { SETTLE_ROUNDS = 8, WEIGHT_ROUNDS = 8 };
+enum { START_ROUNDS = 6, SETTLE_ROUNDS = 8, WEIGHT_ROUNDS = 8 };
 /* From six frames on, one that disagrees with the others can be named (as in clock_fit.c). */
 enum { FRAMES_TO_JUDGE = 6 };
 /* A frame off the table, or under the Earth's other side: as bad as can be, but finite. */
@@ -42,8 +42,33 @@ typedef struct state {
     double axis_rad;
     size_t first;     /* the unknowns before it are held at 0 */
     double *sigma_sr; /* of each frame, fixed while the fit runs; 0: not in the fit */
+    double *doubt;    /* a factor for it, while outliers are not yet known; else 1 */
+    double *off;      /* in units of sigma */
     double known[TL_PLACE_UNKNOWNS];
 } state;
+
+static void state_free(state *st) {
+    free(st->sigma_sr);
+    free(st->doubt);
+    free(st->off);
+}
+
+static tl_status state_make(const tl_place_problem *problem, const tl_place_weights *weights,
+                            const tl_site *base, state *st) {
+    state made = {.problem = problem, .weights = weights, .base = *base};
+    made.sigma_sr = calloc(problem->count, sizeof *made.sigma_sr);
+    made.doubt = calloc(problem->count, sizeof *made.doubt);
+    made.off = calloc(problem->count, sizeof *made.off);
+    if (made.sigma_sr == NULL || made.doubt == NULL || made.off == NULL) {
+        state_free(&made);
+        return TL_ERR_MEMORY;
+    }
+    for (size_t i = 0; i < problem->count; i++) {
+        made.doubt[i] = 1.0;
+    }
+    *st = made;
+    return TL_OK;
+}
 
 static size_t unknowns(const tl_place_problem *problem) {
     return TL_PLACE_OFFSET + problem->camera_count;
@@ -194,7 +219,7 @@ static tl_status fit_once(state *st, double *covariance, double *moved_m) {
     set_sigmas(st);
     for (size_t i = 0; i < st->problem->count; i++) {
         bool dropped = st->problem->obs[i].dropped;
-        st->sigma_sr[i] = dropped ? 0.0 : st->weights->level * st->sigma_sr[i];
+        st->sigma_sr[i] = dropped ? 0.0 : st->weights->level * st->doubt[i] * st->sigma_sr[i];
         rows += dropped ? 0 : 1;
     }
     for (size_t k = 0; k < p; k++) {
@@ -268,13 +293,35 @@ static double stamp_scatter(const state *st, double level) {
     return excess > 0.0 && sum > 0.0 ? sqrt(excess * count / sum) : 0.0;
 }
 
-/* True if the outliers have changed. */
-static bool weigh(state *st, tl_place_problem *problem, double *off, tl_place_weights *weights) {
-    double chi2 = 0.0, kept = 0.0;
+static void set_offs(state *st) {
     set_sigmas(st);
-    for (size_t i = 0; i < problem->count; i++) {
-        off[i] = off_sigmas(st, i);
+    for (size_t i = 0; i < st->problem->count; i++) {
+        st->off[i] = off_sigmas(st, i);
     }
+}
+
+/* The least sum of absolute residuals, by weights that fall with them: a few bad frames, of which
+ * nobody knows yet, have little say. */
+static tl_status start_fit(state *st, double *covariance) {
+    double moved;
+    tl_status status = TL_OK;
+    for (int round = 0; status == TL_OK && round < START_ROUNDS; round++) {
+        status = fit_once(st, covariance, &moved);
+        set_offs(st);
+        for (size_t i = 0; i < st->problem->count; i++) {
+            st->doubt[i] = sqrt(fmax(1.0, fabs(st->off[i])));
+        }
+    }
+    for (size_t i = 0; i < st->problem->count; i++) {
+        st->doubt[i] = 1.0;
+    }
+    return status;
+}
+
+/* True if the outliers have changed. */
+static bool weigh(state *st, tl_place_problem *problem, tl_place_weights *weights) {
+    double chi2 = 0.0, kept = 0.0, *off = st->off;
+    set_offs(st);
     bool changed =
         tl_track_mark_outliers(problem->obs, off, problem->count,
                                tl_track_noise_level(off, problem->count), FRAMES_TO_JUDGE - 1);
@@ -298,15 +345,15 @@ static void clear_marks(tl_place_problem *problem) {
     }
 }
 
-static tl_status near(state *st, tl_place_problem *problem, double *off, tl_place_weights *weights,
+static tl_status near(state *st, tl_place_problem *problem, tl_place_weights *weights,
                       tl_place_fit *fit) {
     double covariance[TL_PLACE_UNKNOWNS * TL_PLACE_UNKNOWNS];
     clear_marks(problem);
-    tl_status status = settle(st, covariance);
+    tl_status status = start_fit(st, covariance);
     bool changed = true;
     for (int round = 0; status == TL_OK && changed && round < WEIGHT_ROUNDS; round++) {
         tl_site before = st->base;
-        changed = weigh(st, problem, off, weights);
+        changed = weigh(st, problem, weights);
         status = settle(st, covariance);
         changed = changed || tl_place_distance(&before, &st->base, NULL) > SETTLED_M;
     }
@@ -318,58 +365,51 @@ static tl_status near(state *st, tl_place_problem *problem, double *off, tl_plac
 
 tl_status tl_place_fit_near(tl_place_problem *problem, const tl_site *start, tl_place_fit *fit) {
     tl_place_weights weights = {.level = 1.0, .clock_sigma_s = CLOCK_SIGMA_S};
-    state st = {.problem = problem, .weights = &weights, .base = *start};
-    double *off = calloc(problem->count, sizeof *off);
-    st.sigma_sr = calloc(problem->count, sizeof *st.sigma_sr);
-    tl_status status = TL_ERR_MEMORY;
-    if (off != NULL && st.sigma_sr != NULL) {
-        status = near(&st, problem, off, &weights, fit);
+    state st;
+    tl_status status = state_make(problem, &weights, start, &st);
+    if (status == TL_OK) {
+        status = near(&st, problem, &weights, fit);
+        state_free(&st);
     }
-    free(off);
-    free(st.sigma_sr);
     return status;
 }
 
 tl_status tl_place_fit_weighted(tl_place_problem *problem, const tl_site *start,
                                 const tl_place_weights *weights, tl_place_fit *fit) {
-    tl_place_weights own = *weights;
-    state st = {.problem = problem, .weights = &own, .base = *start};
     double covariance[TL_PLACE_UNKNOWNS * TL_PLACE_UNKNOWNS];
-    double *off = calloc(problem->count, sizeof *off);
-    st.sigma_sr = calloc(problem->count, sizeof *st.sigma_sr);
-    tl_status status = off != NULL && st.sigma_sr != NULL ? TL_OK : TL_ERR_MEMORY;
-    if (status == TL_OK) {
-        clear_marks(problem);
-        weigh(&st, problem, off, &own);
-        own = *weights;
-        status = settle(&st, covariance);
+    tl_place_weights own = *weights;
+    state st;
+    tl_status status = state_make(problem, &own, start, &st);
+    if (status != TL_OK) {
+        return status;
     }
+    clear_marks(problem);
+    weigh(&st, problem, &own);
+    own = *weights;
+    status = settle(&st, covariance);
     if (status == TL_OK) {
         take(&st, covariance, fit);
     }
-    free(off);
-    free(st.sigma_sr);
+    state_free(&st);
     return status;
 }
 
 tl_status tl_place_fit_across(const tl_place_problem *problem, tl_place_fit *fit) {
-    state st = {.problem = problem,
-                .weights = &fit->weights,
-                .base = fit->site,
-                .axis_rad = fit->axis_rad,
-                .first = TL_PLACE_ACROSS};
     double covariance[TL_PLACE_UNKNOWNS * TL_PLACE_UNKNOWNS], moved;
-    st.sigma_sr = calloc(problem->count, sizeof *st.sigma_sr);
-    if (st.sigma_sr == NULL) {
-        return TL_ERR_MEMORY;
+    state st;
+    tl_status status = state_make(problem, &fit->weights, &fit->site, &st);
+    if (status != TL_OK) {
+        return status;
     }
+    st.axis_rad = fit->axis_rad;
+    st.first = TL_PLACE_ACROSS;
     for (size_t k = TL_PLACE_EAST; k < unknowns(problem); k++) {
         st.known[k] = fit->known[k];
     }
-    tl_status status = fit_once(&st, covariance, &moved);
+    status = fit_once(&st, covariance, &moved);
     if (status == TL_OK) {
         take(&st, covariance, fit);
     }
-    free(st.sigma_sr);
+    state_free(&st);
     return status;
 }
