@@ -112,6 +112,7 @@ static void add_options(writer *w, cJSON *root, const tl_track_options *options)
         add_place(w, add_object(w, object, "site"), &options->site);
     else
         add_null(w, object, "site");
+    add_flag(w, object, "find_site", options->find_site);
     add_number(w, object, "zone_minutes", options->zone_given, options->zone_minutes, 0);
     char iso[TL_TIME_TEXT_SIZE];
     tl_time_text(options->date_utc_s, 0, "", iso);
@@ -159,10 +160,13 @@ static void add_estimate(writer *w, cJSON *list, const tl_track_place *place) {
     add_number(w, entry, "delta_chi2", true, place->chi2, 2);
     cJSON *line = add_array(w, entry, "line");
     for (size_t i = 0; i < place->point_count; i++) {
-        char pair[64];
-        snprintf(pair, sizeof pair, "[%.4f,%.4f]", place->point[i].lat_rad / TL_DEG,
-                 place->point[i].lon_rad / TL_DEG);
-        cJSON *point = cJSON_CreateRaw(pair);
+        clear(w);
+        tl_report_text_add(&w->scratch, "[");
+        tl_report_add_fixed(&w->scratch, place->point[i].lat_rad / TL_DEG, 4);
+        tl_report_text_add(&w->scratch, ",");
+        tl_report_add_fixed(&w->scratch, place->point[i].lon_rad / TL_DEG, 4);
+        tl_report_text_add(&w->scratch, "]");
+        cJSON *point = cJSON_CreateRaw(scratch(w));
         keep(w, point);
         if (!cJSON_AddItemToArray(line, point)) {
             w->failed = true;
