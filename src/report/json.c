@@ -12,6 +12,7 @@ static void add_options(tl_report_writer *w, cJSON *root, const tl_track_options
         tl_report_json_place(w, tl_report_json_object(w, object, "site"), &options->site);
     else
         tl_report_json_null(w, object, "site");
+    tl_report_json_flag(w, object, "find_site", options->find_site);
     tl_report_json_number(w, object, "zone_minutes", options->zone_given, options->zone_minutes, 0);
     tl_report_json_date(w, object, "date", options->date_given, options->date_utc_s);
     tl_report_json_string(w, object, "holding", tl_holding_name[options->holding]);
@@ -156,6 +157,7 @@ static cJSON *make_tree(tl_report_writer *w, const tl_sequence *sequence) {
     add_counts(w, root, sequence);
     tl_report_json_string(w, root, "note", track->note[0] ? track->note : NULL);
     add_site(w, root, &sequence->options.site);
+    tl_report_json_places(w, root, track);
     tl_report_json_clock(w, root, &tl_track_main(track)->clock);
     tl_report_json_flag(w, root, "day_found", track->day_found);
     tl_report_json_holding(w, root, tl_track_main(track));

@@ -50,6 +50,10 @@ void tl_report_json_holding(tl_report_writer *w, cJSON *parent, const tl_track_c
 void tl_report_json_cameras(tl_report_writer *w, cJSON *root, const tl_sequence *sequence);
 void tl_report_json_free_path(tl_report_writer *w, cJSON *root, const tl_track *track);
 
+/* ---- json_place.c --------------------------------------------------------------------------- */
+
+void tl_report_json_places(tl_report_writer *w, cJSON *root, const tl_track *track);
+
 /* ---- json_given.c: what the user said, and nothing else ----------------------------------- */
 
 void tl_report_json_given(tl_report_writer *w, cJSON *root, const tl_sequence *sequence);

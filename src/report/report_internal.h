@@ -203,6 +203,10 @@ void tl_report_words_title(const tl_sequence *sequence, const tl_report_facts *f
 void tl_report_words_place(const tl_site *site, tl_report_text *text);
 /* The same with where it is from: "... 120 m (given)". */
 void tl_report_words_site(const tl_site *site, tl_report_text *text);
+/* words_place.c: "41.59 deg N, 83.82 deg W"; "+- 18 km along 152 deg, 6.7 km across"; "0.9 km". */
+void tl_report_words_estimate(const tl_track_place *place, tl_report_text *text);
+void tl_report_words_estimate_size(const tl_track_place *place, tl_report_text *text);
+void tl_report_words_estimate_clock(const tl_track_place *place, tl_report_text *text);
 void tl_report_words_caught(const tl_sequence *sequence, const tl_report_facts *facts,
                             tl_report_text *text);
 void tl_report_words_deepest(const tl_sequence *sequence, const tl_report_facts *facts,

@@ -116,6 +116,18 @@ static void add_times(tl_report_screen *screen, const tl_sequence *sequence) {
     tl_report_screen_words(screen, "Times", &words, 1);
 }
 
+static void add_places(tl_report_screen *screen, const tl_sequence *sequence) {
+    const tl_track *track = &sequence->track;
+    for (size_t i = 0; i < track->place_count; i++) {
+        tl_report_text words = {0};
+        tl_report_text_add(&words, i > 0 ? "or " : "");
+        tl_report_words_estimate(&track->place[i], &words);
+        tl_report_text_add(&words, ", ");
+        tl_report_words_estimate_size(&track->place[i], &words);
+        tl_report_screen_words(screen, i > 0 ? "" : "Taken at", &words, 1);
+    }
+}
+
 static void add_closest(tl_report_screen *screen, const tl_sequence *sequence) {
     const tl_track *track = &sequence->track;
     tl_report_text words = {0};
@@ -234,6 +246,7 @@ void tl_report_summary(const tl_sequence *sequence, const char *folder, FILE *ou
     add_times(&screen, sequence);
     tl_report_summary_clock(&screen, sequence);
     screen.rank = TL_REPORT_KEEP;
+    add_places(&screen, sequence);
     add_closest(&screen, sequence);
     add_holding(&screen, sequence, &facts);
     tl_report_summary_contacts(&screen, sequence, &facts);

@@ -38,6 +38,31 @@ static bool any_measured(const tl_track_series *series) {
     return false;
 }
 
+/* What came of estimating the place. */
+static const char *place(const tl_track *track) {
+    switch (track->place_status) {
+    case TL_OK:
+        return "The place is an estimate that trusts the camera's clock and zone, so the clock is "
+               "not checked and nothing is compared with the almanac: for that give the place "
+               "with --site LAT,LON.";
+    case TL_ERR_TOO_FEW:
+        return "The place cannot be estimated: that needs measured pictures at three times at "
+               "least, a minute apart.";
+    case TL_ERR_ARGUMENT:
+        return "The place cannot be estimated without the zone of the camera's clock: give it "
+               "with --zone +HH:MM.";
+    case TL_ERR_NO_ECLIPSE:
+        return "The place cannot be estimated: at these times there was no eclipse anywhere on "
+               "Earth; check --zone and --date.";
+    case TL_ERR_RANGE:
+        return "The place cannot be estimated: the almanac does not reach that day (1950 to "
+               "2100); check --date.";
+    default:
+        return "No place on Earth fits the measured separations at these times: check --zone and "
+               "--date, the camera's clock, and the circles.";
+    }
+}
+
 /* What keeps the clock from being solved; NULL if nothing does. */
 static const char *missing(const tl_track_series *series, const tl_track_options *options,
                            const tl_track_situation *s, const tl_track *track) {
@@ -54,6 +79,9 @@ static const char *missing(const tl_track_series *series, const tl_track_options
                      "--times, or the place and day with --site and --date."
                    : "No measured picture has a camera time: give the times in a table with "
                      "--times, or the day with --date.";
+    }
+    if (options->site.source == TL_SITE_NONE && options->find_site) {
+        return place(track);
     }
     if (options->site.source == TL_SITE_NONE) {
         return "The place is not known, so clock, true times and almanac are missing: give it "

@@ -201,6 +201,9 @@ static tl_status solve_rest(tl_track_series *series, const tl_track_options *opt
         status = solve_path(series, eclipse, tied, &path, s, track);
     }
     if (status == TL_OK) {
+        status = tl_track_place_find(series, options, track);
+    }
+    if (status == TL_OK) {
         status =
             tl_track_frames(series, eclipse, tied, s->path == TL_OK ? &path : NULL, options, track);
     }

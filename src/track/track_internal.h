@@ -293,6 +293,13 @@ void tl_track_tied_free(tl_track_tied *tied);
 tl_status tl_track_path_fit(tl_track_series *series, const tl_track_tied *tied, size_t main,
                             tl_track_path *path);
 
+/* ---- place ---- */
+
+/* Fill track->place[] and place_status where the place is asked for; the zone must be that said.
+ * TL_ERR_MEMORY is the only failure. */
+tl_status tl_track_place_find(const tl_track_series *series, const tl_track_options *options,
+                              tl_track *track);
+
 /* ---- results ---- */
 
 /* How far the solution came, for the note. */
