@@ -238,7 +238,7 @@ typedef struct tl_track {
     double direction_predicted_rad;               /* valid if has_circumstances */
     tl_track_frame *frame;                        /* one per frame given, owned; tl_track_free */
     size_t frame_count;
-    char note[480]; /* plain sentences on what could not be solved or is odd, or empty */
+    char note[1024]; /* plain sentences on what could not be solved or is odd, or empty */
 } tl_track;
 
 /*

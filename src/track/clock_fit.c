@@ -16,9 +16,9 @@
 #include "track/track_internal.h"
 
 enum { MEDIAN_ROUNDS = 6, ROUNDS_MAX = 10 };
-/* From six frames on, one that disagrees with the others can be named; of fewer, the ones left
+/* From five frames on, one that disagrees with the others can be named; of fewer, the ones left
  * over agree too easily by chance, and the disagreement belongs into sigma. */
-enum { FRAMES_TO_JUDGE = 6 };
+enum { FRAMES_TO_JUDGE = 5 };
 /* Frames that have to agree, counted by weight, before others are called wrong. */
 static const double WITNESSES_MIN = 3.5;
 /* The start is good to a step of the search; no round moves the clock by more than this. */
