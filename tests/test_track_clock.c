@@ -77,9 +77,11 @@ static void zone_found(void **state) {
         for (size_t k = 0; k < FRAMES; k++) {
             assert_true(t.frame[k].has_true);
             check_near(t.frame[k].true_utc_s, f.true_utc_s[k], SIGMAS * t.frame[k].true_sigma_s);
-            /* The stamp's own error and the clock's. */
-            check_near(t.frame[k].true_sigma_s,
-                       hypot(WHOLE_SECOND_SIGMA_S, tl_track_main(&t)->clock.sigma_s), 1e-6);
+            /* The stamp's own error, the clock's, and that of a drift of some 20 ppm that nobody
+             * can see here: 0.1 s an hour and a half from the middle. */
+            double least_s = hypot(WHOLE_SECOND_SIGMA_S, tl_track_main(&t)->clock.sigma_s);
+            assert_true(t.frame[k].true_sigma_s >= least_s &&
+                        t.frame[k].true_sigma_s < hypot(least_s, 0.12));
             check_near(t.frame[k].magnitude, t.frame[k].sky.magnitude, 0.01);
         }
         tl_track_free(&t);

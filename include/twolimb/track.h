@@ -121,7 +121,7 @@ typedef struct tl_clock {
     double offset_s, sigma_s; /* mostly within 15 min; holds the 12 h of an am/pm mistake; of a
                                  stamp that is not late where the stamps are late */
     bool has_drift;           /* the data demand one; else it is taken to be nil */
-    double drift_ppm, drift_sigma_ppm;
+    double drift_ppm, drift_sigma_ppm; /* without a drift: 0, and what one may be unseen, rms */
     double at_utc_s; /* true time at which the offset holds; offset and drift are independent */
     tl_stamps stamps;
     double stamp_scatter_s; /* SCATTERED: rms of single stamps beyond their reading errors; LATE:

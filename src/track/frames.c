@@ -64,7 +64,8 @@ static void clock_time(const tl_track_series *series, size_t i, const tl_track_t
     }
     double late_s = fit->stamps == TL_STAMPS_LATE ? fit->scatter_s : 0.0;
     *utc_s = tl_track_clock_utc(fit, f->t_camera_s) - late_s;
-    *sigma_s = tl_track_clock_utc_sigma(fit, f->t_camera_s, hypot(f->t_sigma_s, fit->scatter_s));
+    *sigma_s =
+        tl_track_clock_utc_sigma(fit, f->t_camera_s, hypot(f->t_sigma_s, fit->stamp_sigma_s));
 }
 
 /* How far an outlier's stamp is from the nearer time at which the almanac has its separation. 0

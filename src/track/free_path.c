@@ -201,7 +201,7 @@ static tl_track_obs in_main_time(const tl_track_obs *obs, const tl_track_clock_f
     double late_s = own->stamps == TL_STAMPS_LATE ? own->scatter_s : 0.0;
     moved.t_s = tl_track_clock_utc(own, obs->t_s) - late_s + main->clock_s;
     moved.s_sigma *= own->noise_level;
-    moved.t_sigma_s = hypot(moved.t_sigma_s * own->noise_level, own->scatter_s);
+    moved.t_sigma_s = hypot(moved.t_sigma_s * own->noise_level, own->stamp_sigma_s);
     return moved;
 }
 
@@ -326,7 +326,8 @@ static double chi_level(const work *w) {
     return tl_track_noise_scale(chi2, freedom);
 }
 
-/* `known`: outliers and errors are those of the clock fits, which have more frames to spare. */
+/* `known`: outliers and errors are those of the clock fits, which have more frames to spare; with
+ * stamps that scatter they do not know what the circles near maximum are worth. */
 static tl_status fit_robust(work *w, bool known) {
     tl_status status = TL_OK;
     bool may_drop = !known && w->count >= FRAMES_TO_JUDGE;
@@ -460,7 +461,7 @@ tl_status tl_track_path_fit(tl_track_series *series, const tl_track_tied *tied, 
         return status;
     }
     work_fill(series, tied, main, &w);
-    status = solve(&w, tied[main].solved);
+    status = solve(&w, tied[main].solved && tied[main].fit.stamps == TL_STAMPS_SOUND);
     if (status == TL_OK) {
         describe(&w, path);
         for (size_t i = 0; i < w.count; i++) {

@@ -145,16 +145,21 @@ static double moments_sigma(const moments *m) {
 
 static void set_clock(const grid *g, tl_track_clock_fit *fit) {
     moments clock = {0}, mean = {0};
+    double variance = 0.0; /* of the lateness, by its law */
     for (size_t k = 0; k < (size_t)CLOCKS * COLUMNS; k++) {
         double weight = g->weight[k / COLUMNS][k % COLUMNS];
         moments_add(&clock, weight, g->clock_s[k / COLUMNS] - g->clock_s[0], 0.0);
-        moments_add(&mean, weight, column_mean(g, k % COLUMNS), 0.0);
+        double mean_s = column_mean(g, k % COLUMNS);
+        bool even = column_law(k % COLUMNS) == TL_TRACK_LATE_UNIFORM;
+        moments_add(&mean, weight, mean_s, 0.0);
+        variance += weight * mean_s * mean_s / (even ? 3.0 : 1.0);
     }
     fit->clock_s = g->clock_s[0] + moments_mean(&clock);
     fit->sigma_s = moments_sigma(&clock);
     fit->stamps = TL_STAMPS_LATE;
     fit->scatter_s = moments_mean(&mean);
     fit->scatter_sigma_s = moments_sigma(&mean);
+    fit->stamp_sigma_s = sqrt(variance);
     fit->noise_level = g->level;
 }
 
@@ -195,7 +200,7 @@ static void set_frame(const tl_track_stamp_view *v, const grid *g, size_t i,
     fit->utc_sigma_s[i] = moments_sigma(&behind);
     if (fit->dropped[i]) {
         fit->utc_s[i] = obs->t_s - fit->clock_s - fit->scatter_s;
-        fit->utc_sigma_s[i] = hypot(hypot(fit->scatter_s, fit->sigma_s), obs->t_sigma_s);
+        fit->utc_sigma_s[i] = hypot(hypot(fit->stamp_sigma_s, fit->sigma_s), obs->t_sigma_s);
     }
 }
 

@@ -174,8 +174,9 @@ static tl_status fit_scattered(const tl_track_stamp_view *v, const scattered *fo
         return status;
     }
     made.at_s = fit->at_s;
+    made.drift_sigma = fit->drift_sigma;
     made.stamps = TL_STAMPS_SCATTERED;
-    made.scatter_s = found->scatter_s;
+    made.scatter_s = made.stamp_sigma_s = found->scatter_s;
     made.scatter_sigma_s = found->sigma_s;
     made.sigma_s = hypot(made.sigma_s, made.scatter_s);
     status = set_times(v, &made);
@@ -224,6 +225,7 @@ tl_status tl_track_stamps(const tl_track_obs *obs, size_t count, const tl_track_
         return status;
     }
     late.at_s = fit->at_s;
+    late.drift_sigma = fit->drift_sigma;
     late_cost += LATE_COST;
     if (sound_cost <= fmin(found.cost, late_cost)) {
         tl_track_clock_fit_free(&late);

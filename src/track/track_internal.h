@@ -216,11 +216,12 @@ tl_status tl_track_clock_lsq(const tl_track_obs *obs, size_t count, const tl_tra
 typedef struct tl_track_clock_fit {
     double clock_s, sigma_s; /* holds at at_s; covariance with the drift is nil there */
     bool has_drift;
-    double drift, drift_sigma; /* seconds per second */
+    double drift, drift_sigma; /* seconds per second; without a drift: what one may be, rms */
     double at_s;               /* camera time */
     tl_stamps stamps;
     double scatter_s, scatter_sigma_s; /* see tl_clock.stamp_scatter_s */
-    double chi2;                       /* with the sigmas given; outliers count as the limit */
+    double stamp_sigma_s; /* standard deviation of single stamps beyond their reading errors */
+    double chi2;          /* with the sigmas given; outliers count as the limit */
     double noise_level;
     double rms_sr;
     size_t used;

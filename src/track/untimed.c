@@ -42,7 +42,8 @@ typedef struct camera_list {
 static entry open_entry(const tl_track_eclipse *eclipse, const tl_track_frame_in *f, size_t index) {
     entry e = {.index = index, .open = true};
     for (int side = BEFORE; side <= AFTER; side++) {
-        double s = f->separation_sr, sigma = f->separation_sigma_sr;
+        /* Without a clock the floor is an error of each time. */
+        double s = f->separation_sr, sigma = hypot(f->separation_sigma_sr, TL_TRACK_FLOOR_SR);
         e.t_utc_s[side] = tl_track_eclipse_when(eclipse, s, side);
         /* Not by the slope, which vanishes at maximum. */
         double span = tl_track_eclipse_when(eclipse, s + sigma, side) -
