@@ -244,6 +244,19 @@ static inline void series_make(const scene *s, const manner *m, gsl_rng *rng,
     }
 }
 
+/* Every separation shifted as by one error of the Moon's place. */
+static inline void series_add_floor(const scene *s, const double *true_utc_s, gsl_rng *rng,
+                                    tl_track_frame_in *frame, size_t count) {
+    double east = gsl_ran_gaussian(rng, TL_TRACK_FLOOR_SR);
+    double north = gsl_ran_gaussian(rng, TL_TRACK_FLOOR_SR);
+    for (size_t i = 0; i < count; i++) {
+        tl_sky sky;
+        memset(&sky, 0, sizeof sky);
+        (void)tl_sky_table_at(s->table, true_utc_s[i], &sky);
+        frame[i].separation_sr += east * sin(sky.pa_rad) + north * cos(sky.pa_rad);
+    }
+}
+
 static inline tl_track_options options_for(const scene *s) {
     return (tl_track_options){.site = s->site, .sky = tl_sky_options_default()};
 }

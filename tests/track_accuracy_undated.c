@@ -46,6 +46,7 @@ static void make(const run *r, size_t i, trial *t) {
                   .holding = r->kind->holding};
     trial_set_camera(s, CLOCK_SIGMA_S, rng, &how);
     trial_make(s, &how, rng, t);
+    series_add_floor(s, t->true_utc_s, rng, t->frame, t->count); /* in these errors, see track.h */
     for (size_t k = 0; k < t->count; k++) {
         t->frame[k].timed = !(gsl_rng_uniform(rng) < r->kind->undated_share);
     }

@@ -43,19 +43,6 @@ static inline void places_scene(gsl_rng *rng, scene *s) {
     }
 }
 
-/* Every separation shifted as by one error of the Moon's place. */
-static inline void places_add_floor(const scene *s, const double *true_utc_s, gsl_rng *rng,
-                                    tl_track_frame_in *frame, size_t count) {
-    double east = gsl_ran_gaussian(rng, TL_TRACK_FLOOR_SR);
-    double north = gsl_ran_gaussian(rng, TL_TRACK_FLOOR_SR);
-    for (size_t i = 0; i < count; i++) {
-        tl_sky sky;
-        memset(&sky, 0, sizeof sky);
-        (void)tl_sky_table_at(s->table, true_utc_s[i], &sky);
-        frame[i].separation_sr += east * sin(sky.pa_rad) + north * cos(sky.pa_rad);
-    }
-}
-
 /* The estimate alone: what tl_track_solve does besides takes time. */
 static inline tl_status places_find(const tl_track_frame_in *frame, size_t count,
                                     const tl_track_options *options, tl_track *track) {
@@ -124,7 +111,7 @@ static inline tl_status places_measure(size_t count, size_t frames, double from,
                       .clock_s = gsl_ran_gaussian(rng, clock_sigma_s),
                       .zone_known = true};
         series_make(&s, &how, rng, frame, true_utc_s, NULL);
-        places_add_floor(&s, true_utc_s, rng, frame, how.count);
+        series_add_floor(&s, true_utc_s, rng, frame, how.count);
         tl_track_options options = {.find_site = true, .sky = tl_sky_options_default()};
         tl_track track = {.frame_count = 0};
         status = places_find(frame, how.count, &options, &track);
