@@ -79,7 +79,7 @@ static void add(const char *const value[NEEDED], error_pool pool[POOLS]) {
     }
     for (size_t k = 0; k < POOLS; k++) {
         error_pool *p = &pool[k];
-        if (p->count < POOL_SIZE && belongs(k, value[KIND], 2.0 * atof(value[RADIUS]))) {
+        if (p->count < POOL_SIZE && belongs((pool_name)k, value[KIND], 2.0 * atof(value[RADIUS]))) {
             p->frame[p->count].error_sr = atof(value[ERROR]);
             p->frame[p->count++].sigma_sr = atof(value[SIGMA]);
         }

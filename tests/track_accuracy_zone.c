@@ -254,11 +254,11 @@ static void print_run(const run *r) {
     }
     printf("\n  %-22s", "all");
     for (size_t v = 0; v < VERDICTS; v++) {
-        printf(" %14zu", count_of(r, v));
+        printf(" %14zu", count_of(r, (verdict)v));
     }
     printf("\n");
     for (size_t v = RIGHT + 1; v < VERDICTS; v++) {
-        if (count_of(r, v) > 0) {
+        if (count_of(r, (verdict)v) > 0) {
             printf("  %s:", VERDICT[v]);
             for (size_t i = 0; i < TRIALS; i++) {
                 if (r->verdict[i] == v) {
