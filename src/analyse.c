@@ -60,7 +60,7 @@ tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *option
     tl_parallel(s.count, options->jobs, measure, &w);
 
     status = tl_analyse_cameras(&s);
-    if (status == TL_OK && s.options.site.source == TL_SITE_NONE)
+    if (status == TL_OK && s.options.site.source == TL_SITE_NONE && !s.options.find_site)
         status = tl_analyse_site(&s, &s.options.site);
     if (status == TL_OK)
         status = tl_analyse_solve(&s);

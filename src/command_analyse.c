@@ -24,6 +24,7 @@ static const char help[] =
     "                            earlier result is replaced, any other folder is left alone\n"
     "  --site LAT,LON[,HEIGHT]   where the camera was: degrees, north and east positive, metres\n"
     "                            (as the pictures say)\n"
+    "  --site unknown            estimate it, trusting the camera's clock; needs the zone\n"
     "  --zone +HH:MM             what the camera's clock was set to, as local time minus UTC\n"
     "                            (as the pictures say, else solved)\n"
     "  --date YYYY-MM-DD         the local day, if the camera's date is wrong or missing\n"
@@ -100,11 +101,16 @@ static int choose(const char *text, const char *const *words, int count) {
 }
 
 static int read_site(const char *text, request *r) {
+    r->analyse.track.find_site = strcmp(text, "unknown") == 0;
+    if (r->analyse.track.find_site) {
+        r->analyse.track.site = (tl_site){.source = TL_SITE_NONE};
+        return TL_EXIT_FINE;
+    }
     if (tl_site_parse(text, &r->analyse.track.site) == TL_OK)
         return TL_EXIT_FINE;
     return tl_command_fail(TL_EXIT_USAGE,
                            "--site \"%s\" is not a place; write LAT,LON or LAT,LON,HEIGHT in "
-                           "degrees and metres, like 41.0,-83.4,250.",
+                           "degrees and metres, like 41.0,-83.4,250, or unknown.",
                            text);
 }
 

@@ -261,6 +261,19 @@ static const cJSON *at(const cJSON *sequence, const char *object, const char *na
     return item;
 }
 
+/* The user's word against a place in the pictures; one picture is too little to find another. */
+static void an_unknown_site_is_asked_for(void **state) {
+    (void)state;
+    assert_int_equal(run("analyse sun -o unknown --site unknown --times good.csv --zone -04:00"),
+                     0);
+    cJSON *sequence = cJSON_Parse(read_text("unknown/sequence.json"));
+    assert_true(cJSON_IsTrue(at(sequence, "options", "find_site")));
+    assert_string_equal(at(sequence, "site", "source")->valuestring, "none");
+    assert_int_equal(cJSON_GetArraySize(cJSON_GetObjectItem(sequence, "place")), 0);
+    assert_non_null(strstr(cJSON_GetObjectItem(sequence, "note")->valuestring, "three times"));
+    cJSON_Delete(sequence);
+}
+
 /* Every option, with a blank and with "=", arrives. */
 static void options_arrive(void **state) {
     (void)state;
@@ -336,6 +349,7 @@ int main(void) {
         cmocka_unit_test(foreign_folders_are_left_alone),
         cmocka_unit_test(what_cannot_be_read_gets_a_row),
         cmocka_unit_test(exit_status_tells_all_some_none),
+        cmocka_unit_test(an_unknown_site_is_asked_for),
         cmocka_unit_test(options_arrive),
         cmocka_unit_test(excluded_pictures_are_shown_so),
         cmocka_unit_test(a_full_disk_is_noticed),

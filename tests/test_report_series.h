@@ -21,6 +21,7 @@
 #define SERIES_FLOOR_S 1.4
 #define SERIES_SIGMA_SR 0.0021
 #define SERIES_RATIO 1.0758
+#define SERIES_OFF_S 62.0
 
 /* fontconfig, which finds the drawing's font, keeps a few hundred bytes to the process's end. */
 const char *__lsan_default_suppressions(void);
@@ -164,6 +165,7 @@ static void series_frame(tl_sequence *s, size_t i) {
     }
     series_measure(frame, tracked, i);
     tracked->outlier = i == SERIES_OUTLIER;
+    tracked->off_s = tracked->outlier ? SERIES_OFF_S : 0.0;
     if (i == SERIES_SUN_ONLY) {
         series_refuse(&frame->limb, TL_LIMB_SUN_ONLY, "No Moon on the disc.");
         memset(&frame->limb.circle[TL_MOON_X], 0, 3 * sizeof(double));
@@ -231,11 +233,102 @@ static inline tl_sequence series_solved(void) {
     track->smallest_sr = 0.6781;
     track->smallest_sigma_sr = 0.0013;
     track->smallest_predicted_sr = 0.67838;
+    track->magnitude = 0.6988; /* (1 + ratio - smallest) / 2 */
+    track->magnitude_sigma = 0.0007;
+    track->has_direction = true;
+    track->direction_pa_rad = 114.62 * TL_DEG;
+    track->direction_sigma_rad = 0.13 * TL_DEG;
+    track->direction_predicted_rad = 114.71 * TL_DEG;
     track->speed_sr_per_h = 1.7093;
     track->speed_sigma_sr_per_h = 0.0034;
     track->speed_predicted_sr_per_h = 1.7119;
+    track->camera[0].clock.at_utc_s = SERIES_DAY_S + 32950.0;
+    track->camera[0].clock.misfit = 1.0;
+    track->camera_count = 1;
+    track->camera[0].frame_count = SERIES_FRAMES;
+    track->camera[0].used_count = track->used_count;
     track->camera[0].holding = TL_HOLDING_ALTAZ;
     track->camera[0].mirrored = TL_MIRROR_YES;
+    track->camera[0].has_rotation = true;
+    track->camera[0].rotation_rad = 41.2 * TL_DEG;
+    return s;
+}
+
+/* ---- the same with everything that can be odd ---- */
+
+enum {
+    SERIES_OTHER_DAY = 1, /* its stamp is of two days later */
+    SERIES_OPEN = 2,      /* no time, and nothing tells which of two */
+    SERIES_SECOND = 4,    /* of the second camera, and so is the one two further on */
+    SERIES_ORDERED = 8    /* no time, told by the order of names */
+};
+#define SERIES_SECOND_OFFSET_S (-12.4)
+#define SERIES_LATENESS_S 14.0
+
+static void series_undate(tl_sequence *s, size_t i, tl_side_by by) {
+    tl_track_frame *tracked = &s->track.frame[i];
+    const double maximum_s = SERIES_DAY_S + 32950.0;
+    const double before_s = maximum_s - fabs(series_utc(i) - maximum_s);
+    s->frame[i].info.time = (tl_camera_time){0};
+    tracked->has_sides = true;
+    tracked->side_by = by;
+    tracked->side_utc_s[0] = before_s;
+    tracked->side_utc_s[1] = 2.0 * maximum_s - before_s;
+    tracked->side_sigma_s[0] = 4.2;
+    tracked->side_sigma_s[1] = 4.4;
+    tracked->has_true = by != TL_SIDE_OPEN;
+    tracked->has_turn = by != TL_SIDE_OPEN;
+}
+
+/* The second camera: held in the hand, its year wrong, its stamps scattering. */
+static void series_second_camera(tl_sequence *s) {
+    tl_track *track = &s->track;
+    track->camera_count = 2;
+    track->camera[1] = (tl_track_camera){.frame_count = 2, .used_count = 2};
+    track->camera[1].holding = TL_HOLDING_FREE;
+    track->camera[1].mirrored = TL_MIRROR_NO;
+    track->camera[1].mirror_given = true;
+    track->camera[1].clock = (tl_clock){.solved = true,
+                                        .offset_s = SERIES_SECOND_OFFSET_S,
+                                        .sigma_s = 2.1,
+                                        .floor_s = SERIES_FLOOR_S,
+                                        .at_utc_s = SERIES_DAY_S + 32950.0,
+                                        .stamps = TL_STAMPS_SCATTERED,
+                                        .stamp_scatter_s = 6.1,
+                                        .stamp_scatter_sigma_s = 2.2,
+                                        .day_shift_s = -365.0 * TL_DAY_S};
+    for (size_t i = SERIES_SECOND; i <= SERIES_SECOND + 2; i += 2) {
+        s->frame[i].camera = 1;
+        s->frame[i].info.time.t_camera_s =
+            series_utc(i) + SERIES_SECOND_OFFSET_S - 365.0 * TL_DAY_S;
+    }
+}
+
+/* Two cameras; late stamps and a drift in the first, a wrong year in the second; pictures without
+ * a time, one of another day, one left out. */
+static inline tl_sequence series_odd(void) {
+    tl_sequence s = series_solved();
+    tl_clock *clock = &s.track.camera[0].clock;
+    s.track.camera[0].frame_count -= 2;
+    s.track.camera[0].used_count -= 2;
+    clock->has_drift = true;
+    clock->drift_ppm = 139.0; /* 139e-6 * 86400 s = 12.0 s a day */
+    clock->drift_sigma_ppm = 35.0;
+    clock->stamps = TL_STAMPS_LATE;
+    clock->stamp_scatter_s = SERIES_LATENESS_S;
+    clock->stamp_scatter_sigma_s = 2.0;
+    for (size_t i = 0; i < s.count; i++) /* later and later: 5, 6, 7 ... s */
+        if (s.frame[i].info.time.source != TL_TIME_NONE)
+            s.frame[i].info.time.t_camera_s +=
+                5.0 + (double)i + 139e-6 * (series_utc(i) - clock->at_utc_s);
+    series_second_camera(&s);
+    series_undate(&s, SERIES_OPEN, TL_SIDE_OPEN);
+    series_undate(&s, SERIES_ORDERED, TL_SIDE_BY_ORDER);
+    s.frame[SERIES_OTHER_DAY].info.time.t_camera_s += 2.0 * TL_DAY_S;
+    s.track.frame[SERIES_OTHER_DAY].outlier = true;
+    s.track.frame[SERIES_OTHER_DAY].has_true = false;
+    s.track.frame[SERIES_OTHER_DAY].has_turn = false;
+    s.track.frame[SERIES_OTHER_DAY].residual_sr = 0.0;
     return s;
 }
 
@@ -262,6 +355,8 @@ static inline tl_sequence series_no_site(void) {
     track->free_coefficient[2] = 1.7093 * 1.7093;
     track->camera[0].holding = TL_HOLDING_FREE;
     track->camera[0].mirrored = TL_MIRROR_AUTO;
+    track->camera[0].has_rotation = false;
+    track->has_direction = false;
     strcpy(track->note, "The place is not known, so clock, true times and almanac are missing: "
                         "give it with --site LAT,LON.");
     return s;
@@ -283,7 +378,7 @@ static inline tl_sequence series_nothing(void) {
         s.track.frame[i] = (tl_track_frame){0};
     }
     tl_track_frame *frame = s.track.frame;
-    s.track = (tl_track){.frame = frame, .frame_count = s.count};
+    s.track = (tl_track){.frame = frame, .frame_count = s.count, .camera_count = 1};
     strcpy(s.track.note, "No picture could be measured, so there is nothing to time.");
     return s;
 }

@@ -60,8 +60,9 @@ static void solved_series_is_told_in_full(void **state) {
         "1 unreadable: The picture is cut short.\n",
         "37.4 +- 0.3 s fast in zone UTC+02:00",
         "0.6781 +- 0.0013 solar radii (almanac 0.6784)",
-        "magnitude 0.699, 63.6 % of the disc covered\n",
-        "mirrored\n",
+        "magnitude 0.6988 +- 0.0007, 63.6 % of the disc covered\n",
+        "IMG_0011.JPG left out: 0.031 solar radii (62 s) off\n",
+        "Held       as on an alt-azimuth mount, turned 41 deg anticlockwise; mirrored\n",
         "C1              08:02:29     2    08:02:26.7      +2  agrees (0.7 sigma)\n",
         "max           09:09:06.9   1.3    09:09:10.0    -3.1  agrees (1.6 sigma)\n",
         "C4              10:19:25     3    10:19:15.6      +9  differs (3.2 sigma)\n",
@@ -71,6 +72,108 @@ static void solved_series_is_told_in_full(void **state) {
     char *text = summary_of(&s, "some/folder");
     assert_fits(text);
     assert_says(text, told, sizeof told / sizeof *told);
+    assert_null(strstr(text, "drift")); /* nothing on what was not seen */
+    assert_null(strstr(text, "stamps"));
+    assert_null(strstr(text, "Undated"));
+    free(text);
+    tl_sequence_free(&s);
+}
+
+/* Two cameras, late stamps, a drift, a wrong year, pictures without a time: all on one screen. */
+static void odd_series_is_told_in_full(void **state) {
+    (void)state;
+    static const char *const told[] = {
+        "12, of them 9 measured; 2 cameras\n",
+        "IMG_0002.JPG left out: of another day\n",
+        "IMG_0011.JPG left out: 0.031 solar radii (62 s) off\n",
+        "Undated    2 with two possible times each: 1 settled by the order of the names,\n",
+        "Clock      camera 1: 37.4 +- 0.3 s fast in zone UTC+02:00, gains 12 +- 3 s a day\n",
+        "           stamps are late: saved on average 14 s after the picture\n",
+        "           camera 2: 12 +- 2 s slow in zone UTC+00:00; its year is wrong\n"};
+    tl_sequence s = series_odd();
+    char *text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_says(text, told, sizeof told / sizeof *told);
+    free(text);
+    /* Of a note each sentence stays whole or goes; the first one weighs most. */
+    strcpy(s.track.note, "The first one. A second one that is long enough for more than the one "
+                         "line that it would have to go into. A third one.");
+    text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_non_null(strstr(text, "Notes      The first one.\n"));
+    assert_null(strstr(text, "..."));
+    free(text);
+    s.track.note[0] = '\0';
+    static const char *const alone[] = {
+        "Undated    1 with two possible times: settled by the Moon's direction\n"};
+    s.track.frame[SERIES_OPEN].has_sides = false;
+    s.track.frame[SERIES_ORDERED].side_by = TL_SIDE_BY_TURN;
+    text = summary_of(&s, "out");
+    assert_says(text, alone, 1);
+    free(text);
+    tl_sequence_free(&s);
+}
+
+static void wrong_year_is_told(void **state) {
+    (void)state;
+    static const char *const told[] = {
+        "stamps scatter by 6.2 s more than reading errors and circles allow\n",
+        ("Date       No eclipse is seen at this place on the day the camera says (2 August\n"
+         "           2026); the series fits the one of 2 August 2027: the camera's year is\n"
+         "           wrong, 365 days behind.\n"),
+        "or 12.3 +- 0.5 s slow in zone UTC+01:00, which fits about as well\n",
+        ("or 103 +- 2 s fast in zone UTC+02:00 in the eclipse of 21 June 2001,\n"
+         "           which fits about as well\n")};
+    tl_sequence s = series_solved();
+    tl_clock *clock = &s.track.camera[0].clock;
+    s.track.day_found = true;
+    clock->day_shift_s = -365.0 * TL_DAY_S;
+    clock->stamps = TL_STAMPS_SCATTERED;
+    clock->stamp_scatter_s = 6.2;
+    clock->alternative_count = 2;
+    clock->alternative[0].zone_minutes = 60;
+    clock->alternative[0].offset_s = -12.3;
+    clock->alternative[0].sigma_s = 0.5;
+    clock->alternative[0].day_shift_s = clock->day_shift_s;
+    clock->alternative[1].zone_minutes = 120;
+    clock->alternative[1].offset_s = 103.0;
+    clock->alternative[1].sigma_s = 2.4;
+    /* 2001-06-21 to 2026-08-02 are 9173 days (`date -u`, GNU coreutils) */
+    clock->alternative[1].day_shift_s = 9173.0 * TL_DAY_S;
+    char *text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_says(text, told, sizeof told / sizeof *told);
+    free(text);
+    /* 2026-08-12, 355 days before: there was a partial eclipse over all of Europe. */
+    static const char *const other[] = {
+        "Date       The series does not fit the eclipse of the day the camera says (12\n"
+        "           August 2026); it fits the one of 2 August 2027: the camera's date is\n"
+        "           wrong, 355 days behind.\n"};
+    clock->day_shift_s = -355.0 * TL_DAY_S;
+    text = summary_of(&s, "out");
+    assert_says(text, other, 1);
+    free(text);
+    tl_sequence_free(&s);
+}
+
+/* More cameras and more pictures left out than there are lines. */
+static void many_of_a_kind_are_counted(void **state) {
+    (void)state;
+    static const char *const told[] = {"camera 4: not checked against the sky\n",
+                                       "12 more cameras: see the page\n", "IMG_0001.JPG left out",
+                                       "C4 "};
+    tl_sequence s = series_odd();
+    s.track.camera_count = TL_CAMERAS_MAX;
+    for (size_t i = 0; i < s.count; i++)
+        s.track.frame[i].outlier = true;
+    char *text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_says(text, told, sizeof told / sizeof *told);
+    free(text);
+    s.track.camera_count = 1;
+    text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_non_null(strstr(text, "8 more left out: see the page\n"));
     free(text);
     tl_sequence_free(&s);
 }
@@ -116,7 +219,7 @@ static void nothing_measured_says_what_to_do(void **state) {
  * long folder of many-byte letters. */
 static void worst_case_still_fits(void **state) {
     (void)state;
-    tl_sequence s = series_solved();
+    tl_sequence s = series_odd();
     tl_track *track = &s.track;
     char folder[800] = "";
     for (int i = 0; i < 100; i++)
@@ -129,6 +232,9 @@ static void worst_case_still_fits(void **state) {
     track->camera[0].clock.alternative_count = 4;
     track->camera[0].clock.zone_corrected = true;
     track->camera[0].clock.day_shift_s = -7305.0 * TL_DAY_S;
+    track->day_found = true;
+    track->camera_count = TL_CAMERAS_MAX;
+    track->camera[0].turn_jitter_rad = 4.0 * TL_DEG;
     track->circumstances.kind = TL_ECLIPSE_TOTAL;
     series_contact(track, TL_C2, 32900.0, -8000.0, 0.05);
     series_contact(track, TL_C3, 33000.0, 70000.0, 2000.0);
@@ -171,6 +277,9 @@ static void refusals_are_grouped(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(solved_series_is_told_in_full),
+        cmocka_unit_test(odd_series_is_told_in_full),
+        cmocka_unit_test(wrong_year_is_told),
+        cmocka_unit_test(many_of_a_kind_are_counted),
         cmocka_unit_test(missing_place_is_asked_for),
         cmocka_unit_test(nothing_measured_says_what_to_do),
         cmocka_unit_test(worst_case_still_fits),

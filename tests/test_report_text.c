@@ -82,6 +82,15 @@ static void terminal_gets_no_controls(void **state) {
     assert_adds(tl_report_add_terminal(&out, "caf\xC3\xA9 caf\xE9"), "caf\xC3\xA9 caf?");
 }
 
+/* Counted in characters, not bytes; what is not UTF-8 is one. */
+static void long_names_are_told_by_their_ends(void **state) {
+    (void)state;
+    assert_adds(tl_report_add_end(&out, "abc.jpg", 7), "abc.jpg");
+    assert_adds(tl_report_add_end(&out, "xabc.jpg", 7), "...abc.jpg");
+    assert_adds(tl_report_add_end(&out, "x\xC3\xA9\xC3\xA9.jpg", 6), "...\xC3\xA9\xC3\xA9.jpg");
+    assert_adds(tl_report_add_end(&out, "xx\xE9.jpg", 5), "..." FFFD ".jpg");
+}
+
 /* RFC 4648, section 10. */
 static void base64_matches_the_test_vectors(void **state) {
     (void)state;
@@ -115,6 +124,9 @@ static void numbers_have_the_digits_asked_for(void **state) {
     assert_adds(tl_report_add_significant(&out, 123.4, 2), "123");
     assert_adds(tl_report_add_significant(&out, 0.0, 2), "0");
     assert_adds(tl_report_add_significant(&out, INFINITY, 2), "");
+    assert_adds(tl_report_add_exponent(&out, -1.23456e-8, 3), "-1.23e-08");
+    assert_adds(tl_report_add_exponent(&out, 0.0, 2), "0.0e+00");
+    assert_adds(tl_report_add_exponent(&out, NAN, 2), "");
 }
 
 /* The last place shown is a half to a twentieth of sigma: 2 to 19 units of it. */
@@ -169,6 +181,7 @@ int main(void) {
         cmocka_unit_test(html_is_escaped),
         cmocka_unit_test(csv_is_quoted),
         cmocka_unit_test(terminal_gets_no_controls),
+        cmocka_unit_test(long_names_are_told_by_their_ends),
         cmocka_unit_test(base64_matches_the_test_vectors),
         cmocka_unit_test(numbers_have_the_digits_asked_for),
         cmocka_unit_test(sigma_sets_the_decimals),

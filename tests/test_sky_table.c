@@ -71,6 +71,24 @@ static void table_equals_the_instant(void **state) {
     }
 }
 
+/* What is tabulated belongs to no place: one table serves them all. */
+static void table_serves_other_sites(void **state) {
+    (void)state;
+    const tl_site made_for = {TL_SITE_GIVEN, 0.5, 1.0, 0.0};
+    const tl_site other = {TL_SITE_GIVEN, -1.2, -3.1, 2400.0};
+    const tl_site impossible = {TL_SITE_GIVEN, 2.0, 0.0, 0.0};
+    double t = utc_of(2024, 4, 8, 65000.0);
+    tl_sky_table *table = NULL;
+    tl_sky whole, quick;
+    assert_int_equal(tl_sky_table_make(&made_for, t - 3600.0, t + 3600.0, NULL, &table), TL_OK);
+    assert_int_equal(tl_sky_table_at_site(table, &other, t, &quick), TL_OK);
+    assert_int_equal(tl_sky_at(&other, t, NULL, &whole), TL_OK);
+    check_same(&whole, &quick);
+    assert_int_equal(tl_sky_table_at_site(table, &impossible, t, &quick), TL_ERR_RANGE);
+    assert_int_equal(tl_sky_table_at_site(table, &other, t + 3601.0, &quick), TL_ERR_RANGE);
+    tl_sky_table_free(table);
+}
+
 static void table_keeps_its_options(void **state) {
     (void)state;
     const tl_site site = {TL_SITE_GIVEN, 0.5, 1.0, 0.0};
@@ -115,6 +133,7 @@ static void refusals(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(table_equals_the_instant),
+        cmocka_unit_test(table_serves_other_sites),
         cmocka_unit_test(table_keeps_its_options),
         cmocka_unit_test(refusals),
     };

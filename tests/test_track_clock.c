@@ -140,7 +140,7 @@ static void wrong_date(void **state) {
     tl_track t = solve(&f);
     expect_clock(&t, &f, -240, 90.0);
     check_near(tl_track_main(&t)->clock.day_shift_s, TL_DAY_S, 0.0);
-    assert_non_null(strstr(t.note, "1 day ahead"));
+    assert_string_equal(t.note, ""); /* the shift says it */
     tl_track_free(&t);
 
     f.manner.clock_s = -4.0 * 3600.0 + 90.0 - 366.0 * TL_DAY_S; /* 2023-04-09: 2024 leaps */
@@ -149,7 +149,7 @@ static void wrong_date(void **state) {
     expect_clock(&t, &f, -240, 90.0);
     assert_true(t.day_found);
     check_near(tl_track_main(&t)->clock.day_shift_s, -366.0 * TL_DAY_S, 0.0);
-    assert_non_null(strstr(t.note, "366 days behind"));
+    assert_string_equal(t.note, "");
     tl_track_free(&t);
 
     f.options.date_given = true; /* the user insists: nothing is searched */

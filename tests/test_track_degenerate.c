@@ -160,7 +160,18 @@ static void no_times(void **state) {
     tl_track t = solve(frame, 4, &options);
     expect_sound(&t);
     assert_false(t.free_solved || tl_track_main(&t)->clock.solved);
-    assert_non_null(strstr(t.note, "--times"));
+    assert_non_null(strstr(t.note, "--times, or the day with --date."));
+    tl_track_free(&t);
+    options.date_given = true; /* place and day are known: only times are missing */
+    options.date_utc_s = TL_DAY_S * floor(FIRST_S / TL_DAY_S);
+    t = solve(frame, 4, &options);
+    assert_true(t.has_circumstances);
+    assert_non_null(strstr(t.note, "no clock to check"));
+    assert_null(strstr(t.note, "--date"));
+    tl_track_free(&t);
+    options = (tl_track_options){.sky = tl_sky_options_default()};
+    t = solve(frame, 4, &options);
+    assert_non_null(strstr(t.note, "--times, or the place and day with --site and --date."));
     tl_track_free(&t);
 }
 

@@ -63,6 +63,10 @@ tl_status tl_sky_table_make(const tl_site *site, double t_from_utc_s, double t_t
                             const tl_sky_options *options, tl_sky_table **table);
 /* TL_ERR_RANGE outside the span. */
 tl_status tl_sky_table_at(const tl_sky_table *table, double t_utc_s, tl_sky *sky);
+/* The same for any other place, in the same time: what is tabulated belongs to none. TL_ERR_RANGE
+ * also for an impossible site. */
+tl_status tl_sky_table_at_site(const tl_sky_table *table, const tl_site *site, double t_utc_s,
+                               tl_sky *sky);
 void tl_sky_table_free(tl_sky_table *table);
 
 enum { TL_C1, TL_C2, TL_MAX, TL_C3, TL_C4, TL_CONTACTS };

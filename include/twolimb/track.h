@@ -159,16 +159,22 @@ typedef struct tl_track_camera {
 } tl_track_camera;
 
 /*
- * Where on the path the pictures may have been taken, from the separations and a trusted clock. A
- * line rather than a point: along it the series fits about equally well.
+ * Where the pictures may have been taken, from the separations and a trusted clock (to 2 s; no
+ * better than the stamps are seen to scatter). One sigma each way; the floor of all frames and a
+ * height of 0 +- 300 m are in it. From a whole eclipse an ellipse of some km; from a short part of
+ * one a line along which the series fits about equally well. Two places when the other side of
+ * the shadow's path fits too.
  */
 enum { TL_PLACE_LINE_POINTS = 33, TL_PLACES_MAX = 2 };
 typedef struct tl_track_place {
     double lat_rad, lon_rad;  /* best */
-    double along_m, across_m; /* one sigma, on the ground, on the long and short axis */
+    double along_m, across_m; /* one sigma, on the ground, along the line (half its length) and
+                                 across it */
     double long_axis_rad;     /* azimuth of the long axis at the best place, 0..pi */
+    double m_per_clock_s;     /* how far the place moves if the clock is off by one second more */
     double chi2;              /* less that of the best place */
-    size_t point_count;       /* of the line through the places that fit within one sigma */
+    size_t point_count;       /* of the line through the places that fit within one sigma, in
+                                 order; the best place is among them */
     struct {
         double lat_rad, lon_rad;
     } point[TL_PLACE_LINE_POINTS];
@@ -209,6 +215,10 @@ typedef struct tl_track {
     bool day_found;     /* no eclipse on the camera's day: another one found by search */
     size_t place_count; /* options.find_site: places that fit; 0 if none was asked for or found */
     tl_track_place place[TL_PLACES_MAX];
+    tl_status place_status; /* options.find_site, why there is none: TL_ERR_TOO_FEW, under three
+                               times a minute apart; TL_ERR_ARGUMENT, the zone is not said;
+                               TL_ERR_NO_ECLIPSE, nowhere on Earth at these times;
+                               TL_ERR_NO_FIT, no place fits; TL_ERR_RANGE, not 1950-2100 */
     bool has_circumstances;
     tl_circumstances circumstances;
     tl_track_contact contact[TL_CONTACTS];
@@ -228,7 +238,7 @@ typedef struct tl_track {
     double direction_predicted_rad;               /* valid if has_circumstances */
     tl_track_frame *frame;                        /* one per frame given, owned; tl_track_free */
     size_t frame_count;
-    char note[480]; /* plain sentences on what could not be solved or is odd, or empty */
+    char note[1024]; /* plain sentences on what could not be solved or is odd, or empty */
 } tl_track;
 
 /*

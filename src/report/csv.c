@@ -5,7 +5,7 @@
 
 static void add_row(const tl_sequence *sequence, size_t i, tl_report_text *value,
                     tl_report_text *text) {
-    for (size_t field = 0; field < tl_report_field_count; field++) {
+    for (size_t field = 0; field < tl_report_field_count(); field++) {
         value->length = 0;
         tl_report_text_bytes(value, "", 0);
         tl_report_field_add(sequence, i, field, value);
@@ -17,7 +17,7 @@ static void add_row(const tl_sequence *sequence, size_t i, tl_report_text *value
 
 tl_status tl_report_csv(const tl_sequence *sequence, tl_report_text *text) {
     tl_report_text value = {0};
-    for (size_t field = 0; field < tl_report_field_count; field++)
+    for (size_t field = 0; field < tl_report_field_count(); field++)
         tl_report_text_addf(text, "%s%s", field ? "," : "", tl_report_field_name(field));
     tl_report_text_add(text, "\r\n");
     for (size_t i = 0; i < sequence->count; i++)

@@ -103,6 +103,18 @@ void tl_report_add_csv(tl_report_text *text, const char *string) {
     tl_report_text_add(text, "\"");
 }
 
+void tl_report_add_end(tl_report_text *text, const char *string, size_t most) {
+    size_t characters = 0;
+    uint32_t code;
+    for (const char *p = string; *p; p += tl_report_utf8_step(p, &code))
+        characters++;
+    if (characters > most)
+        tl_report_text_add(text, "...");
+    for (; characters > most; characters--)
+        string += tl_report_utf8_step(string, &code);
+    tl_report_add_utf8(text, string);
+}
+
 /* Marks that turn the direction of writing, or end lines: they could make one name look like
  * another (Unicode Standard Annex 9). */
 static bool misleading(uint32_t code) {

@@ -60,65 +60,76 @@ static void find_day(const tl_sequence *sequence, tl_report_facts *facts) {
     facts->day_s = floor(t_s / TL_DAY_S) * TL_DAY_S;
 }
 
+/* From when to when pictures were taken; false if none of them has a time. */
+static bool find_span(const tl_sequence *sequence, bool main_only, tl_report_facts *facts) {
+    bool any = false;
+    for (size_t i = 0; i < sequence->count; i++) {
+        const tl_sequence_frame *frame = &sequence->frame[i];
+        const double t_s = frame->info.time.t_camera_s;
+        if (frame->info.time.source == TL_TIME_NONE ||
+            (main_only && frame->camera != sequence->track.main_camera))
+            continue;
+        facts->first_camera_s = any ? fmin(facts->first_camera_s, t_s) : t_s;
+        facts->last_camera_s = any ? fmax(facts->last_camera_s, t_s) : t_s;
+        any = true;
+    }
+    return any;
+}
+
 tl_report_facts tl_report_facts_of(const tl_sequence *sequence) {
-    const tl_track *track = &sequence->track;
     tl_report_facts facts = {0};
     for (size_t i = 0; i < sequence->count; i++) {
         const tl_sequence_frame *frame = &sequence->frame[i];
         const tl_track_frame *tracked = tl_report_track_frame(sequence, i);
         facts.with_status[frame->limb.status]++;
         facts.timed_true += tracked->has_true;
-        facts.outliers += tracked->outlier && frame->limb.status == TL_LIMB_MEASURED;
-        if (frame->info.time.source == TL_TIME_NONE)
-            continue;
-        const double t_s = frame->info.time.t_camera_s;
-        facts.first_camera_s = facts.timed ? fmin(facts.first_camera_s, t_s) : t_s;
-        facts.last_camera_s = facts.timed ? fmax(facts.last_camera_s, t_s) : t_s;
-        facts.timed++;
+        facts.outliers += tl_report_is_outlier(sequence, i);
+        facts.timed += frame->info.time.source != TL_TIME_NONE;
     }
+    if (!find_span(sequence, true, &facts))
+        find_span(sequence, false, &facts);
     facts.has_zone = find_zone(sequence, &facts.zone_minutes);
     find_day(sequence, &facts);
-    facts.has_mirror = tl_track_main(track)->mirrored != TL_MIRROR_AUTO;
-    facts.mirrored = tl_track_main(track)->mirrored == TL_MIRROR_YES;
     return facts;
 }
 
 /*
- * The one turn that all frames share: the mean over the frames of their up_pa, on an alt-azimuth
- * mount counted from the zenith. A frame's own turn would not do to measure with: it follows the
- * almanac's direction as far as the frame shows one.
+ * The one turn that all frames of a camera share: the mean over them of their up_pa, on an
+ * alt-azimuth mount counted from the zenith. A frame's own turn would not do to measure with: it
+ * follows the almanac's direction as far as the frame shows one.
  */
-static bool shared_turn(const tl_sequence *sequence, double *up_rad) {
-    const tl_track *track = &sequence->track;
-    const bool from_zenith = tl_track_main(track)->holding == TL_HOLDING_ALTAZ;
-    if (!from_zenith && tl_track_main(track)->holding != TL_HOLDING_FIXED)
+static bool shared_turn(const tl_sequence *sequence, const tl_track_camera *camera,
+                        double *up_rad) {
+    const bool from_zenith = camera->holding == TL_HOLDING_ALTAZ;
+    if (!from_zenith && camera->holding != TL_HOLDING_FIXED)
         return false;
-    if (tl_track_main(track)->turn_jitter_rad > TL_REPORT_STEADY_RAD)
+    if (camera->turn_jitter_rad > TL_REPORT_STEADY_RAD)
         return false;
     double x = 0.0, y = 0.0;
-    for (size_t i = 0; i < track->frame_count; i++) {
-        const tl_track_frame *frame = &track->frame[i];
+    for (size_t i = 0; i < sequence->count; i++) {
+        const tl_track_frame *frame = tl_report_track_frame(sequence, i);
         const double up = frame->up_pa_rad - (from_zenith ? frame->sky.parallactic_rad : 0.0);
-        x += frame->has_turn ? cos(up) : 0.0;
-        y += frame->has_turn ? sin(up) : 0.0;
+        if (!frame->has_turn || tl_report_camera_of(sequence, i) != camera)
+            continue;
+        x += cos(up);
+        y += sin(up);
     }
     *up_rad = atan2(y, x);
     return x != 0.0 || y != 0.0;
 }
 
 bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad) {
-    const tl_track *track = &sequence->track;
+    const tl_track_camera *camera = tl_report_camera_of(sequence, i);
     const tl_track_frame *tracked = tl_report_track_frame(sequence, i);
     const tl_limb *limb = &sequence->frame[i].limb;
     double up, east, north;
-    if (!tracked->has_turn || !tracked->has_true ||
-        tl_track_main(track)->mirrored == TL_MIRROR_AUTO || limb->status != TL_LIMB_MEASURED ||
-        !shared_turn(sequence, &up))
+    if (!tracked->has_turn || !tracked->has_true || camera->mirrored == TL_MIRROR_AUTO ||
+        limb->status != TL_LIMB_MEASURED || !shared_turn(sequence, camera, &up))
         return false;
-    if (tl_track_main(track)->holding == TL_HOLDING_ALTAZ)
+    if (camera->holding == TL_HOLDING_ALTAZ)
         up += tracked->sky.parallactic_rad;
-    tl_sky_from_frame(up, tl_track_main(track)->mirrored == TL_MIRROR_YES, limb->offset_x_sr,
-                      limb->offset_y_sr, &east, &north);
+    tl_sky_from_frame(up, camera->mirrored == TL_MIRROR_YES, limb->offset_x_sr, limb->offset_y_sr,
+                      &east, &north);
     *pa_rad = tl_angle_positive(atan2(east, north));
     return true;
 }

@@ -97,11 +97,14 @@ typedef struct quantity {
     double value, sigma, floor, almanac;
     int decimals;
     const char *words; /* instead of the significance, or NULL */
+    double circle;     /* of a direction: what it is counted modulo; else 0 */
 } quantity;
 
 static void add_quantity(const tl_report_page *page, const quantity *q) {
     tl_report_text *html = page->html;
     const int decimals = tl_report_decimals(q->sigma, q->decimals);
+    const double apart = q->value - q->almanac;
+    const double difference = q->circle > 0.0 ? remainder(apart, q->circle) : apart;
     tl_report_text words = {0};
     if (!q->measured && !q->predicted)
         return;
@@ -122,48 +125,52 @@ static void add_quantity(const tl_report_page *page, const quantity *q) {
         tl_report_add_fixed(html, q->almanac, decimals);
     tl_report_text_add(html, "</td><td class=\"n\">");
     if (q->measured && q->predicted) {
-        tl_report_add_signed(html, q->value - q->almanac, decimals);
+        tl_report_add_signed(html, difference, decimals);
         if (q->words)
             tl_report_text_add(&words, q->words);
         else
-            tl_report_words_significance(q->value - q->almanac, hypot(q->sigma, q->floor), &words);
+            tl_report_words_significance(difference, hypot(q->sigma, q->floor), &words);
     }
     tl_report_text_add(html, "</td><td>");
     tl_report_html_words(page, &words);
     tl_report_text_add(html, "</td></tr>\n");
 }
 
-/* Sigma of what follows from the smallest separation, by its slope. */
-static double carried_sigma(double (*of)(double, double), const tl_track *track) {
+/* Sigma of the obscuration, which follows from the smallest separation, by its slope. */
+static double obscuration_sigma(const tl_track *track) {
     const double step = 1e-4;
-    return fabs(of(track->smallest_sr + step, track->ratio) -
-                of(fabs(track->smallest_sr - step), track->ratio)) /
+    return fabs(tl_obscuration(track->smallest_sr + step, track->ratio) -
+                tl_obscuration(fabs(track->smallest_sr - step), track->ratio)) /
            (2.0 * step) * track->smallest_sigma_sr;
 }
 
 static void add_quantities(const tl_report_page *page) {
     /* Near totality both jump or flatten, so that their own sigmas would mislead. */
     static const char follows[] = "follows from the separation";
+    static const char tied[] = "no test: the turn is the almanac\u2019s";
     static const char edges[] = "no test: blur and glare move the edges";
     const tl_track *track = &page->sequence->track;
     const tl_circumstances *c = &track->circumstances;
     const bool almanac = track->has_circumstances;
-    const bool depth = track->has_smallest && track->ratio > 0.0;
+    const bool depth = track->has_smallest && track->ratio > 0.0 && track->magnitude > 0.0;
     const quantity row[] = {
         {"Smallest separation", "solar radii", track->has_smallest, almanac, track->smallest_sr,
-         track->smallest_sigma_sr, TL_TRACK_FLOOR_SR, track->smallest_predicted_sr, 4, NULL},
-        {"Greatest magnitude", "share of the diameter", depth, almanac,
-         tl_magnitude(track->smallest_sr, track->ratio), carried_sigma(tl_magnitude, track), 0.0,
-         c->magnitude, 4, follows},
+         track->smallest_sigma_sr, TL_TRACK_FLOOR_SR, track->smallest_predicted_sr, 4, NULL, 0.0},
+        {"Greatest magnitude", "share of the diameter", depth, almanac, track->magnitude,
+         track->magnitude_sigma, 0.0, c->magnitude, 5, follows, 0.0},
         {"Greatest obscuration", "per cent of the disc", depth, almanac,
-         100.0 * tl_obscuration(track->smallest_sr, track->ratio),
-         100.0 * carried_sigma(tl_obscuration, track), 0.0, 100.0 * c->obscuration, 2, follows},
+         100.0 * tl_obscuration(track->smallest_sr, track->ratio), 100.0 * obscuration_sigma(track),
+         0.0, 100.0 * c->obscuration, 2, follows, 0.0},
         {"Moon\u2019s speed at maximum", "solar radii an hour",
          track->has_smallest && track->speed_sr_per_h > 0.0,
          almanac && track->speed_predicted_sr_per_h > 0.0, track->speed_sr_per_h,
-         track->speed_sigma_sr_per_h, 0.0, track->speed_predicted_sr_per_h, 4, NULL},
+         track->speed_sigma_sr_per_h, 0.0, track->speed_predicted_sr_per_h, 4, NULL, 0.0},
+        {"Direction of its motion", "degrees, from north through east", track->has_direction,
+         almanac && track->has_smallest, tl_angle_positive(track->direction_pa_rad) / TL_DEG,
+         track->direction_sigma_rad / TL_DEG, 0.0,
+         tl_angle_positive(track->direction_predicted_rad) / TL_DEG, 2, tied, 360.0},
         {"Moon\u2019s radius", "solar radii, as the edges show it", track->ratio_measured > 0.0,
-         almanac, track->ratio_measured, track->ratio_measured_sigma, 0.0, c->ratio, 4, edges},
+         almanac, track->ratio_measured, track->ratio_measured_sigma, 0.0, c->ratio, 4, edges, 0.0},
     };
     tl_report_text_addf(page->html,
                         "<div class=\"scroll\"><table>\n<thead><tr><th>Quantity</th><th "
@@ -195,6 +202,17 @@ static void add_notes(const tl_report_page *page) {
                            "<p class=\"note\">The camera\u2019s clock was set with these same "
                            "pictures, so a constant error of time cannot show here. What is tested "
                            "is the length and the depth of the eclipse.</p>\n");
+    if (track->has_direction)
+        tl_report_text_add(html,
+                           "<p class=\"note\">The direction of the Moon\u2019s motion is measured "
+                           "in pictures whose turn against the sky is known. Like the clock, that "
+                           "turn comes from the almanac, so that a mean difference is nil by "
+                           "construction.</p>\n");
+    else if (track->has_smallest)
+        tl_report_text_add(html,
+                           "<p class=\"note\">No camera kept one turn, or one rule of turning, so "
+                           "the direction of the Moon\u2019s motion was not measured: the one "
+                           "given is the almanac\u2019s.</p>\n");
 }
 
 static bool anything_known(const tl_track *track) {

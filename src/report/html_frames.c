@@ -12,23 +12,61 @@ static void add_number(tl_report_text *html, bool known, double value, int decim
     tl_report_text_add(html, "</td>");
 }
 
-static void add_times(const tl_report_page *page, size_t i) {
-    const tl_camera_time *time = &page->sequence->frame[i].info.time;
-    const tl_track_frame *tracked = tl_report_track_frame(page->sequence, i);
-    const int decimals = tl_report_decimals(tracked->true_sigma_s, 1);
+/* Whether any stamp is late: if so the table has a column more. */
+static bool any_late(const tl_report_page *page) {
+    double late_s;
+    for (size_t i = 0; i < page->sequence->count; i++)
+        if (tl_report_late(page->sequence, i, &late_s))
+            return true;
+    return false;
+}
+
+/* The true time, or both times that the separation allows. */
+static void add_true(const tl_report_page *page, const tl_track_frame *tracked) {
+    const bool open = tracked->has_sides && tracked->side_by == TL_SIDE_OPEN;
     tl_report_text *html = page->html;
+    tl_report_text_add(html, "<td class=\"t\">");
+    if (tracked->has_true)
+        tl_report_add_clock(html, tracked->true_utc_s, tl_report_decimals(tracked->true_sigma_s, 1),
+                            page->facts->day_s);
+    for (int side = 0; side < 2 && open; side++) {
+        tl_report_text_add(html, side == 0 ? "" : "<br/>or ");
+        tl_report_add_clock(html, tracked->side_utc_s[side],
+                            tl_report_decimals(tracked->side_sigma_s[side], 1), page->facts->day_s);
+    }
+    if (tracked->has_sides && !open)
+        tl_report_text_addf(html, "<small>by %s</small>",
+                            tracked->side_by == TL_SIDE_BY_ORDER ? "order of names"
+                                                                 : "direction of Moon");
+    tl_report_text_add(html, "</td><td class=\"n\">");
+    if (tracked->has_true)
+        tl_report_add_fixed(html, tracked->true_sigma_s,
+                            tl_report_decimals(tracked->true_sigma_s, 1));
+    for (int side = 0; side < 2 && open; side++) {
+        tl_report_text_add(html, side == 0 ? "" : "<br/>");
+        tl_report_add_fixed(html, tracked->side_sigma_s[side],
+                            tl_report_decimals(tracked->side_sigma_s[side], 1));
+    }
+    tl_report_text_add(html, "</td>");
+}
+
+static void add_times(const tl_report_page *page, size_t i, bool late_column) {
+    const tl_camera_time *time = &page->sequence->frame[i].info.time;
+    tl_report_text *html = page->html;
+    double late_s;
     tl_report_text_add(html, "<td class=\"t\">");
     if (time->source != TL_TIME_NONE)
         tl_report_add_clock(html, time->t_camera_s, tl_report_decimals(time->sigma_s, 1),
                             floor(page->facts->first_camera_s / TL_DAY_S) * TL_DAY_S);
-    tl_report_text_add(html, "</td><td class=\"t\">");
-    if (tracked->has_true)
-        tl_report_add_clock(html, tracked->true_utc_s, decimals, page->facts->day_s);
     tl_report_text_add(html, "</td>");
-    add_number(html, tracked->has_true, tracked->true_sigma_s, decimals);
+    add_true(page, tl_report_track_frame(page->sequence, i));
+    if (late_column) {
+        const bool known = tl_report_late(page->sequence, i, &late_s);
+        add_number(html, known, known ? late_s : 0.0, 1);
+    }
 }
 
-static void add_row(const tl_report_page *page, size_t i) {
+static void add_row(const tl_report_page *page, size_t i, bool late_column) {
     const tl_sequence_frame *frame = &page->sequence->frame[i];
     const tl_track_frame *tracked = tl_report_track_frame(page->sequence, i);
     const bool measured = frame->limb.status == TL_LIMB_MEASURED;
@@ -41,13 +79,14 @@ static void add_row(const tl_report_page *page, size_t i) {
     tl_report_text_addf(html, "</bdi></a></th><td>%s%s</td>",
                         tl_limb_status_name(frame->limb.status),
                         frame->excluded ? ", excluded by --exclude" : "");
-    add_times(page, i);
+    add_times(page, i, late_column);
     add_number(html, measured, frame->limb.separation_sr, 4);
     add_number(html, measured, frame->limb.separation_sigma_sr, 4);
     tl_report_text_add(html, "<td class=\"n\">");
-    if (measured && tracked->has_true && frame->info.time.source != TL_TIME_NONE)
+    if (measured && tracked->has_true && frame->info.time.source != TL_TIME_NONE &&
+        !tl_report_other_day(page->sequence, i))
         tl_report_add_signed(html, tracked->residual_sr * arcsec, 1);
-    tl_report_text_add(html, "</td>");
+    tl_report_text_add(html, tracked->outlier ? "<small>left out</small></td>" : "</td>");
     add_number(html, covered, tracked->magnitude, 3);
     add_number(html, covered, 100.0 * tracked->obscuration, 1);
     add_number(html, tracked->has_true, tl_angle_positive(tracked->moon_pa_rad) / TL_DEG, 1);
@@ -58,21 +97,23 @@ static void add_row(const tl_report_page *page, size_t i) {
 }
 
 void tl_report_html_frames(const tl_report_page *page) {
-    tl_report_text_add(
-        page->html,
+    const bool late_column = any_late(page);
+    tl_report_text *html = page->html;
+    tl_report_text_addf(
+        html,
         "<section id=\"table\">\n<h2>Table of pictures</h2>\n<div class=\"scroll\"><table "
         "class=\"dense\">\n<thead><tr><th>File</th><th>Status</th><th>Camera<br/>clock</th><th>"
-        "True<br/>UTC</th><th class=\"n\">\u00b1<br/>s</th><th class=\"n\">Separation<br/>solar "
+        "True<br/>UTC</th><th class=\"n\">\u00b1<br/>s</th>%s<th class=\"n\">Separation<br/>solar "
         "radii</th><th class=\"n\">\u00b1<br/>s. r.</th><th class=\"n\">Off "
         "path<br/>arcsec</th><th "
-        "class=\"n\">Magni-<br/>tude</th><th class=\"n\">Covered<br/>%</th><th class=\"n\">Moon "
+        "class=\"n\">Magni-<br/>tude</th><th class=\"n\">Covered<br/>%%</th><th class=\"n\">Moon "
         "PA<br/>\u00b0</th><th class=\"n\">Up PA<br/>\u00b0</th><th class=\"n\">Altitude<br/>\u00b0"
-        "</th><th class=\"n\">Blur<br/>px</th></tr></thead>\n<tbody>\n");
+        "</th><th class=\"n\">Blur<br/>px</th></tr></thead>\n<tbody>\n",
+        late_column ? "<th class=\"n\">Saved<br/>s later</th>" : "");
     for (size_t i = 0; i < page->sequence->count; i++)
-        add_row(page, i);
-    tl_report_text_add(page->html,
-                       "</tbody></table></div>\n<p class=\"note\">Moon PA is the "
-                       "almanac\u2019s, from north through east; up PA is the direction "
-                       "on the sky of the picture\u2019s upper edge. frames.csv has "
-                       "more columns and digits.</p>\n</section>\n");
+        add_row(page, i, late_column);
+    tl_report_text_add(html, "</tbody></table></div>\n<p class=\"note\">Moon PA is the "
+                             "almanac\u2019s, from north through east; up PA is the direction "
+                             "on the sky of the picture\u2019s upper edge. frames.csv has "
+                             "more columns and digits.</p>\n</section>\n");
 }

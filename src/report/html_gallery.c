@@ -84,23 +84,54 @@ static void add_camera_time(const tl_report_page *page, size_t i) {
     tl_report_text_add(html, "</dd>");
 }
 
+static void add_late(const tl_report_page *page, size_t i) {
+    double late_s;
+    if (!tl_report_late(page->sequence, i, &late_s))
+        return;
+    tl_report_text_add(page->html, "<dt>saved</dt><dd>");
+    tl_report_add_signed(page->html, late_s, 1);
+    tl_report_text_add(page->html, "\u00a0s after it was taken</dd>");
+}
+
+static void add_utc(const tl_report_page *page, const char *label, double t_s, double sigma_s) {
+    const int decimals = tl_report_decimals(sigma_s, 1);
+    tl_report_text *html = page->html;
+    tl_report_text_addf(html, "<dt>%s</dt><dd>", label);
+    tl_report_add_clock(html, t_s, decimals, page->facts->day_s);
+    tl_report_text_add(html, " UTC \u00b1 ");
+    tl_report_add_fixed(html, sigma_s, decimals);
+    tl_report_text_add(html, " s</dd>");
+}
+
+/* A picture without a time of its own: both that its separation allows, or why one of them. */
+static void add_sides(const tl_report_page *page, const tl_track_frame *tracked) {
+    static const char *const by[] = {[TL_SIDE_BY_ORDER] = "the order of the names",
+                                     [TL_SIDE_BY_TURN] =
+                                         "the Moon\u2019s direction in the picture"};
+    if (!tracked->has_sides)
+        return;
+    if (tracked->side_by == TL_SIDE_OPEN) {
+        add_utc(page, "either", tracked->side_utc_s[0], tracked->side_sigma_s[0]);
+        add_utc(page, "or", tracked->side_utc_s[1], tracked->side_sigma_s[1]);
+    } else {
+        tl_report_text_addf(page->html, "<dt>told by</dt><dd>its circles and %s</dd>",
+                            by[tracked->side_by]);
+    }
+}
+
 static void add_true_time(const tl_report_page *page, size_t i) {
     const tl_track_frame *tracked = tl_report_track_frame(page->sequence, i);
-    const int decimals = tl_report_decimals(tracked->true_sigma_s, 1);
     tl_report_text *html = page->html;
-    if (!tracked->has_true)
-        return;
-    tl_report_text_add(html, "<dt>true</dt><dd>");
-    tl_report_add_clock(html, tracked->true_utc_s, decimals, page->facts->day_s);
-    tl_report_text_add(html, " UTC \u00b1 ");
-    tl_report_add_fixed(html, tracked->true_sigma_s, decimals);
-    tl_report_text_add(html, " s</dd>");
-    if (page->facts->has_zone && page->facts->zone_minutes != 0) {
-        tl_report_text_add(html, "<dt>local</dt><dd>");
-        tl_report_add_clock(html, tracked->true_utc_s + page->facts->zone_minutes * 60.0, decimals,
-                            page->facts->day_s);
-        tl_report_text_add(html, "</dd>");
+    if (tracked->has_true) {
+        add_utc(page, "true", tracked->true_utc_s, tracked->true_sigma_s);
+        if (page->facts->has_zone && page->facts->zone_minutes != 0) {
+            tl_report_text_add(html, "<dt>local</dt><dd>");
+            tl_report_add_clock(html, tracked->true_utc_s + page->facts->zone_minutes * 60.0,
+                                tl_report_decimals(tracked->true_sigma_s, 1), page->facts->day_s);
+            tl_report_text_add(html, "</dd>");
+        }
     }
+    add_sides(page, tracked);
 }
 
 static void add_residual(const tl_report_page *page, size_t i) {
@@ -110,6 +141,11 @@ static void add_residual(const tl_report_page *page, size_t i) {
     tl_report_text *html = page->html;
     const bool timed = page->sequence->frame[i].info.time.source != TL_TIME_NONE;
     const bool excluded = page->sequence->frame[i].excluded;
+    if (tl_report_other_day(page->sequence, i)) {
+        if (!excluded)
+            tl_report_text_add(html, "<dt>left out</dt><dd>of another day</dd>");
+        return;
+    }
     if (!timed || !(tracked->has_true || (page->sequence->track.free_solved && !excluded)))
         return;
     tl_report_text_add(html, "<dt>off the path</dt><dd>");
@@ -147,8 +183,15 @@ static void add_caption(const tl_report_page *page, size_t i) {
     tl_report_text *html = page->html;
     tl_report_text_add(html, "<figcaption><div><bdi class=\"name\">");
     tl_report_add_html(html, name_of(page, i));
-    tl_report_text_addf(html, "</bdi> <span class=\"status\">%s</span></div>",
+    tl_report_text_addf(html, "</bdi> <span class=\"status\">%s",
                         tl_limb_status_name(limb->status));
+    if (page->sequence->track.camera_count > 1) {
+        tl_report_text name = {0};
+        tl_report_camera_name(page->sequence, page->sequence->frame[i].camera, &name);
+        tl_report_text_add(html, ", ");
+        tl_report_html_words(page, &name);
+    }
+    tl_report_text_add(html, "</span></div>");
     if (page->sequence->frame[i].excluded)
         tl_report_text_add(html, "<div class=\"why\">excluded by --exclude</div>");
     if (limb->reason[0]) {
@@ -160,6 +203,7 @@ static void add_caption(const tl_report_page *page, size_t i) {
     tl_report_text_add(html, "<dl>");
     const size_t empty = html->length;
     add_camera_time(page, i);
+    add_late(page, i);
     add_true_time(page, i);
     add_separation(page, i);
     if (html->length == empty && !html->failed)

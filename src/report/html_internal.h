@@ -14,10 +14,14 @@ void tl_report_html_words(const tl_report_page *page, tl_report_text *words);
 void tl_report_html_paragraph(const tl_report_page *page, const char *class_name,
                               tl_report_text *words);
 
-void tl_report_html_phases(const tl_report_page *page);            /* html_phases.c */
-void tl_report_html_opening(const tl_report_page *page);           /* html_opening.c */
-void tl_report_html_given(const tl_report_page *page);             /* html_given.c */
-void tl_report_html_comparison(const tl_report_page *page);        /* html_comparison.c */
+void tl_report_html_phases(const tl_report_page *page);     /* html_phases.c */
+void tl_report_html_opening(const tl_report_page *page);    /* html_opening.c */
+void tl_report_html_given(const tl_report_page *page);      /* html_given.c */
+void tl_report_html_comparison(const tl_report_page *page); /* html_comparison.c */
+/* html_clock.c; has_clock: there is such a section. */
+bool tl_report_html_has_clock(const tl_report_page *page);
+void tl_report_html_clock(const tl_report_page *page);
+void tl_report_html_place(const tl_report_page *page);             /* html_place.c */
 void tl_report_html_gallery(const tl_report_page *page);           /* html_gallery.c */
 void tl_report_html_overlay(const tl_report_page *page, size_t i); /* html_overlay.c */
 void tl_report_html_frames(const tl_report_page *page);            /* html_frames.c */

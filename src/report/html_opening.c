@@ -3,7 +3,7 @@
  */
 #include "report/html_internal.h"
 
-enum { REASONS = 8 };
+enum { REASONS = 8, OTHERS_TOLD = 3 };
 
 static void add_title(const tl_report_page *page) {
     tl_report_text words = {0};
@@ -20,9 +20,10 @@ static void add_title(const tl_report_page *page) {
     tl_report_html_phases(page);
     tl_report_text_addf(page->html,
                         "<nav aria-label=\"Parts of this page\"><a href=\"#summary\">Summary</a> "
-                        "<a href=\"#times\">Times</a> %s<a href=\"#pictures\">Pictures</a> "
+                        "<a href=\"#times\">Times</a> %s%s<a href=\"#pictures\">Pictures</a> "
                         "<a href=\"#table\">Table</a> <a href=\"#method\">Method and accuracy</a> "
                         "<a href=\"#safety\">Safety</a></nav>\n</header>\n",
+                        tl_report_html_has_clock(page) ? "<a href=\"#clock\">Clock</a> " : "",
                         page->path->line_count ? "<a href=\"#path\">Path</a> " : "");
 }
 
@@ -49,6 +50,45 @@ static void add_refusals(const tl_report_page *page) {
     tl_report_text_add(page->html, "</ul>\n");
 }
 
+static void add_outliers(const tl_report_page *page) {
+    size_t off = 0, days = 0;
+    if (page->facts->outliers == 0)
+        return;
+    tl_report_text_add(page->html, "<h3>Left out of the fits</h3>\n<ul>\n");
+    for (size_t i = 0; i < page->sequence->count; i++) {
+        tl_report_text words = {0};
+        if (!tl_report_is_outlier(page->sequence, i))
+            continue;
+        *(tl_report_other_day(page->sequence, i) ? &days : &off) += 1;
+        tl_report_text_addf(page->html, "<li><a href=\"#place-%zu\">", i + 1);
+        tl_report_add_html(page->html, tl_report_base_name(page->sequence->frame[i].path));
+        tl_report_text_add(page->html, "</a> ");
+        tl_report_words_outlier(page->sequence, i, &words);
+        tl_report_html_words(page, &words);
+        tl_report_text_add(page->html, "</li>\n");
+    }
+    tl_report_text_addf(page->html, "</ul>\n<p class=\"note\">%s%s%s</p>\n",
+                        off > 0 ? "Either the circles or the time of a picture that is off is "
+                                  "wrong: look at both."
+                                : "",
+                        off > 0 && days > 0 ? " " : "",
+                        days > 0 ? "Analyse each day by itself." : "");
+}
+
+/* The clocks of the cameras beside the main one; many of them are left to the table. */
+static void add_other_clocks(const tl_report_page *page) {
+    const tl_track *track = &page->sequence->track;
+    if (!tl_track_main(track)->clock.solved || track->camera_count > OTHERS_TOLD + 1)
+        return;
+    for (size_t k = 0; k < track->camera_count; k++) {
+        tl_report_text words = {0};
+        if (k == track->main_camera)
+            continue;
+        tl_report_words_other_clock(page->sequence, k, &words);
+        tl_report_html_paragraph(page, "", &words);
+    }
+}
+
 static void add_advice(const tl_report_page *page) {
     tl_report_text words = {0};
     size_t n = 0;
@@ -72,13 +112,18 @@ void tl_report_html_opening(const tl_report_page *page) {
     tl_report_html_paragraph(page, "lead", &words);
     tl_report_words_clock(page->sequence, &words);
     tl_report_html_paragraph(page, "lead", &words);
+    add_other_clocks(page);
     tl_report_words_deepest(page->sequence, page->facts, &words);
     tl_report_html_paragraph(page, "lead", &words);
     tl_report_words_agreement(page->sequence, &words);
     tl_report_html_paragraph(page, "lead", &words);
-    tl_report_words_holding(page->sequence, page->facts, &words);
+    if (page->facts->with_status[TL_LIMB_MEASURED] > 0 && page->sequence->track.camera_count <= 1)
+        tl_report_words_holding(tl_track_main(&page->sequence->track), &words);
+    tl_report_html_paragraph(page, "", &words);
+    tl_report_words_sides(page->sequence, &words);
     tl_report_html_paragraph(page, "", &words);
     add_refusals(page);
+    add_outliers(page);
     add_advice(page);
     tl_report_html_given(page);
     tl_report_text_add(page->html, "</section>\n");

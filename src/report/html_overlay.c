@@ -98,13 +98,14 @@ static void add_pointer(const overlay *o, const double *sun, double up_pa_rad, b
 
 static void add_directions(const tl_report_page *page, const overlay *o, size_t i) {
     const tl_track_frame *tracked = tl_report_track_frame(page->sequence, i);
+    const tl_mirror mirrored = tl_report_camera_of(page->sequence, i)->mirrored;
+    const bool exchanged = mirrored == TL_MIRROR_YES;
     const double *sun = &page->sequence->frame[i].limb.circle[TL_SUN_X];
-    if (!tracked->has_turn || !page->facts->has_mirror)
+    if (!tracked->has_turn || mirrored == TL_MIRROR_AUTO)
         return;
-    add_pointer(o, sun, tracked->up_pa_rad, page->facts->mirrored, 0.0, "N");
+    add_pointer(o, sun, tracked->up_pa_rad, exchanged, 0.0, "N");
     if (tracked->has_true)
-        add_pointer(o, sun, tracked->up_pa_rad, page->facts->mirrored, tracked->sky.parallactic_rad,
-                    "Z");
+        add_pointer(o, sun, tracked->up_pa_rad, exchanged, tracked->sky.parallactic_rad, "Z");
 }
 
 void tl_report_html_overlay(const tl_report_page *page, size_t i) {

@@ -69,7 +69,9 @@ static void add_end(const tl_report_page *page) {
 tl_status tl_report_html(const tl_report_page *page) {
     add_head(page);
     tl_report_html_opening(page);
+    tl_report_html_place(page);
     tl_report_html_comparison(page);
+    tl_report_html_clock(page);
     add_drawing(page);
     tl_report_html_gallery(page);
     tl_report_html_frames(page);

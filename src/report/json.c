@@ -1,197 +1,53 @@
 /*
  * json.c - sequence.json: everything that is known of the series. docs/output.md
  * is its schema.
- *
- * Numbers are written with the digits they deserve (raw JSON), null where not known.
- * cJSON returns NULL when memory runs out and passes a NULL object on harmlessly;
- * `writer.failed` keeps it in mind until the end.
  */
-#include <math.h>
-#include <string.h>
+#include "report/json_internal.h"
 
-#include <cjson/cJSON.h>
-
-#include "report/json_given.h"
-
-typedef struct writer {
-    tl_report_text scratch; /* one value at a time */
-    bool failed;
-} writer;
-
-static void keep(writer *w, const void *added) {
-    w->failed = w->failed || !added;
-}
-
-static cJSON *add_object(writer *w, cJSON *parent, const char *name) {
-    cJSON *object = cJSON_AddObjectToObject(parent, name);
-    keep(w, object);
-    return object;
-}
-
-static cJSON *add_array(writer *w, cJSON *parent, const char *name) {
-    cJSON *array = cJSON_AddArrayToObject(parent, name);
-    keep(w, array);
-    return array;
-}
-
-static void add_null(writer *w, cJSON *parent, const char *name) {
-    keep(w, cJSON_AddNullToObject(parent, name));
-}
-
-static void add_flag(writer *w, cJSON *parent, const char *name, bool value) {
-    keep(w, cJSON_AddBoolToObject(parent, name, value));
-}
-
-static void clear(writer *w) {
-    w->scratch.length = 0;
-    tl_report_text_bytes(&w->scratch, "", 0);
-}
-
-static const char *scratch(writer *w) {
-    w->failed = w->failed || w->scratch.failed;
-    return tl_report_text_string(&w->scratch);
-}
-
-static void add_string(writer *w, cJSON *parent, const char *name, const char *value) {
-    clear(w);
-    tl_report_add_utf8(&w->scratch, value);
-    keep(w, cJSON_AddStringToObject(parent, name, scratch(w)));
-}
-
-static void add_number(writer *w, cJSON *parent, const char *name, bool known, double value,
-                       int decimals) {
-    if (!known || !isfinite(value)) {
-        add_null(w, parent, name);
-        return;
-    }
-    clear(w);
-    tl_report_add_fixed(&w->scratch, value, decimals);
-    keep(w, cJSON_AddRawToObject(parent, name, scratch(w)));
-}
-
-static void add_sigma(writer *w, cJSON *parent, const char *name, bool known, double value) {
-    if (!known || !isfinite(value)) {
-        add_null(w, parent, name);
-        return;
-    }
-    clear(w);
-    tl_report_add_significant(&w->scratch, value, 2);
-    keep(w, cJSON_AddRawToObject(parent, name, scratch(w)));
-}
-
-static void add_time(writer *w, cJSON *parent, const char *name, bool known, double t_s,
-                     int decimals, const char *suffix) {
-    char iso[TL_TIME_TEXT_SIZE];
-    if (!known || !isfinite(t_s)) {
-        add_null(w, parent, name);
-        return;
-    }
-    tl_time_text(t_s, decimals, suffix, iso);
-    keep(w, cJSON_AddStringToObject(parent, name, iso));
-}
-
-static void add_mirrored(writer *w, cJSON *parent, const char *name, tl_mirror mirror) {
-    if (mirror == TL_MIRROR_AUTO)
-        add_null(w, parent, name);
-    else
-        add_flag(w, parent, name, mirror == TL_MIRROR_YES);
-}
-
-static void add_place(writer *w, cJSON *site_object, const tl_site *site) {
-    const bool known = site->source != TL_SITE_NONE;
-    add_number(w, site_object, "lat_deg", known, site->lat_rad / TL_DEG, 6);
-    add_number(w, site_object, "lon_deg", known, site->lon_rad / TL_DEG, 6);
-    add_number(w, site_object, "height_m", known, site->height_m, 1);
-}
-
-static void add_options(writer *w, cJSON *root, const tl_track_options *options) {
+static void add_options(tl_report_writer *w, cJSON *root, const tl_track_options *options) {
     static const char *const mirror[] = {"auto", "yes", "no"};
-    cJSON *object = add_object(w, root, "options");
+    cJSON *object = tl_report_json_object(w, root, "options");
     const bool site_given = options->site.source == TL_SITE_GIVEN;
     if (site_given)
-        add_place(w, add_object(w, object, "site"), &options->site);
+        tl_report_json_place(w, tl_report_json_object(w, object, "site"), &options->site);
     else
-        add_null(w, object, "site");
-    add_number(w, object, "zone_minutes", options->zone_given, options->zone_minutes, 0);
-    char iso[TL_TIME_TEXT_SIZE];
-    tl_time_text(options->date_utc_s, 0, "", iso);
-    iso[strcspn(iso, "T")] = '\0';
-    if (options->date_given)
-        add_string(w, object, "date", iso);
-    else
-        add_null(w, object, "date");
-    add_string(w, object, "holding", tl_holding_name[options->holding]);
-    add_string(w, object, "mirror", mirror[options->mirror]);
-    add_number(w, object, "sun_radius_arcsec", true, options->sky.sun_radius_arcsec, 3);
-    add_number(w, object, "moon_k", true, options->sky.moon_k, 7);
-    add_number(w, object, "deltat_s", options->sky.deltat_given, options->sky.deltat_s, 3);
-    add_number(w, object, "pressure_hpa", true, options->sky.pressure_hpa, 2);
-    add_number(w, object, "temperature_c", true, options->sky.temperature_c, 1);
+        tl_report_json_null(w, object, "site");
+    tl_report_json_flag(w, object, "find_site", options->find_site);
+    tl_report_json_number(w, object, "zone_minutes", options->zone_given, options->zone_minutes, 0);
+    tl_report_json_date(w, object, "date", options->date_given, options->date_utc_s);
+    tl_report_json_string(w, object, "holding", tl_holding_name[options->holding]);
+    tl_report_json_string(w, object, "mirror", mirror[options->mirror]);
+    tl_report_json_number(w, object, "sun_radius_arcsec", true, options->sky.sun_radius_arcsec, 3);
+    tl_report_json_number(w, object, "moon_k", true, options->sky.moon_k, 7);
+    tl_report_json_number(w, object, "deltat_s", options->sky.deltat_given, options->sky.deltat_s,
+                          3);
+    tl_report_json_number(w, object, "pressure_hpa", true, options->sky.pressure_hpa, 2);
+    tl_report_json_number(w, object, "temperature_c", true, options->sky.temperature_c, 1);
 }
 
-static void add_counts(writer *w, cJSON *root, const tl_sequence *sequence) {
-    cJSON *object = add_object(w, root, "counts");
-    add_number(w, object, "files", true, (double)sequence->count, 0);
+static void add_counts(tl_report_writer *w, cJSON *root, const tl_sequence *sequence) {
+    cJSON *object = tl_report_json_object(w, root, "counts");
+    tl_report_json_number(w, object, "files", true, (double)sequence->count, 0);
     for (int status = 0; status < TL_LIMB_STATUS_COUNT; status++) {
         const size_t count = tl_sequence_count(sequence, (tl_limb_status)status);
-        add_number(w, object, tl_limb_status_name((tl_limb_status)status), true, (double)count, 0);
+        tl_report_json_number(w, object, tl_limb_status_name((tl_limb_status)status), true,
+                              (double)count, 0);
     }
-    add_number(w, object, "used_for_path", true, (double)sequence->track.used_count, 0);
+    tl_report_json_number(w, object, "used_for_path", true, (double)sequence->track.used_count, 0);
 }
 
-static void add_site(writer *w, cJSON *root, const tl_site *site) {
+static void add_site(tl_report_writer *w, cJSON *root, const tl_site *site) {
     static const char *const source[] = {"none", "given", "exif"};
-    cJSON *object = add_object(w, root, "site");
-    add_place(w, object, site);
-    add_string(w, object, "source", source[site->source]);
+    cJSON *object = tl_report_json_object(w, root, "site");
+    tl_report_json_place(w, object, site);
+    tl_report_json_string(w, object, "source", source[site->source]);
 }
 
-static void add_clock(writer *w, cJSON *root, const tl_clock *clock) {
-    cJSON *object = add_object(w, root, "clock");
-    add_flag(w, object, "solved", clock->solved);
-    add_number(w, object, "offset_s", clock->solved, clock->offset_s,
-               tl_report_decimals(clock->sigma_s, 3));
-    add_sigma(w, object, "sigma_s", clock->solved, clock->sigma_s);
-    add_sigma(w, object, "floor_s", clock->solved, clock->floor_s);
-    add_number(w, object, "misfit", clock->solved, clock->misfit, 1);
-    add_null(w, object, "drift_ppm"); /* the track stage fits no drift */
-    add_number(w, object, "zone_minutes", clock->solved, clock->zone_minutes, 0);
-    add_flag(w, object, "zone_corrected", clock->solved && clock->zone_corrected);
-    add_number(w, object, "day_shift_s", clock->solved, clock->day_shift_s, 0);
-    cJSON *list = add_array(w, object, "alternatives");
-    for (size_t i = 0; i < clock->alternative_count; i++) {
-        cJSON *entry = cJSON_CreateObject();
-        keep(w, entry);
-        add_number(w, entry, "offset_s", true, clock->alternative[i].offset_s,
-                   tl_report_decimals(clock->alternative[i].sigma_s, 3));
-        add_sigma(w, entry, "sigma_s", true, clock->alternative[i].sigma_s);
-        add_number(w, entry, "zone_minutes", true, clock->alternative[i].zone_minutes, 0);
-        add_number(w, entry, "delta_chi2", true, clock->alternative[i].delta_chi2, 2);
-        if (!cJSON_AddItemToArray(list, entry)) {
-            w->failed = true;
-            cJSON_Delete(entry);
-        }
-    }
-}
-
-static void add_holding(writer *w, cJSON *root, const tl_track *track) {
-    cJSON *object = add_object(w, root, "holding");
-    if (tl_track_main(track)->holding == TL_HOLDING_AUTO)
-        add_null(w, object, "mode");
-    else
-        add_string(w, object, "mode", tl_holding_name[tl_track_main(track)->holding]);
-    add_flag(w, object, "given", tl_track_main(track)->holding_given);
-    add_number(w, object, "turn_scatter_deg", tl_track_main(track)->turn_jitter_rad > 0.0,
-               tl_track_main(track)->turn_jitter_rad / TL_DEG, 1);
-    add_mirrored(w, object, "mirrored", tl_track_main(track)->mirrored);
-    add_flag(w, object, "mirror_given", tl_track_main(track)->mirror_given);
-}
-
-static void add_contact(writer *w, cJSON *contacts, const tl_track *track, int which) {
+static void add_contact(tl_report_writer *w, cJSON *contacts, const tl_track *track, int which) {
     const tl_track_contact *contact = &track->contact[which];
     const bool always = which == TL_C1 || which == TL_MAX || which == TL_C4;
     if (!always && !contact->measured && !contact->predicted) {
-        add_null(w, contacts, tl_contact_name[which]);
+        tl_report_json_null(w, contacts, tl_contact_name[which]);
         return;
     }
     const bool utc = contact->measured && tl_track_main(track)->clock.solved;
@@ -200,114 +56,125 @@ static void add_contact(writer *w, cJSON *contacts, const tl_track *track, int w
     const tl_contact *almanac = &track->circumstances.contact[which];
     const bool predicted = contact->predicted;
     const bool placed = predicted && track->has_circumstances && almanac->occurs;
-    cJSON *object = add_object(w, contacts, tl_contact_name[which]);
-    add_time(w, object, "measured_utc", utc, contact->measured_utc_s, decimals, "Z");
-    add_time(w, object, "measured_camera", contact->measured, contact->measured_camera_s, decimals,
-             "");
-    add_sigma(w, object, "measured_sigma_s", contact->measured, sigma_s);
-    add_sigma(w, object, "measured_camera_sigma_s", contact->measured, contact->sigma_s);
-    add_sigma(w, object, "floor_s", contact->measured, contact->floor_s);
-    add_time(w, object, "predicted_utc", predicted, contact->predicted_utc_s, 3, "Z");
-    add_number(w, object, "o_minus_c_s", utc && predicted,
-               contact->measured_utc_s - contact->predicted_utc_s, decimals);
-    add_number(w, object, "predicted_altitude_deg", placed, almanac->altitude_rad / TL_DEG, 2);
-    add_number(w, object, "predicted_azimuth_deg", placed, almanac->azimuth_rad / TL_DEG, 2);
-    add_number(w, object, "predicted_pa_deg", placed, almanac->pa_rad / TL_DEG, 2);
-    add_number(w, object, "predicted_vertex_deg", placed, almanac->vertex_rad / TL_DEG, 2);
+    cJSON *object = tl_report_json_object(w, contacts, tl_contact_name[which]);
+    tl_report_json_time(w, object, "measured_utc", utc, contact->measured_utc_s, decimals, "Z");
+    tl_report_json_time(w, object, "measured_camera", contact->measured, contact->measured_camera_s,
+                        decimals, "");
+    tl_report_json_sigma(w, object, "measured_sigma_s", contact->measured, sigma_s);
+    tl_report_json_sigma(w, object, "measured_camera_sigma_s", contact->measured, contact->sigma_s);
+    tl_report_json_sigma(w, object, "floor_s", contact->measured, contact->floor_s);
+    tl_report_json_time(w, object, "predicted_utc", predicted, contact->predicted_utc_s, 3, "Z");
+    tl_report_json_number(w, object, "o_minus_c_s", utc && predicted,
+                          contact->measured_utc_s - contact->predicted_utc_s, decimals);
+    tl_report_json_number(w, object, "predicted_altitude_deg", placed,
+                          almanac->altitude_rad / TL_DEG, 2);
+    tl_report_json_number(w, object, "predicted_azimuth_deg", placed, almanac->azimuth_rad / TL_DEG,
+                          2);
+    tl_report_json_number(w, object, "predicted_pa_deg", placed, almanac->pa_rad / TL_DEG, 2);
+    tl_report_json_number(w, object, "predicted_vertex_deg", placed, almanac->vertex_rad / TL_DEG,
+                          2);
 }
 
-static void add_contacts(writer *w, cJSON *root, const tl_track *track) {
-    cJSON *object = add_object(w, root, "contacts");
+static void add_contacts(tl_report_writer *w, cJSON *root, const tl_track *track) {
+    cJSON *object = tl_report_json_object(w, root, "contacts");
     for (int which = 0; which < TL_CONTACTS; which++)
         add_contact(w, object, track, which);
 }
 
-static void add_circumstances(writer *w, cJSON *root, const tl_track *track) {
+static void add_circumstances(tl_report_writer *w, cJSON *root, const tl_track *track) {
     const tl_circumstances *c = &track->circumstances;
     const bool known = track->has_circumstances;
-    cJSON *object = add_object(w, root, "predicted");
-    if (known)
-        add_string(w, object, "kind", tl_eclipse_kind_name[c->kind]);
-    else
-        add_null(w, object, "kind");
-    add_number(w, object, "magnitude", known, c->magnitude, 4);
-    add_number(w, object, "obscuration", known, c->obscuration, 4);
-    add_time(w, object, "sunrise_utc", known && c->has_sunrise, c->sunrise_utc_s, 0, "Z");
-    add_time(w, object, "sunset_utc", known && c->has_sunset, c->sunset_utc_s, 0, "Z");
-    add_number(w, object, "deltat_s", known, c->deltat_s, 3);
+    cJSON *object = tl_report_json_object(w, root, "predicted");
+    tl_report_json_string(w, object, "kind", known ? tl_eclipse_kind_name[c->kind] : NULL);
+    tl_report_json_number(w, object, "magnitude", known, c->magnitude, 4);
+    tl_report_json_number(w, object, "obscuration", known, c->obscuration, 4);
+    tl_report_json_time(w, object, "sunrise_utc", known && c->has_sunrise, c->sunrise_utc_s, 0,
+                        "Z");
+    tl_report_json_time(w, object, "sunset_utc", known && c->has_sunset, c->sunset_utc_s, 0, "Z");
+    tl_report_json_number(w, object, "deltat_s", known, c->deltat_s, 3);
 }
 
-static void add_path(writer *w, cJSON *root, const tl_track *track) {
+static void add_path(tl_report_writer *w, cJSON *root, const tl_track *track) {
     const bool known = track->has_circumstances;
-    cJSON *smallest = add_object(w, root, "smallest_separation");
-    add_number(w, smallest, "measured_sr", track->has_smallest, track->smallest_sr, 5);
-    add_sigma(w, smallest, "sigma_sr", track->has_smallest, track->smallest_sigma_sr);
-    add_number(w, smallest, "predicted_sr", known, track->smallest_predicted_sr, 5);
-    cJSON *speed = add_object(w, root, "speed");
+    cJSON *smallest = tl_report_json_object(w, root, "smallest_separation");
+    tl_report_json_number(w, smallest, "measured_sr", track->has_smallest, track->smallest_sr, 5);
+    tl_report_json_sigma(w, smallest, "sigma_sr", track->has_smallest, track->smallest_sigma_sr);
+    tl_report_json_number(w, smallest, "predicted_sr", known, track->smallest_predicted_sr, 5);
+    cJSON *magnitude = tl_report_json_object(w, root, "magnitude");
+    const bool deep = track->has_smallest && track->magnitude > 0.0;
+    tl_report_json_number(w, magnitude, "measured", deep, track->magnitude, 5);
+    tl_report_json_sigma(w, magnitude, "sigma", deep, track->magnitude_sigma);
+    tl_report_json_number(w, magnitude, "predicted", known, track->circumstances.magnitude, 5);
+    cJSON *speed = tl_report_json_object(w, root, "speed");
     const bool moving = track->has_smallest && track->speed_sr_per_h > 0.0;
-    add_number(w, speed, "measured_sr_per_h", moving, track->speed_sr_per_h, 4);
-    add_sigma(w, speed, "sigma_sr_per_h", moving, track->speed_sigma_sr_per_h);
-    add_number(w, speed, "predicted_sr_per_h", known && track->speed_predicted_sr_per_h > 0.0,
-               track->speed_predicted_sr_per_h, 4);
-    cJSON *ratio = add_object(w, root, "ratio");
+    tl_report_json_number(w, speed, "measured_sr_per_h", moving, track->speed_sr_per_h, 4);
+    tl_report_json_sigma(w, speed, "sigma_sr_per_h", moving, track->speed_sigma_sr_per_h);
+    tl_report_json_number(w, speed, "predicted_sr_per_h",
+                          known && track->speed_predicted_sr_per_h > 0.0,
+                          track->speed_predicted_sr_per_h, 4);
+    cJSON *direction = tl_report_json_object(w, root, "direction");
+    tl_report_json_number(w, direction, "measured_pa_deg", track->has_direction,
+                          tl_angle_positive(track->direction_pa_rad) / TL_DEG, 2);
+    tl_report_json_sigma(w, direction, "sigma_deg", track->has_direction,
+                         track->direction_sigma_rad / TL_DEG);
+    tl_report_json_number(w, direction, "predicted_pa_deg", known,
+                          tl_angle_positive(track->direction_predicted_rad) / TL_DEG, 2);
+    cJSON *ratio = tl_report_json_object(w, root, "ratio");
     const bool measured = track->ratio_measured > 0.0;
-    add_number(w, ratio, "measured", measured, track->ratio_measured, 5);
-    add_sigma(w, ratio, "sigma", measured, track->ratio_measured_sigma);
-    add_number(w, ratio, "predicted", known, track->circumstances.ratio, 5);
+    tl_report_json_number(w, ratio, "measured", measured, track->ratio_measured, 5);
+    tl_report_json_sigma(w, ratio, "sigma", measured, track->ratio_measured_sigma);
+    tl_report_json_number(w, ratio, "predicted", known, track->circumstances.ratio, 5);
 }
 
-static void add_frame(writer *w, cJSON *list, const tl_sequence *sequence, size_t i) {
-    cJSON *object = cJSON_CreateObject();
-    keep(w, object);
+static void add_frame(tl_report_writer *w, cJSON *list, const tl_sequence *sequence, size_t i) {
+    cJSON *object = tl_report_json_entry(w, list);
     tl_report_text value = {0};
-    for (size_t field = 0; field < tl_report_field_count; field++) {
+    for (size_t field = 0; field < tl_report_field_count(); field++) {
         const char *name = tl_report_field_name(field);
         value.length = 0;
         tl_report_text_bytes(&value, "", 0);
         tl_report_field_add(sequence, i, field, &value);
         w->failed = w->failed || value.failed;
         if (value.length == 0)
-            add_null(w, object, name);
+            tl_report_json_null(w, object, name);
         else if (tl_report_field_kind(field) == TL_REPORT_STRING)
-            add_string(w, object, name, tl_report_text_string(&value));
+            tl_report_json_string(w, object, name, tl_report_text_string(&value));
         else
-            keep(w, cJSON_AddRawToObject(object, name, tl_report_text_string(&value)));
+            tl_report_json_keep(w,
+                                cJSON_AddRawToObject(object, name, tl_report_text_string(&value)));
     }
     tl_report_text_free(&value);
-    if (!cJSON_AddItemToArray(list, object)) {
-        w->failed = true;
-        cJSON_Delete(object);
-    }
 }
 
-static cJSON *make_tree(writer *w, const tl_sequence *sequence) {
+static cJSON *make_tree(tl_report_writer *w, const tl_sequence *sequence) {
     cJSON *root = cJSON_CreateObject();
     const tl_track *track = &sequence->track;
-    keep(w, root);
-    add_string(w, root, "program", TL_REPORT_PROGRAM);
-    add_string(w, root, "version", TL_VERSION);
+    tl_report_json_keep(w, root);
+    tl_report_json_string(w, root, "program", TL_REPORT_PROGRAM);
+    tl_report_json_string(w, root, "version", TL_VERSION);
     add_options(w, root, &sequence->options);
-    w->failed = !tl_report_json_given(sequence, root) || w->failed;
+    tl_report_json_given(w, root, sequence);
     add_counts(w, root, sequence);
-    if (track->note[0])
-        add_string(w, root, "note", track->note);
-    else
-        add_null(w, root, "note");
+    tl_report_json_string(w, root, "note", track->note[0] ? track->note : NULL);
     add_site(w, root, &sequence->options.site);
-    add_clock(w, root, &tl_track_main(track)->clock);
-    add_holding(w, root, track);
+    tl_report_json_places(w, root, track);
+    tl_report_json_clock(w, root, &tl_track_main(track)->clock);
+    tl_report_json_flag(w, root, "day_found", track->day_found);
+    tl_report_json_holding(w, root, tl_track_main(track));
+    tl_report_json_cameras(w, root, sequence);
     add_contacts(w, root, track);
     add_circumstances(w, root, track);
     add_path(w, root, track);
-    add_array(w, root, "spots"); /* sunspots are not looked for yet */
-    cJSON *frames = add_array(w, root, "frames");
+    tl_report_json_free_path(w, root, track);
+    tl_report_json_array(w, root, "spots"); /* sunspots are not looked for yet */
+    cJSON *frames = tl_report_json_array(w, root, "frames");
     for (size_t i = 0; i < sequence->count; i++)
         add_frame(w, frames, sequence, i);
     return root;
 }
 
 tl_status tl_report_json(const tl_sequence *sequence, tl_report_text *text) {
-    writer w = {0};
+    tl_report_writer w = {0};
     cJSON *root = make_tree(&w, sequence);
     char *printed = w.failed ? NULL : cJSON_Print(root);
     if (printed) {

@@ -10,12 +10,16 @@
 /* Longest fixed number: a double of 309 digits, point, 9 decimals, sign. */
 enum { NUMBER_SIZE = 336, MAX_DECIMALS = 9 };
 
-/* "%.*f" follows the locale's decimal sign; tables and drawings must not. */
-static void fixed_text(double value, int decimals, char text[NUMBER_SIZE]) {
-    snprintf(text, NUMBER_SIZE, "%.*f", decimals, value);
+/* printf follows the locale's decimal sign; tables and drawings must not. */
+static void set_point(char *text) {
     char *comma = strchr(text, ',');
     if (comma)
         *comma = '.';
+}
+
+static void fixed_text(double value, int decimals, char text[NUMBER_SIZE]) {
+    snprintf(text, NUMBER_SIZE, "%.*f", decimals, value);
+    set_point(text);
     if (text[0] == '-' && strspn(text + 1, "0.") == strlen(text + 1))
         memmove(text, text + 1, strlen(text));
 }
@@ -55,6 +59,15 @@ void tl_report_add_significant(tl_report_text *text, double value, int digits) {
                         decimals < 0              ? 0
                         : decimals > MAX_DECIMALS ? MAX_DECIMALS
                                                   : decimals);
+}
+
+void tl_report_add_exponent(tl_report_text *text, double value, int digits) {
+    char number[NUMBER_SIZE];
+    if (!isfinite(value))
+        return;
+    snprintf(number, NUMBER_SIZE, "%.*e", digits - 1, value);
+    set_point(number);
+    tl_report_text_add(text, number);
 }
 
 int tl_report_decimals(double sigma, int max) {

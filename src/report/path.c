@@ -53,6 +53,8 @@ static void sky_measured(const tl_sequence *sequence, tl_report_path *path) {
         double pa_rad = tracked->moon_pa_rad;
         if (tl_report_measured_pa(sequence, i, &pa_rad))
             path->direction_measured = true;
+        else
+            path->direction_followed = true;
         tl_report_point point = polar(limb->separation_sr, pa_rad);
         point.t_s = tracked->true_utc_s;
         point.frame = i;
@@ -97,7 +99,8 @@ static void flat_line(const tl_sequence *sequence, const tl_report_facts *facts,
 static void flat_measured(const tl_sequence *sequence, tl_report_path *path) {
     for (size_t i = 0; i < sequence->count; i++) {
         const tl_sequence_frame *frame = &sequence->frame[i];
-        if (frame->limb.status != TL_LIMB_MEASURED || frame->info.time.source == TL_TIME_NONE)
+        if (frame->limb.status != TL_LIMB_MEASURED || frame->info.time.source == TL_TIME_NONE ||
+            frame->camera != sequence->track.main_camera) /* the path is in its clock's time */
             continue;
         tl_report_point point =
             flat_point(&sequence->track, frame->limb.separation_sr, frame->info.time.t_camera_s);

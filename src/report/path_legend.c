@@ -124,6 +124,12 @@ static const char *caption(const tl_report_path *path) {
                "measured.";
     if (path->measured_count == 0)
         return "North is up and east is left. No measured picture could be placed.";
+    if (path->direction_measured && path->direction_followed)
+        return "North is up and east is left. The distances from the Sun\u2019s centre are "
+               "measured. "
+               "So are the directions of the pictures that share one turn, which the almanac "
+               "gives; "
+               "those of the others are the almanac\u2019s.";
     if (path->direction_measured)
         return "North is up and east is left. All pictures share one turn, which the almanac "
                "gives; by it the directions of the measured points are measured as well.";

@@ -51,8 +51,10 @@ void tl_report_text_free(tl_report_text *text);
  */
 size_t tl_report_utf8_step(const char *string, uint32_t *code);
 
-/* Bytes that are not UTF-8 become U+FFFD; in all four. */
+/* Bytes that are not UTF-8 become U+FFFD; in all five. */
 void tl_report_add_utf8(tl_report_text *text, const char *string);
+/* If it has more than `most` characters, three dots and as many from its end. */
+void tl_report_add_end(tl_report_text *text, const char *string, size_t most);
 /* For element content and quoted attributes; control characters become visible ones. */
 void tl_report_add_html(tl_report_text *text, const char *string);
 /* One field of a CSV row (RFC 4180), quoted where it has to be. */
@@ -69,6 +71,8 @@ void tl_report_add_fixed(tl_report_text *text, double value, int decimals);
 void tl_report_add_signed(tl_report_text *text, double value, int decimals);
 /* With this many significant digits, at most 9 decimals. */
 void tl_report_add_significant(tl_report_text *text, double value, int digits);
+/* "1.2346e-08": this many significant digits and an exponent. For programs. */
+void tl_report_add_exponent(tl_report_text *text, double value, int digits);
 /* Decimals with which sigma shows as 2 to 19 units of the last place; 0..max. */
 int tl_report_decimals(double sigma, int max);
 /* "37.4 +- 0.3 s" with the real plus-minus sign and no-break blanks; `unit` may be "". */
@@ -87,15 +91,15 @@ void tl_report_add_zone(tl_report_text *text, int minutes);
 typedef struct tl_report_facts {
     size_t with_status[TL_LIMB_STATUS_COUNT];
     size_t timed;                         /* frames with a camera time */
-    double first_camera_s, last_camera_s; /* of those; valid if timed > 0 */
-    size_t outliers;                      /* measured, but left out of the fit */
+    double first_camera_s, last_camera_s; /* of the main camera's, if it has any, else of all;
+                                             valid if timed > 0 */
+    size_t outliers;                      /* measured, but left out of the fits */
     size_t timed_true;                    /* frames with a true time */
     bool has_zone;
     int zone_minutes; /* solved, given, or the one all frames agree on */
     bool has_day;
     double day_s;         /* 0 h of the day of the eclipse */
     bool day_from_camera; /* only the camera says so */
-    bool has_mirror, mirrored;
 } tl_report_facts;
 
 tl_report_facts tl_report_facts_of(const tl_sequence *sequence);
@@ -104,8 +108,8 @@ tl_report_facts tl_report_facts_of(const tl_sequence *sequence);
 const tl_track_frame *tl_report_track_frame(const tl_sequence *sequence, size_t i);
 /* The file's name without its folders; points into `path`. */
 const char *tl_report_base_name(const char *path);
-/* PA of the Moon as measured, by the one turn all frames share; false unless there is one and the
- * mirror is known. */
+/* PA of the Moon as measured, by the one turn all frames of the camera share; false unless there is
+ * one and the mirror is known. */
 bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad);
 /* A solar radius in arcsec at the frame's time, or at maximum; 0 if no almanac. */
 double tl_report_sun_radius_arcsec(const tl_sequence *sequence, size_t i);
@@ -122,10 +126,24 @@ typedef struct tl_report_group {
 } tl_report_group;
 size_t tl_report_refusals(const tl_sequence *sequence, size_t max, tl_report_group *group);
 
+/* ---- camera.c: which camera took a picture, and what follows for that picture ------------ */
+
+/* Never NULL; of a camera beyond those that can be told apart nothing is known. */
+const tl_track_camera *tl_report_camera_of(const tl_sequence *sequence, size_t i);
+/* What camera k is called. */
+void tl_report_camera_name(const tl_sequence *sequence, size_t k, tl_report_text *text);
+/* Camera time less true UTC, for a picture whose stamp is not late. */
+double tl_report_clock_total(const tl_clock *clock, double t_utc_s);
+/* How late frame i's stamp is; false unless the camera's stamps are late. */
+bool tl_report_late(const tl_sequence *sequence, size_t i, double *late_s);
+/* Left out, or excluded, and by its camera time more than half a day from the middle one of its
+ * camera's pictures. */
+bool tl_report_other_day(const tl_sequence *sequence, size_t i);
+
 /* ---- fields.c: one row per frame ---------------------------------------------------------- */
 
 typedef enum { TL_REPORT_STRING, TL_REPORT_NUMBER, TL_REPORT_FLAG } tl_report_kind;
-extern const size_t tl_report_field_count;
+size_t tl_report_field_count(void);
 const char *tl_report_field_name(size_t field);
 tl_report_kind tl_report_field_kind(size_t field);
 /* Adds the value as text ("true"/"false" for a flag); adds nothing when it is not known. */
@@ -142,8 +160,8 @@ typedef struct tl_report_point {
 
 typedef struct tl_report_path {
     bool on_sky;             /* directions are those of the sky; else the path is drawn flat */
-    bool direction_measured; /* the measured points' directions are measured too; else they are
-                                the almanac's, or flat */
+    bool direction_measured; /* some measured points' directions are measured too */
+    bool direction_followed; /* some are the almanac's */
     tl_report_point *line;   /* the almanac's path, or the free one; owned */
     size_t line_count;
     tl_report_point *measured; /* owned */
@@ -185,22 +203,67 @@ void tl_report_words_title(const tl_sequence *sequence, const tl_report_facts *f
 void tl_report_words_place(const tl_site *site, tl_report_text *text);
 /* The same with where it is from: "... 120 m (given)". */
 void tl_report_words_site(const tl_site *site, tl_report_text *text);
+/* words_place.c: "41.59 deg N, 83.82 deg W"; "+- 18 km along 152 deg, 6.7 km across"; "0.9 km". */
+void tl_report_words_estimate(const tl_track_place *place, tl_report_text *text);
+void tl_report_words_estimate_size(const tl_track_place *place, tl_report_text *text);
+void tl_report_words_estimate_clock(const tl_track_place *place, tl_report_text *text);
 void tl_report_words_caught(const tl_sequence *sequence, const tl_report_facts *facts,
                             tl_report_text *text);
-void tl_report_words_clock(const tl_sequence *sequence, tl_report_text *text);
-/* "37.4 +- 0.3 s fast in zone UTC+02:00". */
-void tl_report_words_setting(int zone_minutes, double offset_s, double sigma_s,
-                             tl_report_text *text);
 void tl_report_words_deepest(const tl_sequence *sequence, const tl_report_facts *facts,
                              tl_report_text *text);
+/* "0.6988 +- 0.0007" */
+void tl_report_words_magnitude(const tl_track *track, tl_report_text *text);
 void tl_report_words_agreement(const tl_sequence *sequence, tl_report_text *text);
-void tl_report_words_holding(const tl_sequence *sequence, const tl_report_facts *facts,
-                             tl_report_text *text);
 /* How an observed minus computed value compares with its sigma: "agrees (0.8 sigma)". */
 void tl_report_words_significance(double o_minus_c, double sigma, tl_report_text *text);
 /* Sentence n (0, 1, ...) of what is missing and what to do; false when there are no more. */
 bool tl_report_words_advice(const tl_sequence *sequence, const tl_report_facts *facts, size_t n,
                             tl_report_text *text);
+
+/* words_clock.c: the main camera's clock, with everything that is odd about it. */
+void tl_report_words_clock(const tl_sequence *sequence, tl_report_text *text);
+/* The clock of another camera, k, in one sentence or two. */
+void tl_report_words_other_clock(const tl_sequence *sequence, size_t k, tl_report_text *text);
+/* "37.4 +- 0.3 s fast in zone UTC+02:00". */
+void tl_report_words_setting(int zone_minutes, double offset_s, double sigma_s,
+                             tl_report_text *text);
+/* The same of alternative i, with the day if it is another one. */
+void tl_report_words_alternative(const tl_sequence *sequence, const tl_clock *clock, size_t i,
+                                 tl_report_text *text);
+/* Whether any alternative puts the pictures to other times. */
+bool tl_report_other_times(const tl_clock *clock);
+/* "gains 12 +- 3 s a day"; nothing without a drift. */
+void tl_report_words_drift(const tl_clock *clock, tl_report_text *text);
+/* "366 days behind: its year is wrong"; nothing where the date is right. */
+void tl_report_words_date(const tl_sequence *sequence, const tl_clock *clock, tl_report_text *text);
+/* "its year is wrong" alone. */
+void tl_report_words_wrong_date(const tl_sequence *sequence, const tl_clock *clock,
+                                tl_report_text *text);
+/* That the camera's day has no eclipse and which one was found; nothing unless it was so. */
+void tl_report_words_day(const tl_sequence *sequence, tl_report_text *text);
+/* How the stamps scatter; nothing where they are sound. */
+void tl_report_words_stamps(const tl_clock *clock, tl_report_text *text);
+
+/* words_holding.c */
+void tl_report_words_holding(const tl_track_camera *camera, tl_report_text *text);
+/* "41 deg clockwise", as the Sun turned in the picture; nothing where it did not. */
+void tl_report_words_turned(const tl_track_camera *camera, tl_report_text *text);
+/* The way the Sun turned in the picture; the mirror must be known. */
+bool tl_report_turned_clockwise(const tl_track_camera *camera);
+
+/* words_single.c: pictures left out of the fits, and those without a time of their own. */
+bool tl_report_is_outlier(const tl_sequence *sequence, size_t i);
+/* "is left out: its circles are ... away from the others.", to follow its name. */
+void tl_report_words_outlier(const tl_sequence *sequence, size_t i, tl_report_text *text);
+/* "IMG_0012.jpg left out: 0.031 solar radii (62 s) off", in a line of the terminal. */
+void tl_report_words_outlier_short(const tl_sequence *sequence, size_t i, tl_report_text *text);
+typedef struct tl_report_sides {
+    size_t all; /* frames without a time whose two times are known */
+    size_t by[TL_SIDE_BY_TURN + 1];
+} tl_report_sides;
+tl_report_sides tl_report_count_sides(const tl_sequence *sequence);
+/* What told on which side of maximum they lie; nothing if there are none. */
+void tl_report_words_sides(const tl_sequence *sequence, tl_report_text *text);
 
 /* ---- words_given.c: what the user said ---------------------------------------------------- */
 

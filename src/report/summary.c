@@ -4,129 +4,33 @@
 #include <math.h>
 #include <string.h>
 
-#include "report/report_internal.h"
+#include "report/summary_internal.h"
 
 enum {
-    LINES = 24,
-    FILE_LINES = 3, /* kept free for the last lines: a blank one and two of files */
-    COLUMNS = 80,
-    LABEL = 11,       /* width of the first column */
-    REASON_LINES = 3, /* refusals told apart */
-    ADVICE = 8
+    REASONS = 3,  /* refusals told apart */
+    OUTLIERS = 2, /* lines on pictures left out */
+    NOTE_LINES = 4
 };
 
-#define CUT " ..." /* ends a line that had to be cut */
-
-typedef struct screen {
-    tl_report_text text;
-    int lines;
-} screen;
-
-/* Characters of a text that is valid UTF-8. */
-static size_t characters(const char *string) {
-    size_t count = 0;
-    for (; *string; string++)
-        count += ((unsigned char)*string & 0xC0u) != 0x80u;
-    return count;
-}
-
-static bool full(const screen *s) {
-    return s->lines >= LINES - FILE_LINES;
-}
-
-static void add_line(screen *s, const char *label, const char *string, size_t bytes,
-                     const char *end) {
-    if (full(s))
-        return;
-    tl_report_text_addf(&s->text, "%-*s%.*s%s\n", LABEL, label, (int)bytes, string, end);
-    s->lines++;
-}
-
-static void add_blank(screen *s) {
-    if (full(s) || s->lines == 0)
-        return;
-    tl_report_text_add(&s->text, "\n");
-    s->lines++;
-}
-
-/* Bytes of the longest piece of `string` that ends before a blank and fits; a word that is too
- * long is cut. */
-static size_t piece(const char *string, size_t width) {
-    size_t columns = 0, end = 0, i = 0;
-    uint32_t code;
-    while (string[i]) {
-        if (string[i] == ' ')
-            end = i;
-        if (columns == width)
-            return end > 0 ? end : i;
-        i += tl_report_utf8_step(string + i, &code);
-        columns++;
-    }
-    return i;
-}
-
-/* The words under a label, broken into at most `max_lines` lines; frees them. */
-static void add_words(screen *s, const char *label, tl_report_text *words, int max_lines) {
-    tl_report_text plain = {0};
-    tl_report_add_terminal(&plain, tl_report_text_string(words));
-    const char *rest = tl_report_text_string(&plain);
-    for (int line = 0; *rest && line < max_lines; line++) {
-        const bool whole = strlen(rest) == piece(rest, COLUMNS - LABEL);
-        const bool cut = !whole && line + 1 == max_lines;
-        const size_t bytes = piece(rest, COLUMNS - LABEL - (cut ? strlen(CUT) : 0));
-        add_line(s, line ? "" : label, rest, bytes, cut ? CUT : "");
-        rest += bytes;
-        rest += strspn(rest, " ");
-    }
-    s->text.failed = s->text.failed || plain.failed || words->failed;
-    tl_report_text_free(&plain);
-    tl_report_text_free(words);
-}
-
-/* How many lines the words would take. */
-static int lines_of(const tl_report_text *words) {
-    tl_report_text plain = {0};
-    tl_report_add_terminal(&plain, tl_report_text_string(words));
-    int lines = 0;
-    for (const char *rest = tl_report_text_string(&plain); *rest; lines++) {
-        rest += piece(rest, COLUMNS - LABEL);
-        rest += strspn(rest, " ");
-    }
-    tl_report_text_free(&plain);
-    return lines;
-}
-
-/* A line of its own, without a label; frees the words. */
-static void add_title(screen *s, tl_report_text *words) {
-    tl_report_add_terminal(&s->text, tl_report_text_string(words));
-    tl_report_text_add(&s->text, "\n");
-    s->lines++;
-    s->text.failed = s->text.failed || words->failed;
-    tl_report_text_free(words);
-}
-
-static void add_heading(screen *s, const tl_sequence *sequence, const tl_report_facts *facts) {
+static void add_heading(tl_report_screen *screen, const tl_sequence *sequence,
+                        const tl_report_facts *facts) {
     tl_report_text words = {0};
+    screen->rank = TL_REPORT_KEEP;
     tl_report_words_title(sequence, facts, &words);
     tl_report_words_given_mark(sequence->options.date_given, &words);
-    add_title(s, &words);
+    tl_report_screen_line(screen, &words);
     tl_report_words_site(&sequence->options.site, &words);
-    add_title(s, &words);
+    tl_report_screen_line(screen, &words);
 }
 
-static void add_pictures(screen *s, const tl_sequence *sequence, const tl_report_facts *facts) {
-    tl_report_group group[REASON_LINES];
+static void add_refusals(tl_report_screen *screen, const tl_sequence *sequence, size_t left) {
+    tl_report_group group[REASONS];
     tl_report_text words = {0};
-    tl_report_text_addf(&words, "%zu, of them %zu measured", sequence->count,
-                        facts->with_status[TL_LIMB_MEASURED]);
-    if (tl_report_excluded_count(sequence) > 0)
-        tl_report_text_addf(&words, ", %zu excluded (given)", tl_report_excluded_count(sequence));
-    add_words(s, "Pictures", &words, 1);
-    const size_t groups = tl_report_refusals(sequence, REASON_LINES, group);
-    size_t left = sequence->count - facts->with_status[TL_LIMB_MEASURED];
+    const size_t groups = tl_report_refusals(sequence, REASONS, group);
     for (size_t i = 0; i < groups; i++) {
+        screen->rank = i == 0 ? TL_REPORT_MORE : TL_REPORT_SPARE;
         left -= group[i].count;
-        if (i + 1 == REASON_LINES && left > 0) {
+        if (i + 1 == REASONS && left > 0) {
             tl_report_text_addf(&words, "%zu more refused: see the page", left + group[i].count);
         } else {
             tl_report_text_addf(&words, "%zu %s", group[i].count,
@@ -134,51 +38,97 @@ static void add_pictures(screen *s, const tl_sequence *sequence, const tl_report
             if (group[i].reason[0])
                 tl_report_text_addf(&words, ": %s", group[i].reason);
         }
-        add_words(s, "", &words, groups < REASON_LINES ? 2 : 1);
+        tl_report_screen_words(screen, "", &words, groups < REASONS ? 2 : 1);
     }
 }
 
-static void add_clock(screen *s, const tl_sequence *sequence) {
-    const tl_clock *clock = &tl_track_main(&sequence->track)->clock;
+/* The pictures left out, the last line for all that are not named. */
+static void add_outliers(tl_report_screen *screen, const tl_sequence *sequence, size_t outliers) {
     tl_report_text words = {0};
-    if (!clock->solved) {
-        tl_report_text_add(&words, "not checked against the sky");
-        if (sequence->options.zone_given) {
-            tl_report_text_add(&words, ", in zone ");
-            tl_report_add_zone(&words, sequence->options.zone_minutes);
-            tl_report_words_given_mark(true, &words);
+    size_t named = 0;
+    for (size_t i = 0; i < sequence->count; i++) {
+        if (!tl_report_is_outlier(sequence, i))
+            continue;
+        screen->rank = named == 0 ? TL_REPORT_TELLING : TL_REPORT_MORE;
+        if (named + 1 == OUTLIERS && outliers > OUTLIERS) {
+            tl_report_text_addf(&words, "%zu more left out: see the page", outliers - named);
+            tl_report_screen_words(screen, "", &words, 1);
+            return;
         }
-        add_words(s, "Clock", &words, 1);
-        return;
-    }
-    tl_report_words_setting(clock->zone_minutes, clock->offset_s, clock->sigma_s, &words);
-    tl_report_words_given_mark(sequence->options.zone_given && !clock->zone_corrected, &words);
-    if (clock->zone_corrected)
-        tl_report_text_add(&words, ", not the zone it was said to be on");
-    const double days = round(clock->day_shift_s / TL_DAY_S);
-    if (days != 0.0)
-        tl_report_text_addf(&words, "; date %.0f day%s %s", fabs(days), fabs(days) > 1.0 ? "s" : "",
-                            days > 0.0 ? "ahead" : "behind");
-    add_words(s, "Clock", &words, 2);
-    for (size_t i = 0; i < clock->alternative_count && i < 2; i++) {
-        tl_report_text_add(&words, "or ");
-        tl_report_words_setting(clock->alternative[i].zone_minutes, clock->alternative[i].offset_s,
-                                clock->alternative[i].sigma_s, &words);
-        tl_report_text_add(&words, ", which fits about as well");
-        add_words(s, "", &words, 1);
+        tl_report_words_outlier_short(sequence, i, &words);
+        tl_report_screen_words(screen, "", &words, 1);
+        named++;
     }
 }
 
-static void add_times(screen *s, const tl_sequence *sequence) {
+static void add_sides(tl_report_screen *screen, const tl_sequence *sequence) {
+    static const struct {
+        tl_side_by by;
+        const char *words;
+    } told[] = {{TL_SIDE_BY_ORDER, "settled by the order of the names"},
+                {TL_SIDE_BY_TURN, "settled by the Moon\u2019s direction"},
+                {TL_SIDE_OPEN, "open"}};
+    const tl_report_sides sides = tl_report_count_sides(sequence);
+    tl_report_text words = {0};
+    if (sides.all == 0)
+        return;
+    tl_report_text_addf(&words, "%zu with two possible times%s", sides.all,
+                        sides.all == 1 ? "" : " each");
+    const char *joint = ": ";
+    for (size_t k = 0; k < sizeof told / sizeof *told; k++) {
+        const size_t count = sides.by[told[k].by];
+        if (count == 0)
+            continue;
+        tl_report_text_add(&words, joint);
+        if (count < sides.all)
+            tl_report_text_addf(&words, "%zu ", count);
+        tl_report_text_add(&words, told[k].words);
+        joint = ", ";
+    }
+    screen->rank = TL_REPORT_MORE;
+    tl_report_screen_words(screen, "Undated", &words, 2);
+}
+
+static void add_pictures(tl_report_screen *screen, const tl_sequence *sequence,
+                         const tl_report_facts *facts) {
+    const size_t measured = facts->with_status[TL_LIMB_MEASURED];
+    tl_report_text words = {0};
+    screen->rank = TL_REPORT_KEEP;
+    tl_report_screen_gap(screen);
+    tl_report_text_addf(&words, "%zu, of them %zu measured", sequence->count, measured);
+    if (tl_report_excluded_count(sequence) > 0)
+        tl_report_text_addf(&words, ", %zu excluded (given)", tl_report_excluded_count(sequence));
+    if (sequence->track.camera_count > 1)
+        tl_report_text_addf(&words, "; %zu cameras", sequence->track.camera_count);
+    tl_report_screen_words(screen, "Pictures", &words, 1);
+    add_refusals(screen, sequence, sequence->count - measured);
+    add_outliers(screen, sequence, facts->outliers);
+    add_sides(screen, sequence);
+}
+
+static void add_times(tl_report_screen *screen, const tl_sequence *sequence) {
     tl_report_text words = {0};
     if (sequence->times_name == NULL)
         return;
     tl_report_words_times(sequence, &words);
     tl_report_words_given_mark(true, &words);
-    add_words(s, "Times", &words, 1);
+    screen->rank = TL_REPORT_TELLING;
+    tl_report_screen_words(screen, "Times", &words, 1);
 }
 
-static void add_closest(screen *s, const tl_sequence *sequence) {
+static void add_places(tl_report_screen *screen, const tl_sequence *sequence) {
+    const tl_track *track = &sequence->track;
+    for (size_t i = 0; i < track->place_count; i++) {
+        tl_report_text words = {0};
+        tl_report_text_add(&words, i > 0 ? "or " : "");
+        tl_report_words_estimate(&track->place[i], &words);
+        tl_report_text_add(&words, ", ");
+        tl_report_words_estimate_size(&track->place[i], &words);
+        tl_report_screen_words(screen, i > 0 ? "" : "Taken at", &words, 1);
+    }
+}
+
+static void add_closest(tl_report_screen *screen, const tl_sequence *sequence) {
     const tl_track *track = &sequence->track;
     tl_report_text words = {0};
     if (!track->has_smallest)
@@ -190,151 +140,120 @@ static void add_closest(screen *s, const tl_sequence *sequence) {
                             tl_report_decimals(track->smallest_sigma_sr, 4));
         tl_report_text_add(&words, ")");
     }
-    add_words(s, "Closest", &words, 1);
-    if (!(track->ratio > 0.0))
+    tl_report_screen_words(screen, "Closest", &words, 1);
+    if (!(track->ratio > 0.0) || !(track->magnitude > 0.0))
         return;
     tl_report_text_add(&words, "magnitude ");
-    tl_report_add_fixed(&words, tl_magnitude(track->smallest_sr, track->ratio), 3);
+    tl_report_words_magnitude(track, &words);
     tl_report_text_add(&words, ", ");
     tl_report_add_fixed(&words, 100.0 * tl_obscuration(track->smallest_sr, track->ratio), 1);
     tl_report_text_add(&words, " % of the disc covered");
-    add_words(s, "Greatest", &words, 1);
+    tl_report_screen_words(screen, "Greatest", &words, 1);
 }
 
-static void add_holding(screen *s, const tl_sequence *sequence, const tl_report_facts *facts) {
-    static const char *const holding[] = {
-        [TL_HOLDING_AUTO] = "not determined",
-        [TL_HOLDING_FREE] = "each picture in its own turn",
-        [TL_HOLDING_FIXED] = "one turn, as on an equatorial mount",
-        [TL_HOLDING_ALTAZ] = "turning, as on an alt-azimuth mount"};
-    tl_report_text words = {0};
+static void add_holding(tl_report_screen *screen, const tl_sequence *sequence,
+                        const tl_report_facts *facts) {
+    static const char *const holding[] = {[TL_HOLDING_AUTO] = "not determined",
+                                          [TL_HOLDING_FREE] = "each picture in its own turn",
+                                          [TL_HOLDING_FIXED] =
+                                              "one turn, as on an equatorial mount",
+                                          [TL_HOLDING_ALTAZ] = "as on an alt-azimuth mount"};
+    const tl_track_camera *camera = tl_track_main(&sequence->track);
+    tl_report_text words = {0}, turned = {0};
     if (facts->with_status[TL_LIMB_MEASURED] == 0)
         return;
-    tl_report_text_add(&words, holding[tl_track_main(&sequence->track)->holding]);
+    if (sequence->track.camera_count > 1) {
+        tl_report_words_camera_short(sequence, sequence->track.main_camera, &words);
+        tl_report_text_add(&words, ": ");
+    }
+    tl_report_text_add(&words, holding[camera->holding]);
+    if (camera->holding_open)
+        tl_report_text_add(&words, camera->holding == TL_HOLDING_FIXED ? " or an alt-azimuth one"
+                                                                       : " or an equatorial one");
     tl_report_words_given_mark(sequence->options.holding != TL_HOLDING_AUTO, &words);
-    if (tl_track_main(&sequence->track)->turn_jitter_rad > TL_REPORT_STEADY_RAD)
-        tl_report_text_addf(&words, ", give or take %.0f deg",
-                            tl_track_main(&sequence->track)->turn_jitter_rad / TL_DEG);
+    if (camera->turn_jitter_rad > TL_REPORT_STEADY_RAD)
+        tl_report_text_addf(&words, ", give or take %.0f deg", camera->turn_jitter_rad / TL_DEG);
+    tl_report_words_turned(camera, &turned);
+    if (turned.length > 0)
+        tl_report_text_addf(&words, ", turned %s", tl_report_text_string(&turned));
+    tl_report_text_free(&turned);
     tl_report_text_addf(&words, "; %s",
-                        !facts->has_mirror ? "mirrored or not: not determined"
-                        : facts->mirrored  ? "mirrored"
-                                           : "not mirrored");
+                        camera->mirrored == TL_MIRROR_AUTO  ? "mirrored or not: not determined"
+                        : camera->mirrored == TL_MIRROR_YES ? "mirrored"
+                                                            : "not mirrored");
     tl_report_words_given_mark(sequence->options.mirror != TL_MIRROR_AUTO, &words);
-    add_words(s, "Held", &words, 2);
+    tl_report_screen_words(screen, "Held", &words, 2);
 }
 
-/* A right-aligned cell of the table of contacts; frees it. */
-static void add_cell(tl_report_text *row, tl_report_text *cell, size_t width) {
-    const size_t used = characters(tl_report_text_string(cell));
-    tl_report_text_addf(row, "%*s%s", used < width ? (int)(width - used) : 0, "",
-                        tl_report_text_string(cell));
-    row->failed = row->failed || cell->failed;
-    tl_report_text_free(cell);
-}
-
-enum { MEASURED = 13, SIGMA = 6, ALMANAC = 14, O_MINUS_C = 8 }; /* columns */
-
-static void add_contact(screen *s, const tl_sequence *sequence, const tl_report_facts *facts,
-                        int which) {
-    const tl_track_contact *c = &sequence->track.contact[which];
-    const bool utc = tl_track_main(&sequence->track)->clock.solved;
-    const double sigma_s = tl_report_contact_sigma(&sequence->track, which);
-    const int decimals = tl_report_decimals(sigma_s, 1);
-    const double o_minus_c = c->measured_utc_s - c->predicted_utc_s;
-    tl_report_text row = {0}, cell = {0};
-    if (!c->measured && !c->predicted)
-        return;
-    if (c->measured)
-        tl_report_add_clock(&cell, utc ? c->measured_utc_s : c->measured_camera_s, decimals,
-                            utc ? facts->day_s : floor(c->measured_camera_s / TL_DAY_S) * TL_DAY_S);
-    add_cell(&row, &cell, MEASURED);
-    if (c->measured)
-        tl_report_add_fixed(&cell, sigma_s, decimals);
-    add_cell(&row, &cell, SIGMA);
-    if (c->predicted) {
-        tl_report_add_clock(&cell, c->predicted_utc_s, 1, facts->day_s);
-        add_cell(&row, &cell, ALMANAC);
+/* Each sentence stays whole or goes. */
+static void add_sentences(tl_report_screen *screen, const char *label, tl_report_text *words) {
+    const char *rest = tl_report_text_string(words);
+    while (*rest) {
+        const char *stop = strstr(rest, ". ");
+        const size_t length = stop ? (size_t)(stop - rest) + 1 : strlen(rest);
+        tl_report_text sentence = {0};
+        tl_report_text_bytes(&sentence, rest, length);
+        tl_report_screen_words(screen, label, &sentence, NOTE_LINES);
+        if (screen->rank < TL_REPORT_SPARE)
+            screen->rank++;
+        label = "";
+        rest += length;
+        rest += strspn(rest, " ");
     }
-    if (utc && c->measured && c->predicted) {
-        tl_report_add_signed(&cell, o_minus_c, decimals);
-        add_cell(&row, &cell, O_MINUS_C);
-        tl_report_text_add(&row, "  ");
-        tl_report_words_significance(o_minus_c, tl_report_contact_error(&sequence->track, which),
-                                     &row);
-    }
-    add_words(s, tl_contact_name[which], &row, 1);
+    tl_report_text_free(words);
 }
 
-static void add_contacts(screen *s, const tl_sequence *sequence, const tl_report_facts *facts) {
-    bool any = false;
-    for (int which = 0; which < TL_CONTACTS; which++)
-        any = any || sequence->track.contact[which].measured ||
-              sequence->track.contact[which].predicted;
-    if (!any)
-        return;
-    add_blank(s);
-    tl_report_text head = {0};
-    tl_report_text_addf(&head, "%*s%*s", MEASURED,
-                        tl_track_main(&sequence->track)->clock.solved ? "measured UTC"
-                                                                      : "camera clock",
-                        SIGMA, "+- s");
-    if (sequence->track.has_circumstances)
-        tl_report_text_addf(&head, "%*s%*s", ALMANAC, "almanac UTC", O_MINUS_C, "O-C s");
-    add_words(s, "", &head, 1);
-    for (int which = 0; which < TL_CONTACTS; which++)
-        add_contact(s, sequence, facts, which);
-}
-
-static void add_advice(screen *s, const tl_sequence *sequence, const tl_report_facts *facts) {
-    for (size_t n = 0; n < ADVICE; n++) {
-        tl_report_text words = {0};
-        if (!tl_report_words_advice(sequence, facts, n, &words)) {
-            tl_report_text_free(&words);
-            return;
-        }
+static void add_advice(tl_report_screen *screen, const tl_sequence *sequence,
+                       const tl_report_facts *facts) {
+    tl_report_text words = {0};
+    const bool grave = facts->with_status[TL_LIMB_MEASURED] == 0 || sequence->track.note[0];
+    for (size_t n = 0; tl_report_words_advice(sequence, facts, n, &words); n++) {
+        screen->rank = n > 0 ? TL_REPORT_SPARE : grave ? TL_REPORT_WEIGHTY : TL_REPORT_MORE;
         if (n == 0)
-            add_blank(s);
-        const int room = LINES - FILE_LINES - s->lines;
-        if (n > 0 && lines_of(&words) > room) { /* all of it or nothing; the page has it */
-            tl_report_text_free(&words);
-            return;
-        }
-        add_words(s, n == 0 ? "Notes" : "", &words, room);
+            tl_report_screen_gap(screen);
+        if (n == 0 && sequence->track.note[0])
+            add_sentences(screen, "Notes", &words);
+        else
+            tl_report_screen_words(screen, n == 0 ? "Notes" : "", &words, NOTE_LINES);
     }
+    tl_report_text_free(&words);
 }
 
 /* The end of a long folder name tells more than its beginning. */
-static void add_file(tl_report_text *text, const char *label, const char *folder,
+static void add_file(tl_report_screen *screen, const char *label, const char *folder,
                      const char *files) {
-    tl_report_text plain = {0};
+    tl_report_text plain = {0}, line = {0};
     tl_report_add_terminal(&plain, folder);
     const char *shown = tl_report_text_string(&plain);
-    const size_t room = COLUMNS - LABEL - strlen(files) - 1, used = characters(shown);
+    const size_t room = TL_REPORT_COLUMNS - TL_REPORT_LABEL - strlen(files) - 1,
+                 used = tl_report_characters(shown);
     const char *dots = used > room ? "..." : "";
     uint32_t code;
     for (size_t skip = used > room ? used - room + 3 : 0; skip > 0; skip--)
         shown += tl_report_utf8_step(shown, &code);
     const size_t length = strlen(shown);
     const char *slash = length > 0 && shown[length - 1] == '/' ? "" : "/";
-    tl_report_text_addf(text, "%-*s%s%s%s%s\n", LABEL, label, dots, shown, slash, files);
+    tl_report_text_addf(&line, "%-*s%s%s%s%s", TL_REPORT_LABEL, label, dots, shown, slash, files);
+    tl_report_screen_line(screen, &line);
     tl_report_text_free(&plain);
 }
 
 void tl_report_summary(const tl_sequence *sequence, const char *folder, FILE *out) {
     const tl_report_facts facts = tl_report_facts_of(sequence);
-    screen s = {0};
-    add_heading(&s, sequence, &facts);
-    add_blank(&s);
-    add_pictures(&s, sequence, &facts);
-    add_times(&s, sequence);
-    add_clock(&s, sequence);
-    add_closest(&s, sequence);
-    add_holding(&s, sequence, &facts);
-    add_contacts(&s, sequence, &facts);
-    add_advice(&s, sequence, &facts);
-    tl_report_text_add(&s.text, "\n");
-    add_file(&s.text, "Page", folder, "report.html");
-    add_file(&s.text, "Tables", folder, "frames.csv, sequence.json, path.svg, limbs/");
-    fputs(tl_report_text_string(&s.text), out);
-    tl_report_text_free(&s.text);
+    tl_report_screen screen = {0};
+    add_heading(&screen, sequence, &facts);
+    add_pictures(&screen, sequence, &facts);
+    add_times(&screen, sequence);
+    tl_report_summary_clock(&screen, sequence);
+    screen.rank = TL_REPORT_KEEP;
+    add_places(&screen, sequence);
+    add_closest(&screen, sequence);
+    add_holding(&screen, sequence, &facts);
+    tl_report_summary_contacts(&screen, sequence, &facts);
+    add_advice(&screen, sequence, &facts);
+    screen.rank = TL_REPORT_KEEP;
+    tl_report_screen_gap(&screen);
+    add_file(&screen, "Page", folder, "report.html");
+    add_file(&screen, "Tables", folder, "frames.csv, sequence.json, path.svg, limbs/");
+    tl_report_screen_print(&screen, out);
 }

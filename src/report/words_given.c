@@ -18,7 +18,9 @@ static void add_site(const tl_sequence *sequence, tl_report_text *text) {
 static void add_zone(const tl_sequence *sequence, tl_report_text *text) {
     if (!sequence->options.zone_given)
         return;
-    tl_report_text_add(text, "Zone of the camera\u2019s clock: ");
+    tl_report_text_add(text, sequence->track.camera_count > 1
+                                 ? "Zone of the cameras\u2019 clocks: "
+                                 : "Zone of the camera\u2019s clock: ");
     tl_report_add_zone(text, sequence->options.zone_minutes);
 }
 

@@ -1,6 +1,5 @@
 /*
- * words_result.c - plain sentences on what came out: clock, closest approach,
- * agreement with the almanac.
+ * words_result.c - plain sentences on what came out: closest approach, agreement with the almanac.
  */
 #include <math.h>
 
@@ -9,55 +8,6 @@
 /* Common practice, no source: within 2 sigma is agreement, beyond 3 is a difference. */
 #define AGREES_SIGMA 2.0
 #define DIFFERS_SIGMA 3.0
-
-static void add_offset(double offset_s, double sigma_s, tl_report_text *text) {
-    tl_report_add_measure(text, fabs(offset_s), sigma_s, 2, "s");
-    tl_report_text_add(text, offset_s < 0.0 ? " slow" : " fast");
-}
-
-void tl_report_words_setting(int zone_minutes, double offset_s, double sigma_s,
-                             tl_report_text *text) {
-    add_offset(offset_s, sigma_s, text);
-    tl_report_text_add(text, " in zone ");
-    tl_report_add_zone(text, zone_minutes);
-}
-
-static void add_alternatives(const tl_clock *clock, tl_report_text *text) {
-    if (clock->alternative_count == 0)
-        return;
-    tl_report_text_add(text, " This is not certain: ");
-    for (size_t i = 0; i < clock->alternative_count; i++) {
-        if (i > 0)
-            tl_report_text_add(text, i + 1 == clock->alternative_count ? " and " : ", ");
-        tl_report_words_setting(clock->alternative[i].zone_minutes, clock->alternative[i].offset_s,
-                                clock->alternative[i].sigma_s, text);
-    }
-    tl_report_text_add(text, clock->alternative_count == 1 ? " fits about as well."
-                                                           : " fit about as well.");
-}
-
-void tl_report_words_clock(const tl_sequence *sequence, tl_report_text *text) {
-    const tl_clock *clock = &tl_track_main(&sequence->track)->clock;
-    if (!clock->solved) {
-        tl_report_text_add(text, "The camera\u2019s clock could not be checked against the sky.");
-        return;
-    }
-    tl_report_text_add(text, "The camera\u2019s clock ran ");
-    tl_report_words_setting(clock->zone_minutes, clock->offset_s, clock->sigma_s, text);
-    tl_report_text_add(text, ".");
-    if (clock->floor_s > 0.0) {
-        tl_report_text_add(text, " An error of ");
-        tl_report_add_fixed(text, clock->floor_s, 1);
-        tl_report_text_add(text, " s that all pictures share comes on top.");
-    }
-    if (clock->zone_corrected)
-        tl_report_text_add(text, " That zone is not the one it was said to be on.");
-    const double days = round(clock->day_shift_s / TL_DAY_S);
-    if (days != 0.0)
-        tl_report_text_addf(text, " Its date was %.0f day%s %s.", fabs(days),
-                            fabs(days) > 1.0 ? "s" : "", days > 0.0 ? "ahead" : "behind");
-    add_alternatives(clock, text);
-}
 
 static void add_maximum_time(const tl_sequence *sequence, const tl_report_facts *facts,
                              tl_report_text *text) {
@@ -86,6 +36,13 @@ static void add_maximum_time(const tl_sequence *sequence, const tl_report_facts 
     tl_report_text_add(text, "\u00a0s");
 }
 
+void tl_report_words_magnitude(const tl_track *track, tl_report_text *text) {
+    if (track->magnitude_sigma > 0.0)
+        tl_report_add_measure(text, track->magnitude, track->magnitude_sigma, 5, "");
+    else
+        tl_report_add_fixed(text, track->magnitude, 3);
+}
+
 void tl_report_words_deepest(const tl_sequence *sequence, const tl_report_facts *facts,
                              tl_report_text *text) {
     const tl_track *track = &sequence->track;
@@ -102,10 +59,10 @@ void tl_report_words_deepest(const tl_sequence *sequence, const tl_report_facts 
                             tl_report_decimals(track->smallest_sigma_sr, 4));
     }
     tl_report_text_add(text, ".");
-    if (!(track->ratio > 0.0))
+    if (!(track->ratio > 0.0) || !(track->magnitude > 0.0))
         return;
     tl_report_text_add(text, " The eclipse reached magnitude ");
-    tl_report_add_fixed(text, tl_magnitude(track->smallest_sr, track->ratio), 3);
+    tl_report_words_magnitude(track, text);
     tl_report_text_add(text, ", with ");
     tl_report_add_fixed(text, 100.0 * tl_obscuration(track->smallest_sr, track->ratio), 1);
     tl_report_text_add(text, "\u00a0% of the disc covered.");

@@ -1,6 +1,6 @@
 /*
- * words_series.c - plain sentences on the pictures: what they are, how the camera
- * was held, what is missing and what to do about it.
+ * words_series.c - plain sentences on the pictures: what they are, what is missing and what to do
+ * about it.
  */
 #include <math.h>
 #include <string.h>
@@ -57,6 +57,8 @@ void tl_report_words_caught(const tl_sequence *sequence, const tl_report_facts *
     tl_report_text_addf(text, "You caught %zu picture%s", count, plural(count));
     if (facts->timed == 0) {
         tl_report_text_add(text, ", none with a time of its own");
+    } else if (sequence->track.camera_count > 1) { /* one span by clocks that differ says nothing */
+        tl_report_text_addf(text, " with %zu cameras", sequence->track.camera_count);
     } else {
         tl_report_text_add(text, facts->timed == 1 ? ", at " : " between ");
         tl_report_add_clock(text, facts->first_camera_s, 0, day_s);
@@ -73,33 +75,6 @@ void tl_report_words_caught(const tl_sequence *sequence, const tl_report_facts *
         tl_report_text_add(text, "; none could be measured.");
     else
         tl_report_text_addf(text, "; %zu could be measured.", measured);
-}
-
-void tl_report_words_holding(const tl_sequence *sequence, const tl_report_facts *facts,
-                             tl_report_text *text) {
-    static const char *const holding[] = {
-        [TL_HOLDING_AUTO] = "",
-        [TL_HOLDING_FREE] = "Each picture was turned in its own way, as by a camera in the hand",
-        [TL_HOLDING_FIXED] = "All pictures share one turn, as on an equatorial mount",
-        [TL_HOLDING_ALTAZ] = "The pictures turn with the sky, as on an alt-azimuth mount"};
-    const tl_track *track = &sequence->track;
-    if (facts->with_status[TL_LIMB_MEASURED] == 0)
-        return;
-    if (tl_track_main(track)->holding != TL_HOLDING_AUTO) {
-        tl_report_text_add(text, holding[tl_track_main(track)->holding]);
-        if (tl_track_main(track)->turn_jitter_rad > TL_REPORT_STEADY_RAD)
-            tl_report_text_addf(text, ", give or take %.0f\u00b0 of the hand that held the camera",
-                                tl_track_main(track)->turn_jitter_rad / TL_DEG);
-        tl_report_text_addf(text, "%s. ",
-                            tl_track_main(track)->holding_given ? " (so you said)" : "");
-    }
-    if (tl_track_main(track)->mirrored == TL_MIRROR_AUTO)
-        tl_report_text_add(text, "Whether the pictures are mirrored is not determined.");
-    else
-        tl_report_text_addf(text, "They are %s%s.",
-                            facts->mirrored ? "mirrored, as by a star diagonal or on a card"
-                                            : "not mirrored",
-                            tl_track_main(track)->mirror_given ? " (so you said)" : "");
 }
 
 /* ---- advice: each adds its sentence if it applies --------------------------------------- */
@@ -124,13 +99,18 @@ static void advise_note(const tl_sequence *sequence, const tl_report_facts *fact
 
 static void advise_times(const tl_sequence *sequence, const tl_report_facts *facts,
                          tl_report_text *text) {
-    size_t without = 0;
-    for (size_t i = 0; i < sequence->count; i++)
-        without += sequence->frame[i].limb.status == TL_LIMB_MEASURED &&
-                   !sequence->frame[i].excluded &&
-                   sequence->frame[i].info.time.source == TL_TIME_NONE;
+    size_t with = 0, without = 0; /* and none that could be told from the circles */
+    (void)facts;
+    for (size_t i = 0; i < sequence->count; i++) {
+        const tl_sequence_frame *frame = &sequence->frame[i];
+        if (frame->limb.status != TL_LIMB_MEASURED || frame->excluded)
+            continue;
+        with += frame->info.time.source != TL_TIME_NONE;
+        without += frame->info.time.source == TL_TIME_NONE &&
+                   !tl_report_track_frame(sequence, i)->has_true;
+    }
     /* With no times at all the track's note says so. */
-    if (without == 0 || (facts->timed == 0 && sequence->track.note[0]))
+    if (without == 0 || (with == 0 && sequence->track.note[0]))
         return;
     tl_report_text_addf(text,
                         "%zu measured picture%s no time. Give it in a table with the columns file "
@@ -157,25 +137,19 @@ static void advise_site(const tl_sequence *sequence, const tl_report_facts *fact
 static void advise_alternatives(const tl_sequence *sequence, const tl_report_facts *facts,
                                 tl_report_text *text) {
     (void)facts;
-    if (!tl_track_main(&sequence->track)->clock.solved ||
-        tl_track_main(&sequence->track)->clock.alternative_count == 0)
+    const tl_clock *clock = &tl_track_main(&sequence->track)->clock;
+    if (!clock->solved || clock->alternative_count == 0)
         return;
-    tl_report_text_add(text, "Pictures from the other side of maximum would tell the settings of "
-                             "the clock apart");
-    tl_report_text_add(text, sequence->options.zone_given
-                                 ? "."
-                                 : "; so would the camera\u2019s zone: --zone +HH:MM.");
-}
-
-static void advise_outliers(const tl_sequence *sequence, const tl_report_facts *facts,
-                            tl_report_text *text) {
-    (void)sequence;
-    if (facts->outliers > 0)
-        tl_report_text_addf(text,
-                            "%zu measured picture%s too far from the path and %s left out of it: "
-                            "look at the circles and the time.",
-                            facts->outliers, facts->outliers == 1 ? " lies" : "s lie",
-                            facts->outliers == 1 ? "was" : "were");
+    const bool others = tl_report_other_times(clock);
+    if (others)
+        tl_report_text_add(text, "Pictures from the other side of maximum would tell the settings "
+                                 "of the clock apart");
+    if (!sequence->options.zone_given)
+        tl_report_text_add(text, others ? "; so would the camera\u2019s zone: --zone +HH:MM."
+                                        : "The camera\u2019s zone would tell the settings of its "
+                                          "clock apart: --zone +HH:MM.");
+    else if (others)
+        tl_report_text_add(text, ".");
 }
 
 static void advise_mirror(const tl_sequence *sequence, const tl_report_facts *facts,
@@ -189,9 +163,9 @@ static void advise_mirror(const tl_sequence *sequence, const tl_report_facts *fa
 
 bool tl_report_words_advice(const tl_sequence *sequence, const tl_report_facts *facts, size_t n,
                             tl_report_text *text) {
-    static advise *const all[] = {advise_measured, advise_note,  advise_times,
-                                  advise_cameras,  advise_site,  advise_alternatives,
-                                  advise_outliers, advise_mirror};
+    static advise *const all[] = {advise_measured, advise_note, advise_times,
+                                  advise_cameras,  advise_site, advise_alternatives,
+                                  advise_mirror};
     size_t applies = 0;
     for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
         const size_t before = text->length;

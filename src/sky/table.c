@@ -64,8 +64,8 @@ static void interpolate(const tl_sky_table *table, double tt_s, tl_sky_geocentri
     }
 }
 
-tl_status tl_sky_table_turned(const tl_sky_table *table, double t_utc_s, double more_deltat_s,
-                              tl_sky *sky) {
+static tl_status ask(const tl_sky_table *table, const tl_site *site, double t_utc_s,
+                     double more_deltat_s, tl_sky *sky) {
     double tt_s = 0.0;
     if (!(t_utc_s >= table->from_utc_s && t_utc_s <= table->to_utc_s) ||
         tl_sky_tt(t_utc_s, &tt_s) != TL_OK)
@@ -75,13 +75,23 @@ tl_status tl_sky_table_turned(const tl_sky_table *table, double t_utc_s, double 
     const tl_sky_options *options = &table->options;
     double deltat_s = options->deltat_given ? options->deltat_s : tl_sky_deltat(tt_s);
     tl_sky_places places;
-    tl_sky_topocentric(&table->site, tt_s, deltat_s + more_deltat_s, &state, &places);
-    tl_sky_derive(&table->site, t_utc_s, tt_s, options, &places, sky);
+    tl_sky_topocentric(site, tt_s, deltat_s + more_deltat_s, &state, &places);
+    tl_sky_derive(site, t_utc_s, tt_s, options, &places, sky);
     return TL_OK;
 }
 
+tl_status tl_sky_table_turned(const tl_sky_table *table, double t_utc_s, double more_deltat_s,
+                              tl_sky *sky) {
+    return ask(table, &table->site, t_utc_s, more_deltat_s, sky);
+}
+
 tl_status tl_sky_table_at(const tl_sky_table *table, double t_utc_s, tl_sky *sky) {
-    return tl_sky_table_turned(table, t_utc_s, 0.0, sky);
+    return ask(table, &table->site, t_utc_s, 0.0, sky);
+}
+
+tl_status tl_sky_table_at_site(const tl_sky_table *table, const tl_site *site, double t_utc_s,
+                               tl_sky *sky) {
+    return tl_sky_site_valid(site) ? ask(table, site, t_utc_s, 0.0, sky) : TL_ERR_RANGE;
 }
 
 void tl_sky_table_free(tl_sky_table *table) {

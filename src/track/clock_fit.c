@@ -16,11 +16,11 @@
 #include "track/track_internal.h"
 
 enum { MEDIAN_ROUNDS = 6, ROUNDS_MAX = 10 };
-/* From six frames on, one that disagrees with the others can be named; of fewer, the ones left
+/* From five frames on, one that disagrees with the others can be named; of fewer, the ones left
  * over agree too easily by chance, and the disagreement belongs into sigma. */
-enum { FRAMES_TO_JUDGE = 6 };
-/* Share of the weight that outliers may hold; by count the same share holds (robust.c). */
-static const double DROPPED_WEIGHT_MAX = 0.4;
+enum { FRAMES_TO_JUDGE = 5 };
+/* Frames that have to agree, counted by weight, before others are called wrong. */
+static const double WITNESSES_MIN = 3.5;
 /* The start is good to a step of the search; no round moves the clock by more than this. */
 static const double MOVE_MAX_S = 60.0;
 /* The clock has settled: a thousandth of the best sigma to be had. */
@@ -165,20 +165,21 @@ static double chi_level(const tl_track_obs *obs, const double *residual, size_t 
 }
 
 /*
- * Mark the outliers, unless they hold nearly as much weight as the rest: of two good frames that
+ * Mark the outliers, unless too few frames are left to bear witness: of two good frames that
  * disagree among poor ones neither is known to be the wrong one, and the scatter goes into sigma.
+ * Counted is the number of equal weights that would be as uneven (Kish 1965).
  */
 static bool judge(const problem *pb, const double *residual) {
     tl_track_obs *obs = pb->obs;
     bool changed = tl_track_mark_outliers(
         obs, residual, pb->count, tl_track_noise_level(residual, pb->count), FRAMES_TO_JUDGE - 1);
-    double dropped = 0.0, total = 0.0;
+    double sum = 0.0, squares = 0.0;
     for (size_t i = 0; i < pb->count; i++) {
-        double weight = 1.0 / obs[i].s_sigma;
-        total += weight;
-        dropped += obs[i].dropped ? weight : 0.0;
+        double weight = obs[i].dropped ? 0.0 : 1.0 / obs[i].s_sigma;
+        sum += weight;
+        squares += weight * weight;
     }
-    for (size_t i = 0; dropped > DROPPED_WEIGHT_MAX * total && i < pb->count; i++) {
+    for (size_t i = 0; sum * sum < WITNESSES_MIN * squares && i < pb->count; i++) {
         obs[i].dropped = false;
     }
     return changed;

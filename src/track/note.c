@@ -1,5 +1,6 @@
 /*
- * note.c - plain sentences on what could not be solved, or is odd, and what to do about it.
+ * note.c - plain sentences on what could not be solved, or is odd, and what to do about it. What
+ * shows in the other results (days put right, frames left out or without a time) is not said here.
  */
 #include <math.h>
 #include <stdarg.h>
@@ -37,19 +38,50 @@ static bool any_measured(const tl_track_series *series) {
     return false;
 }
 
+/* What came of estimating the place. */
+static const char *place(const tl_track *track) {
+    switch (track->place_status) {
+    case TL_OK:
+        return "The place is an estimate that trusts the camera's clock and zone, so the clock is "
+               "not checked and nothing is compared with the almanac: for that give the place "
+               "with --site LAT,LON.";
+    case TL_ERR_TOO_FEW:
+        return "The place cannot be estimated: that needs measured pictures at three times at "
+               "least, a minute apart.";
+    case TL_ERR_ARGUMENT:
+        return "The place cannot be estimated without the zone of the camera's clock: give it "
+               "with --zone +HH:MM.";
+    case TL_ERR_NO_ECLIPSE:
+        return "The place cannot be estimated: at these times there was no eclipse anywhere on "
+               "Earth; check --zone and --date.";
+    case TL_ERR_RANGE:
+        return "The place cannot be estimated: the almanac does not reach that day (1950 to "
+               "2100); check --date.";
+    default:
+        return "No place on Earth fits the measured separations at these times: check --zone and "
+               "--date, the camera's clock, and the circles.";
+    }
+}
+
 /* What keeps the clock from being solved; NULL if nothing does. */
 static const char *missing(const tl_track_series *series, const tl_track_options *options,
                            const tl_track_situation *s, const tl_track *track) {
     if (!any_measured(series)) {
         return "No picture could be measured, so there is nothing to time.";
     }
-    if (series->obs_count == 0 && s->by_order > 0) {
-        return "No measured picture has a camera time, so there is no clock to check; their times "
-               "come from the separations, supposing that the file names are in the order of time.";
+    if (series->obs_count == 0 && track->has_circumstances) {
+        return "No measured picture has a camera time, so there is no clock to check. Times that a "
+               "camera showed can be given in a table with --times.";
     }
     if (series->obs_count == 0) {
-        return "No measured picture has a camera time: give the times in a table with --times, or "
-               "the place and day with --site and --date.";
+        return options->site.source == TL_SITE_NONE
+                   ? "No measured picture has a camera time: give the times in a table with "
+                     "--times, or the place and day with --site and --date."
+                   : "No measured picture has a camera time: give the times in a table with "
+                     "--times, or the day with --date.";
+    }
+    if (options->site.source == TL_SITE_NONE && options->find_site) {
+        return place(track);
     }
     if (options->site.source == TL_SITE_NONE) {
         return "The place is not known, so clock, true times and almanac are missing: give it "
@@ -86,6 +118,16 @@ static void say(tl_track *track, const char *format, ...) {
 /* From here on the errors given do not explain the scatter; chance alone gives 2 or so. */
 static const double MISFIT_TOLD = 4.0;
 
+/* What was given holds for all cameras; of several not all need contradict it. */
+static void contradicted(size_t cameras, const char *option, const char *value, tl_track *track) {
+    if (cameras > 0 && cameras < track->camera_count) {
+        say(track, "The pictures of %zu of the %zu cameras contradict --%s %s.", cameras,
+            track->camera_count, option, value);
+    } else if (cameras > 0) {
+        say(track, "The pictures contradict --%s %s.", option, value);
+    }
+}
+
 /* Solutions that put the pictures to other times. */
 static bool other_times(const tl_clock *clock) {
     for (size_t i = 0; i < clock->alternative_count; i++) {
@@ -98,7 +140,6 @@ static bool other_times(const tl_clock *clock) {
 
 /* What is odd about the solution, the gravest first. */
 static void odd(const tl_track_situation *s, tl_track *track) {
-    double days = tl_track_main(track)->clock.day_shift_s / TL_DAY_S;
     if (s->misfit > MISFIT_TOLD) {
         say(track,
             "The pictures scatter %.0f times more about the almanac than their errors allow, "
@@ -106,29 +147,13 @@ static void odd(const tl_track_situation *s, tl_track *track) {
             "and the circles.",
             s->misfit);
     }
-    if (s->mirror_contradicted) {
-        say(track, "The pictures contradict --mirror %s.",
-            tl_track_main(track)->mirrored == TL_MIRROR_YES ? "yes" : "no");
-    }
-    if (s->holding_contradicted) {
-        say(track, "The pictures contradict --holding %s.",
-            tl_holding_name[tl_track_main(track)->holding]);
-    }
+    contradicted(s->mirror_contradicted, "mirror",
+                 tl_track_main(track)->mirrored == TL_MIRROR_YES ? "yes" : "no", track);
+    contradicted(s->holding_contradicted, "holding", tl_holding_name[tl_track_main(track)->holding],
+                 track);
     if (other_times(&tl_track_main(track)->clock)) {
-        say(track, "Other clock settings fit about equally well and are listed; the one taken asks "
-                   "for the smallest error of the camera's clock.");
-    }
-    if (s->other_days > 0) {
-        say(track,
-            "%zu measured picture%s more than half a day from the rest and left out: "
-            "analyse each day by itself.",
-            s->other_days, s->other_days == 1 ? " is" : "s are");
-    }
-    if (s->by_order > 0) {
-        say(track,
-            "%zu picture%s without a time got one from the separation, supposing that the "
-            "file names are in the order of time.",
-            s->by_order, s->by_order == 1 ? "" : "s");
+        say(track, "Of clock settings that fit about equally well the one is taken that asks for "
+                   "the smallest error of the camera's clock.");
     }
     if (s->path == TL_ERR_TOO_FEW) {
         say(track, "Contacts need three measured pictures at different times; there are fewer.");
@@ -142,10 +167,6 @@ static void odd(const tl_track_situation *s, tl_track *track) {
     if (s->long_offset) {
         say(track, "The camera's clock was off by more than a quarter of an hour beyond any whole "
                    "zone; the times are right if place and day are.");
-    }
-    if (fabs(days) > 0.0) {
-        say(track, "The camera's date was %.0f day%s %s; the day has been put right.", fabs(days),
-            fabs(days) > 1.0 ? "s" : "", days > 0.0 ? "ahead" : "behind");
     }
 }
 

@@ -178,8 +178,8 @@ static void note_clocks(const tl_track_series *series, const tl_track_tied *tied
     s->long_offset = t->solved && t->zone.long_offset;
     s->misfit = t->solved ? t->fit.noise_level : 0.0;
     for (size_t k = 0; k < series->camera_count; k++) {
-        s->mirror_contradicted = s->mirror_contradicted || tied[k].mirror_contradicted;
-        s->holding_contradicted = s->holding_contradicted || tied[k].holding_contradicted;
+        s->mirror_contradicted += tied[k].mirror_contradicted ? 1 : 0;
+        s->holding_contradicted += tied[k].holding_contradicted ? 1 : 0;
     }
 }
 
@@ -199,6 +199,9 @@ static tl_status solve_rest(tl_track_series *series, const tl_track_options *opt
     tl_track_path path = {0};
     if (status == TL_OK) {
         status = solve_path(series, eclipse, tied, &path, s, track);
+    }
+    if (status == TL_OK) {
+        status = tl_track_place_find(series, options, track);
     }
     if (status == TL_OK) {
         status =
@@ -248,17 +251,6 @@ tl_status tl_track_solve_series(tl_track_series *series, const tl_track_options 
     return status;
 }
 
-/* Frames that the note has to speak of. */
-static void count_oddities(const tl_track_series *series, const tl_track *track,
-                           tl_track_situation *s) {
-    for (size_t i = 0; i < series->frame_count; i++) {
-        const tl_track_frame_in *f = &series->frame[i];
-        s->other_days += f->measured && f->timed && series->obs_of[i] == NULL ? 1 : 0;
-        s->by_order += track->frame[i].side_by == TL_SIDE_BY_ORDER ? 1 : 0;
-        s->undated += f->measured && !f->timed ? 1 : 0;
-    }
-}
-
 tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_track_options *options,
                          tl_track *track) {
     tl_base_quiet_libraries();
@@ -282,7 +274,6 @@ tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_tra
                                    &situation.nearest_utc_s) == TL_OK;
     }
     if (status == TL_OK) {
-        count_oddities(&series, &made, &situation);
         tl_track_write_note(&series, options, &situation, &made);
         *track = made;
     } else {

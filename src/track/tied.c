@@ -83,7 +83,7 @@ static tl_status add(const view *v, size_t which, double start_s, candidate_list
     if (status != TL_OK) {
         return status == TL_ERR_MEMORY ? status : TL_OK;
     }
-    if (c.fit.rms_sr > FIT_RMS_MAX_SR || listed(list, &c.fit)) {
+    if (c.fit.rms_sr > FIT_RMS_MAX_SR || !isfinite(c.fit.chi2) || listed(list, &c.fit)) {
         tl_track_clock_fit_free(&c.fit);
         return TL_OK;
     }

@@ -293,6 +293,13 @@ void tl_track_tied_free(tl_track_tied *tied);
 tl_status tl_track_path_fit(tl_track_series *series, const tl_track_tied *tied, size_t main,
                             tl_track_path *path);
 
+/* ---- place ---- */
+
+/* Fill track->place[] and place_status where the place is asked for; the zone must be that said.
+ * TL_ERR_MEMORY is the only failure. */
+tl_status tl_track_place_find(const tl_track_series *series, const tl_track_options *options,
+                              tl_track *track);
+
 /* ---- results ---- */
 
 /* How far the solution came, for the note. */
@@ -304,11 +311,9 @@ typedef struct tl_track_situation {
     double nearest_utc_s;
     tl_status path; /* of the free solution */
     bool half_day, long_offset;
-    bool mirror_contradicted, holding_contradicted; /* what was given against what the data say */
-    double misfit;     /* scatter about the almanac over the errors given, >= 1 */
-    size_t other_days; /* measured frames too far in time from the rest to be of the series */
-    size_t undated;    /* measured frames without a camera time */
-    size_t by_order;   /* of them, those whose side of maximum the order of names told */
+    /* Cameras whose data say something else than what was given. */
+    size_t mirror_contradicted, holding_contradicted;
+    double misfit; /* scatter about the almanac over the errors given, >= 1 */
 } tl_track_situation;
 
 /* Contacts, smallest separation and speed from the free path, in camera time. `eclipse` may be

@@ -30,6 +30,7 @@ static const double PRICE_ALIKE = 5.0;
 /* Away from the Sun's time at the place: the zone of a traveller's home is the less likely the
  * farther it is, and on the other side of the Earth less likely than morning for afternoon. */
 static const double PRICE_PER_ZONE_MINUTE = 0.016;
+static const double UTC_AWAY_MOST = 180.0; /* minutes: many set their camera to UTC on purpose */
 
 static const double LONG_OFFSET_S = 900.0;
 static const double HALF_DAY_S = 0.5 * TL_DAY_S;
@@ -49,6 +50,7 @@ static double price(const tl_track_zone *z, double lon_rad) {
     /* Round the clock: Samoa keeps +13 h where the Sun says -11. */
     double zone_rad = z->zone_minutes / 720.0 * TL_PI;
     double away_minutes = fabs(tl_angle_signed(zone_rad - lon_rad)) / TL_PI * 720.0;
+    away_minutes = z->zone_minutes == 0 ? fmin(away_minutes, UTC_AWAY_MOST) : away_minutes;
     double sum = fabs(offset_rest(z)) / 60.0;
     sum += z->corrected ? PRICE_OTHER_ZONE : 0.0;
     sum += z->zone_minutes % 60 != 0 ? PRICE_HALF_HOUR : 0.0;

@@ -1,0 +1,113 @@
+/*
+ * camera.c - which camera took a picture, and what follows for that picture.
+ */
+#include <math.h>
+
+#include "report/report_internal.h"
+
+/* Pictures further than this from the middle one of their camera are of another day: what the track
+ * leaves out for it. */
+static const double OTHER_DAY_S = 0.5 * TL_DAY_S;
+
+const tl_track_camera *tl_report_camera_of(const tl_sequence *sequence, size_t i) {
+    static const tl_track_camera nothing;
+    const size_t camera = sequence->frame[i].camera;
+    return camera < TL_CAMERAS_MAX ? &sequence->track.camera[camera] : &nothing;
+}
+
+void tl_report_camera_name(const tl_sequence *sequence, size_t k, tl_report_text *text) {
+    if (k < sequence->camera_count)
+        tl_report_text_add(text, sequence->camera[k].name);
+    else if (k < TL_CAMERAS_MAX)
+        tl_report_text_addf(text, "camera %zu", k + 1);
+    else
+        tl_report_text_add(text, "a further camera");
+}
+
+double tl_report_clock_total(const tl_clock *clock, double t_utc_s) {
+    const double drift = clock->has_drift ? clock->drift_ppm * 1e-6 : 0.0;
+    return clock->zone_minutes * 60.0 + clock->day_shift_s + clock->offset_s +
+           drift * (t_utc_s - clock->at_utc_s);
+}
+
+/* A zone given by the user stands for what EXIF says of it. */
+static bool states_zone(const tl_sequence *sequence, size_t i, size_t camera) {
+    const tl_camera_time *time = &sequence->frame[i].info.time;
+    const bool exif = time->source == TL_TIME_EXIF || time->source == TL_TIME_EXIF_SUBSEC;
+    const bool stated = time->source != TL_TIME_NONE && time->zone_known;
+    return sequence->frame[i].camera == camera && stated && !(exif && sequence->options.zone_given);
+}
+
+/* The zone most pictures of a camera state, the first of equals: to that one the track brought
+ * those that state another. False if none states one. */
+static bool common_zone(const tl_sequence *sequence, size_t camera, int *minutes) {
+    size_t best = 0;
+    for (size_t i = 0; i < sequence->count; i++) {
+        const int zone = sequence->frame[i].info.time.zone_minutes;
+        size_t votes = 0;
+        for (size_t k = 0; states_zone(sequence, i, camera) && k < sequence->count; k++)
+            votes += states_zone(sequence, k, camera) &&
+                     sequence->frame[k].info.time.zone_minutes == zone;
+        if (votes > best) {
+            best = votes;
+            *minutes = zone;
+        }
+    }
+    return best > 0;
+}
+
+bool tl_report_late(const tl_sequence *sequence, size_t i, double *late_s) {
+    const tl_clock *clock = &tl_report_camera_of(sequence, i)->clock;
+    const tl_track_frame *tracked = tl_report_track_frame(sequence, i);
+    const tl_sequence_frame *frame = &sequence->frame[i];
+    const tl_camera_time *time = &frame->info.time;
+    const bool fitted = frame->limb.status == TL_LIMB_MEASURED && !frame->excluded;
+    if (!clock->solved || clock->stamps != TL_STAMPS_LATE || !tracked->has_true || !fitted ||
+        time->source == TL_TIME_NONE)
+        return false;
+    int common = sequence->options.zone_minutes;
+    double moved_s = 0.0;
+    if (states_zone(sequence, i, frame->camera) &&
+        (sequence->options.zone_given || common_zone(sequence, frame->camera, &common)))
+        moved_s = 60.0 * (time->zone_minutes - common);
+    *late_s = time->t_camera_s - moved_s - tracked->true_utc_s -
+              tl_report_clock_total(clock, tracked->true_utc_s);
+    return true;
+}
+
+static bool counts(const tl_sequence *sequence, size_t i, size_t camera) {
+    const tl_sequence_frame *frame = &sequence->frame[i];
+    return frame->camera == camera && frame->limb.status == TL_LIMB_MEASURED && !frame->excluded &&
+           frame->info.time.source != TL_TIME_NONE;
+}
+
+/* Camera time of the middle one of a camera's pictures that count; false if there are none. */
+static bool middle_time(const tl_sequence *sequence, size_t camera, double *t_s) {
+    size_t all = 0;
+    for (size_t i = 0; i < sequence->count; i++)
+        all += counts(sequence, i, camera);
+    for (size_t i = 0; i < sequence->count; i++) {
+        const double own_s = sequence->frame[i].info.time.t_camera_s;
+        size_t before = 0;
+        for (size_t k = 0; k < sequence->count; k++) {
+            const double other_s = sequence->frame[k].info.time.t_camera_s;
+            before +=
+                counts(sequence, k, camera) && (other_s < own_s || (other_s == own_s && k < i));
+        }
+        if (counts(sequence, i, camera) && before == all / 2) {
+            *t_s = own_s;
+            return true;
+        }
+    }
+    return false;
+}
+
+bool tl_report_other_day(const tl_sequence *sequence, size_t i) {
+    const tl_sequence_frame *frame = &sequence->frame[i];
+    double middle_s;
+    if (frame->info.time.source == TL_TIME_NONE ||
+        !(frame->excluded || tl_report_is_outlier(sequence, i)))
+        return false;
+    return middle_time(sequence, frame->camera, &middle_s) &&
+           fabs(frame->info.time.t_camera_s - middle_s) > OTHER_DAY_S;
+}

@@ -1,0 +1,220 @@
+/*
+ * html_clock.c - the cameras: their clocks, how they were held, and what each of that means.
+ */
+#include <math.h>
+
+#include "report/html_internal.h"
+
+bool tl_report_html_has_clock(const tl_report_page *page) {
+    const tl_track *track = &page->sequence->track;
+    return tl_track_main(track)->clock.solved || track->camera_count > 1;
+}
+
+static void add_offset(tl_report_text *html, double offset_s, int decimals) {
+    tl_report_text_add(html, "<td class=\"n\">");
+    tl_report_add_signed(html, offset_s, decimals);
+    tl_report_text_add(html, "</td>");
+}
+
+static void add_clock_cells(const tl_report_page *page, const tl_clock *clock) {
+    static const double a_day = 1e-6 * TL_DAY_S;
+    tl_report_text *html = page->html;
+    tl_report_text words = {0};
+    const int decimals = tl_report_decimals(clock->sigma_s, 2);
+    const int of_drift = tl_report_decimals(clock->drift_sigma_ppm * a_day, 2);
+    if (clock->solved)
+        add_offset(html, clock->offset_s, decimals);
+    else
+        tl_report_text_add(html, "<td class=\"n\">not checked</td>");
+    tl_report_text_add(html, "<td class=\"n\">");
+    if (clock->solved)
+        tl_report_add_fixed(html, clock->sigma_s, decimals);
+    tl_report_text_add(html, "</td><td>");
+    if (clock->solved)
+        tl_report_add_zone(html, clock->zone_minutes);
+    tl_report_words_date(page->sequence, clock, &words);
+    if (words.length > 0)
+        tl_report_text_add(html, "<small>date ");
+    tl_report_add_html(html, tl_report_text_string(&words));
+    tl_report_text_add(html, words.length > 0 ? "</small></td>" : "</td>");
+    tl_report_text_free(&words);
+    tl_report_text_add(html, "<td class=\"n\">");
+    if (clock->solved && clock->has_drift) {
+        tl_report_add_signed(html, clock->drift_ppm * a_day, of_drift);
+        tl_report_text_add(html, "\u00a0\u00b1\u00a0");
+        tl_report_add_fixed(html, clock->drift_sigma_ppm * a_day, of_drift);
+    } else if (clock->solved) {
+        tl_report_text_add(html, "none seen");
+    }
+    tl_report_text_add(html, "</td>");
+}
+
+static void add_held_cells(const tl_report_page *page, const tl_track_camera *camera) {
+    static const char *const held[] = {[TL_HOLDING_AUTO] = "not determined",
+                                       [TL_HOLDING_FREE] = "by hand",
+                                       [TL_HOLDING_FIXED] = "following the sky",
+                                       [TL_HOLDING_ALTAZ] = "following the horizon"};
+    static const char *const mirrored[] = {
+        [TL_MIRROR_AUTO] = "not determined", [TL_MIRROR_YES] = "yes", [TL_MIRROR_NO] = "no"};
+    tl_report_text *html = page->html;
+    tl_report_text words = {0};
+    tl_report_words_turned(camera, &words);
+    const char *other = camera->holding == TL_HOLDING_FIXED ? " or the horizon" : " or the sky";
+    tl_report_text_addf(html, "<td>%s%s", held[camera->holding], camera->holding_open ? other : "");
+    if (words.length > 0 || camera->holding_given) {
+        tl_report_text_add(html, "<small>");
+        if (words.length > 0)
+            tl_report_text_addf(html, "turned %s%s", tl_report_text_string(&words),
+                                camera->holding_given ? ", " : "");
+        tl_report_text_add(html, camera->holding_given ? "given</small>" : "</small>");
+    }
+    tl_report_text_addf(html, "</td><td>%s%s</td></tr>\n", mirrored[camera->mirrored],
+                        camera->mirror_given ? "<small>given</small>" : "");
+    tl_report_text_free(&words);
+}
+
+static void add_camera(const tl_report_page *page, size_t k) {
+    const tl_track *track = &page->sequence->track;
+    const tl_track_camera *camera = &track->camera[k];
+    tl_report_text *html = page->html;
+    tl_report_text name = {0};
+    tl_report_text_add(html, "<tr><th scope=\"row\" class=\"named\">");
+    tl_report_camera_name(page->sequence, k, &name);
+    tl_report_html_words(page, &name);
+    tl_report_text_addf(html, "%s</th><td class=\"n\">%zu</td><td class=\"n\">%zu</td>",
+                        k == track->main_camera ? "<small>the main one</small>" : "",
+                        camera->frame_count, camera->used_count);
+    add_clock_cells(page, &camera->clock);
+    add_held_cells(page, camera);
+}
+
+static void add_table(const tl_report_page *page) {
+    const tl_track *track = &page->sequence->track;
+    tl_report_text_add(page->html,
+                       "<div class=\"scroll\"><table>\n<thead><tr><th>Camera</th><th "
+                       "class=\"n\">Pictures</th><th class=\"n\">Used</th><th class=\"n\">Clock "
+                       "ahead, s</th><th class=\"n\">\u00b1 s</th><th>Zone</th><th "
+                       "class=\"n\">Gain, s a day</th><th>Held</th><th>Mirrored</th></tr></thead>\n"
+                       "<tbody>\n");
+    for (size_t k = 0; k < track->camera_count; k++)
+        add_camera(page, k);
+    tl_report_text_add(page->html,
+                       "</tbody></table></div>\n<p class=\"note\">Every camera has a clock of its "
+                       "own; the path of the Moon is common to all. The times by \u201cthe "
+                       "camera\u2019s clock\u201d on this page are by that of the main one. A "
+                       "minus means behind, or losing.</p>\n");
+}
+
+/* "Camera 2: " before a sentence where there are several. */
+static void begin(const tl_report_page *page, size_t k) {
+    tl_report_text name = {0};
+    tl_report_text_add(page->html, "<p>");
+    if (page->sequence->track.camera_count <= 1)
+        return;
+    tl_report_text_add(page->html, "<b>");
+    tl_report_camera_name(page->sequence, k, &name);
+    tl_report_html_words(page, &name);
+    tl_report_text_add(page->html, ".</b> ");
+}
+
+/* What to do to a time that this clock shows, zone, offset and all. */
+static void add_meaning(const tl_report_page *page, const tl_clock *clock) {
+    const double total_s = tl_report_clock_total(clock, clock->at_utc_s);
+    const double days = round(clock->day_shift_s / TL_DAY_S);
+    const double rest_s = total_s - days * TL_DAY_S;
+    const int decimals = tl_report_decimals(clock->sigma_s, 1);
+    const double unit = pow(10.0, -decimals);
+    const double shown_s = round(fabs(rest_s) / unit) * unit, part_s = fmod(shown_s, 60.0);
+    const int minutes = (int)((shown_s - part_s) / 60.0);
+    tl_report_text *html = page->html;
+    tl_report_text_add(html, "To get UTC from what this clock shows, ");
+    if (days != 0.0)
+        tl_report_text_addf(html, "%s %.0f day%s", days > 0.0 ? "take off" : "add", fabs(days),
+                            fabs(days) > 1.0 ? "s" : "");
+    if (days == 0.0 || (days > 0.0) != (rest_s > 0.0))
+        tl_report_text_addf(html, "%s%s", days == 0.0 ? "" : " and ",
+                            rest_s > 0.0 ? "take off" : "add");
+    tl_report_text_addf(html, " %d\u00a0h %d\u00a0min ", minutes / 60, minutes % 60);
+    tl_report_add_fixed(html, part_s, decimals);
+    tl_report_text_add(html, "\u00a0s: its zone and its error.");
+}
+
+static void add_drift(const tl_report_page *page, const tl_clock *clock) {
+    tl_report_text *html = page->html;
+    tl_report_text words = {0};
+    if (!clock->has_drift) {
+        tl_report_text_add(html, " A steady gain or loss is not seen, and none is claimed: over "
+                                 "the hours of an eclipse only a large one would show.");
+        return;
+    }
+    tl_report_text_add(html, " It ");
+    tl_report_words_drift(clock, &words);
+    tl_report_html_words(page, &words);
+    tl_report_text_add(html, " (");
+    tl_report_add_measure(html, clock->drift_ppm, clock->drift_sigma_ppm, 2,
+                          "millionths, or ppm, of the time that passes");
+    tl_report_text_add(html, "); the error given above is that of ");
+    tl_report_add_clock(html, clock->at_utc_s, 0, page->facts->day_s);
+    tl_report_text_add(html, " UTC.");
+}
+
+static void add_stamps(const tl_report_page *page, const tl_clock *clock) {
+    tl_report_text words = {0};
+    tl_report_words_stamps(clock, &words);
+    tl_report_text_add(page->html, " ");
+    if (words.length == 0)
+        tl_report_text_add(&words, "The single stamps scatter about it by no more than their "
+                                   "reading errors and the circles allow.");
+    tl_report_html_words(page, &words);
+    if (clock->stamps == TL_STAMPS_LATE)
+        tl_report_text_add(page->html, " How late each one is stands with its picture.");
+}
+
+static void add_clock(const tl_report_page *page, size_t k) {
+    const tl_clock *clock = &page->sequence->track.camera[k].clock;
+    begin(page, k);
+    if (clock->solved) {
+        add_meaning(page, clock);
+        add_drift(page, clock);
+        add_stamps(page, clock);
+    } else {
+        tl_report_text_add(page->html, "Its clock could not be checked against the sky.");
+    }
+    tl_report_text_add(page->html, "</p>\n");
+}
+
+static void add_alternatives(const tl_report_page *page, const tl_clock *clock) {
+    if (!clock->solved || clock->alternative_count == 0)
+        return;
+    tl_report_text_add(page->html,
+                       "<p>Other settings of this clock fit about as well:</p>\n<ul>\n");
+    for (size_t i = 0; i < clock->alternative_count; i++) {
+        tl_report_text words = {0};
+        tl_report_text_add(page->html, "<li>");
+        tl_report_words_alternative(page->sequence, clock, i, &words);
+        tl_report_html_words(page, &words);
+        tl_report_text_add(page->html, "</li>\n");
+    }
+    tl_report_text_add(page->html, "</ul>\n");
+}
+
+void tl_report_html_clock(const tl_report_page *page) {
+    const tl_track *track = &page->sequence->track;
+    const bool several = track->camera_count > 1;
+    if (!tl_report_html_has_clock(page))
+        return;
+    tl_report_text_addf(page->html, "<section id=\"clock\">\n<h2>%s</h2>\n",
+                        several ? "The cameras and their clocks" : "The camera\u2019s clock");
+    if (several)
+        add_table(page);
+    for (size_t k = 0; k < track->camera_count; k++) {
+        tl_report_text words = {0};
+        add_clock(page, k);
+        if (k != track->main_camera) /* the summary has those of the main one */
+            add_alternatives(page, &track->camera[k].clock);
+        if (several && track->camera[k].holding != TL_HOLDING_AUTO)
+            tl_report_words_holding(&track->camera[k], &words);
+        tl_report_html_paragraph(page, "", &words);
+    }
+    tl_report_text_add(page->html, "</section>\n");
+}
