@@ -43,11 +43,7 @@ typedef struct kind {
 
 static const kind KIND[] = {
     {"hand", "16 by hand", false, 1, {{POOL_HAND, {.count = 16, WHOLE, BY_HAND}}}},
-    {"allhand",
-     "16 by hand, any disc",
-     false,
-     1,
-     {{POOL_ALL_HAND, {.count = 16, WHOLE, BY_HAND}}}},
+    {"allhand", "16 by hand, any disc", false, 1, {{POOL_ALL_HAND, {.count = 16, WHOLE, BY_HAND}}}},
     {"demo", "16 by hand, as the demo", false, 1, {{POOL_DEMO, {.count = 16, WHOLE, BY_HAND}}}},
     {"mount", "40 on a mount", false, 1, {{POOL_MOUNT, {.count = 40, WHOLE, MOUNTED}}}},
     {"before",
