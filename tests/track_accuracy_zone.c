@@ -27,8 +27,6 @@ static const int HALF_HOURS[] = {-570, -270, -210, -150, 210, 270, 330, 390, 570
 enum { HALF_HOUR_COUNT = sizeof HALF_HOURS / sizeof HALF_HOURS[0] };
 
 static const double CLOCK_SIGMA_S = 90.0;
-/* A wrong year means a search through sixty, some seconds of time: few series have one. */
-static const double YEAR_SHARE = 0.025;
 /* Right is within four sigmas and a second. */
 static const double RIGHT_SIGMAS = 4.0, RIGHT_S = 1.0;
 /* Off by more than this the solution is another one, not that one badly measured. */
@@ -146,14 +144,6 @@ static setting make_mistake(const scene *s, mistake made, gsl_rng *rng, manner *
     return set;
 }
 
-static mistake random_mistake(gsl_rng *rng) {
-    double draw = gsl_rng_uniform(rng);
-    if (draw < 2.0 * YEAR_SHARE) {
-        return draw < YEAR_SHARE ? OTHER_YEAR : RESET;
-    }
-    return (mistake)gsl_rng_uniform_int(rng, OTHER_YEAR);
-}
-
 static setting make(const run *r, size_t i, trial *t) {
     gsl_rng *rng = trial_rng(r->kind->name, i);
     const scene *s = &r->a->scene[i];
@@ -170,7 +160,7 @@ static setting make(const run *r, size_t i, trial *t) {
         how.to = before ? 0.45 : 0.95;
     }
     trial_set_camera(s, CLOCK_SIGMA_S, rng, &how);
-    setting set = make_mistake(s, random_mistake(rng), rng, &how);
+    setting set = make_mistake(s, (mistake)gsl_rng_uniform_int(rng, MISTAKES), rng, &how);
     trial_make(s, &how, rng, t);
     gsl_rng_free(rng);
     return set;
