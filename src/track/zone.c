@@ -22,15 +22,17 @@ enum { ZONE_COUNT = sizeof ZONES / sizeof ZONES[0] };
  * right to some minutes; zones set on a journey are often wrong; other mistakes are rarer. */
 static const double PRICE_OTHER_ZONE = 10.0; /* than the one said */
 static const double PRICE_HALF_HOUR = 5.0;   /* few places keep a zone off the whole hour */
-static const double PRICE_DAY = 3.0, PRICE_PER_DAY = 0.001; /* of two days the nearer */
+static const double PRICE_DAY = 4.0, PRICE_PER_DAY = 0.001; /* of two days the nearer */
 static const double PRICE_HALF_DAY = 8.0;
 static const double PRICE_BOTH = 6.0; /* a zone and the half of the day wrong in one camera */
+/* Farther than this from the Sun's time no zone is the place's own: minutes. */
+static const double AWAY_OWN = 100.0;
 /* Readings that cost so little more that nobody can rule them out. */
 static const double PRICE_ALIKE = 5.0;
 /* Away from the Sun's time at the place: the zone of a traveller's home is the less likely the
  * farther it is, and on the other side of the Earth less likely than morning for afternoon. */
 static const double PRICE_PER_ZONE_MINUTE = 0.016;
-static const double UTC_AWAY_MOST = 180.0; /* minutes: many set their camera to UTC on purpose */
+static const double UTC_AWAY_MOST = 300.0; /* minutes: many set their camera to UTC on purpose */
 
 static const double LONG_OFFSET_S = 900.0;
 static const double HALF_DAY_S = 0.5 * TL_DAY_S;
@@ -57,7 +59,7 @@ static double price(const tl_track_zone *z, double lon_rad) {
     double days = fabs(z->day_shift_s) / TL_DAY_S;
     sum += days > 0.0 ? PRICE_DAY + PRICE_PER_DAY * days : 0.0;
     sum += z->half_day ? PRICE_HALF_DAY : 0.0;
-    sum += z->half_day && z->corrected ? PRICE_BOTH : 0.0;
+    sum += z->half_day && (z->corrected || away_minutes > AWAY_OWN) ? PRICE_BOTH : 0.0;
     return sum + PRICE_PER_ZONE_MINUTE * away_minutes;
 }
 
