@@ -193,7 +193,9 @@ static void add_notes(const tl_report_page *page) {
     if (track->contact[TL_MAX].floor_s > 0.0) {
         tl_report_text_add(html, " (");
         tl_report_add_fixed(html, track->contact[TL_MAX].floor_s, 1);
-        tl_report_text_add(html, " s at maximum)");
+        tl_report_text_add(html, " s at maximum, ");
+        tl_report_add_fixed(html, TL_TRACK_FLOOR_SR, 4);
+        tl_report_text_add(html, " solar radii)");
     }
     tl_report_text_add(html, ": up to 2 \u03c3 counts as agreement, beyond 3 \u03c3 as a "
                              "difference.</p>\n");
