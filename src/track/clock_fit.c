@@ -164,23 +164,39 @@ static double chi_level(const tl_track_obs *obs, const double *residual, size_t 
     return tl_track_noise_scale(chi2, (double)kept - 1.0);
 }
 
+/* How many frames with equal weights would be as uneven as those kept (Kish 1965). */
+static double witnesses(const tl_track_obs *obs, size_t count) {
+    double sum = 0.0, squares = 0.0;
+    for (size_t i = 0; i < count; i++) {
+        double weight = obs[i].dropped ? 0.0 : 1.0 / obs[i].s_sigma;
+        sum += weight;
+        squares += weight * weight;
+    }
+    return squares > 0.0 ? sum * sum / squares : 0.0;
+}
+
+/* The outlier that is least far off; NULL if there is none. */
+static tl_track_obs *nearest_dropped(tl_track_obs *obs, const double *residual, size_t count) {
+    size_t best = count;
+    for (size_t i = 0; i < count; i++) {
+        bool nearer = best == count || fabs(residual[i]) < fabs(residual[best]);
+        best = obs[i].dropped && nearer ? i : best;
+    }
+    return best < count ? &obs[best] : NULL;
+}
+
 /*
  * Mark the outliers, unless too few frames are left to bear witness: of two good frames that
  * disagree among poor ones neither is known to be the wrong one, and the scatter goes into sigma.
- * Counted is the number of equal weights that would be as uneven (Kish 1965).
  */
 static bool judge(const problem *pb, const double *residual) {
     tl_track_obs *obs = pb->obs;
     bool changed = tl_track_mark_outliers(
         obs, residual, pb->count, tl_track_noise_level(residual, pb->count), FRAMES_TO_JUDGE - 1);
-    double sum = 0.0, squares = 0.0;
-    for (size_t i = 0; i < pb->count; i++) {
-        double weight = obs[i].dropped ? 0.0 : 1.0 / obs[i].s_sigma;
-        sum += weight;
-        squares += weight * weight;
-    }
-    for (size_t i = 0; sum * sum < WITNESSES_MIN * squares && i < pb->count; i++) {
-        obs[i].dropped = false;
+    tl_track_obs *back;
+    while (witnesses(obs, pb->count) < WITNESSES_MIN &&
+           (back = nearest_dropped(obs, residual, pb->count)) != NULL) {
+        back->dropped = false;
     }
     return changed;
 }
