@@ -28,6 +28,8 @@ static const double LATE_COST = 9.2, SCATTERED_COST = 13.8;
 /* Under these nothing asks for an explanation. */
 static const double LEVEL_ASKS = 1.25;
 enum { DROPPED_ASKS = 2 };
+/* Lateness less likely than this is no matter; else the error of a sound clock holds it. */
+static const double DOUBT_MIN = 0.02;
 /* Fewer frames than this, counted by weight, can only disagree, not show a law. */
 static const double FRAMES_MIN = 3.0;
 /* Scatters tried reach to those of pictures saved some time later. */
@@ -209,6 +211,16 @@ static size_t dropped_count(const tl_track_clock_fit *fit, size_t count) {
     return dropped;
 }
 
+/* Widen the sigma of a sound clock by what it would be off by were the stamps late after all. */
+static void hold_doubt(const tl_track_clock_fit *late, double cost_more,
+                       tl_track_clock_fit *sound) {
+    double share = 1.0 / (1.0 + exp(0.5 * cost_more)); /* of the two, by their likelihoods */
+    if (share > DOUBT_MIN) {
+        double off_s = hypot(late->clock_s - sound->clock_s, late->sigma_s);
+        sound->sigma_s = hypot(sound->sigma_s, sqrt(share) * off_s);
+    }
+}
+
 tl_status tl_track_stamps(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
                           tl_track_clock_fit *fit) {
     const tl_track_stamp_view v = {obs, count, eclipse};
@@ -228,6 +240,7 @@ tl_status tl_track_stamps(const tl_track_obs *obs, size_t count, const tl_track_
     late.drift_sigma = fit->drift_sigma;
     late_cost += LATE_COST;
     if (sound_cost <= fmin(found.cost, late_cost)) {
+        hold_doubt(&late, late_cost - sound_cost, fit);
         tl_track_clock_fit_free(&late);
         return TL_OK;
     }
