@@ -235,10 +235,14 @@ tl_status tl_track_clock_fit_make(const tl_track_obs *obs, size_t count,
                                   const tl_track_eclipse *eclipse, double start_s,
                                   tl_track_clock_fit *fit);
 void tl_track_clock_fit_free(tl_track_clock_fit *fit);
+/* What quartz clocks do in the hand, the pocket and the Sun, rms: a second or two a day (common
+ * practice, no source). So much may be there unseen. */
+#define TL_TRACK_DRIFT_USUAL 20e-6
 /* Give the fit a drift if the data demand one. */
 tl_status tl_track_drift(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
                          tl_track_clock_fit *fit);
-/* Replace the fit by one with scattered or late stamps if these explain the series better. */
+/* Replace the fit by one with scattered or late stamps if these explain the series better.
+ * TL_ERR_MEMORY is the only failure. */
 tl_status tl_track_stamps(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
                           tl_track_clock_fit *fit);
 /* True time of a stamp by clock and drift alone, and its sigma. */
