@@ -153,6 +153,13 @@ static void wrong_year_is_told(void **state) {
     text = summary_of(&s, "out");
     assert_says(text, other, 1);
     free(text);
+    /* 2024-04-08, 1211 days before: an eclipse over America, while it was night here. */
+    static const char *const night[] = {
+        "Date       No eclipse is seen at this place on the day the camera says (8 April\n"};
+    clock->day_shift_s = -1211.0 * TL_DAY_S;
+    text = summary_of(&s, "out");
+    assert_says(text, night, 1);
+    free(text);
     tl_sequence_free(&s);
 }
 

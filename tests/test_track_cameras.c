@@ -174,6 +174,38 @@ static void direction(void **state) {
     tear_down(&f);
 }
 
+/* A picture each from many cameras: every clock is solved, but no path, for each picture may have
+ * its own time; nor does one minute of a mounted camera show where the Moon goes. */
+static void one_each(void **state) {
+    (void)state;
+    fixture f;
+    set_up(&f);
+    for (size_t i = 0; i < TL_CAMERAS_MAX; i++) {
+        f.frame[i] = f.frame[i < PHONES ? i : PHONES - 1];
+        f.frame[i].camera = i;
+    }
+    tl_track track;
+    assert_int_equal(tl_track_solve(f.frame, TL_CAMERAS_MAX, &f.options, &track), TL_OK);
+    for (size_t i = 0; i < TL_CAMERAS_MAX; i++) {
+        assert_true(track.camera[i].clock.solved && track.camera[i].used_count == 1);
+    }
+    assert_false(track.free_solved);
+    assert_non_null(strstr(track.note, "three measured pictures of one camera"));
+    tl_track_free(&track);
+
+    manner minute = MANNER[LENS];
+    minute.from = 0.3;
+    minute.to = 0.305;
+    series_make(&f.scene, &minute, f.rng, f.frame, NULL, NULL);
+    f.options.holding = TL_HOLDING_FIXED;
+    f.options.mirror = TL_MIRROR_YES;
+    assert_int_equal(tl_track_solve(f.frame, LENSES, &f.options, &track), TL_OK);
+    assert_true(track.camera[LENS].clock.solved && track.camera[LENS].has_rotation);
+    assert_false(track.has_direction);
+    tl_track_free(&track);
+    tear_down(&f);
+}
+
 /* Beyond the cameras there is room for: no clock, and no harm to the others. */
 static void too_many(void **state) {
     (void)state;
@@ -195,7 +227,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_clock_each), cmocka_unit_test(a_mounting_each),
         cmocka_unit_test(one_path),     cmocka_unit_test(direction),
-        cmocka_unit_test(too_many),
+        cmocka_unit_test(too_many),     cmocka_unit_test(one_each),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

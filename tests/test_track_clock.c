@@ -298,6 +298,37 @@ static void undated(void **state) {
     tear_down(&f);
 }
 
+/* A separation smaller than the eclipse has: the picture is of about maximum, give or take the
+ * time in which the separation changes by as much as is missing. */
+static void undated_too_deep(void **state) {
+    (void)state;
+    fixture f;
+    set_up(&f, site_of(33.0, -84.0), DAY_2024_S, 0.0); /* well off the central line */
+    f.options.date_given = true;
+    f.options.date_utc_s = DAY_2024_S;
+    make(&f);
+    const tl_circumstances *c = &f.scene.circumstances;
+    tl_sky deepest, later;
+    assert_int_equal(tl_sky_table_at(f.scene.table, c->contact[TL_MAX].t_utc_s, &deepest), TL_OK);
+    for (double missing_sr = 0.003; missing_sr < 0.02; missing_sr *= 2.0) {
+        f.frame[0].timed = false;
+        f.frame[0].separation_sr = deepest.separation_sr - missing_sr;
+        f.frame[0].separation_sigma_sr = 0.002;
+        tl_track t;
+        assert_int_equal(tl_track_solve(f.frame, 1, &f.options, &t), TL_OK);
+        assert_true(t.frame[0].has_sides);
+        for (int side = 0; side < 2; side++) {
+            const double second = 1.0;
+            check_near(t.frame[0].side_utc_s[side], c->contact[TL_MAX].t_utc_s, second);
+            double at = c->contact[TL_MAX].t_utc_s + 2.0 * t.frame[0].side_sigma_s[side];
+            assert_int_equal(tl_sky_table_at(f.scene.table, at, &later), TL_OK);
+            check_near(later.separation_sr - deepest.separation_sr, missing_sr, 0.1 * missing_sr);
+        }
+        tl_track_free(&t);
+    }
+    tear_down(&f);
+}
+
 /* Chennai and Kathmandu keep zones off the whole hour. */
 static void rare_zones(void **state) {
     (void)state;
@@ -363,17 +394,12 @@ static void other_eclipse(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(zone_found),
-        cmocka_unit_test(zone_corrected),
-        cmocka_unit_test(half_day),
-        cmocka_unit_test(wrong_date),
-        cmocka_unit_test(mixed_zones),
-        cmocka_unit_test(one_frame_two_answers),
-        cmocka_unit_test(odd_frames),
-        cmocka_unit_test(undated),
-        cmocka_unit_test(good_frames_disagree),
-        cmocka_unit_test(rare_zones),
-        cmocka_unit_test(date_line),
+        cmocka_unit_test(zone_found),       cmocka_unit_test(zone_corrected),
+        cmocka_unit_test(half_day),         cmocka_unit_test(wrong_date),
+        cmocka_unit_test(mixed_zones),      cmocka_unit_test(one_frame_two_answers),
+        cmocka_unit_test(odd_frames),       cmocka_unit_test(undated),
+        cmocka_unit_test(undated_too_deep), cmocka_unit_test(good_frames_disagree),
+        cmocka_unit_test(rare_zones),       cmocka_unit_test(date_line),
         cmocka_unit_test(other_eclipse),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -51,9 +51,22 @@ static void expect_sound(const tl_track *t) {
     if (t->has_smallest) {
         assert_true(t->smallest_sr >= 0.0 && t->smallest_sigma_sr > 0.0);
     }
+    assert_true(isfinite(t->ratio) && isfinite(t->ratio_sigma));
+    assert_true(isfinite(t->ratio_measured) && isfinite(t->ratio_measured_sigma));
+    if (t->has_direction) {
+        const double worst_rad = 0.5; /* see direction.c */
+        assert_true(isfinite(t->direction_pa_rad));
+        assert_true(t->direction_sigma_rad > 0.0 && t->direction_sigma_rad <= worst_rad);
+    }
+    size_t used = 0;
+    for (size_t k = 0; k < t->camera_count; k++) {
+        used += t->camera[k].used_count;
+    }
+    assert_true(!t->free_solved || used >= t->used_count);
     for (size_t i = 0; i < t->frame_count; i++) {
         const tl_track_frame *f = &t->frame[i];
         assert_true(isfinite(f->residual_sr) && isfinite(f->magnitude));
+        assert_true(!f->has_sides || (f->side_sigma_s[0] > 0.0 && f->side_sigma_s[1] > 0.0));
         assert_true(!f->has_true || (isfinite(f->true_utc_s) && f->true_sigma_s > 0.0));
         assert_true(!f->has_turn || (f->up_pa_rad >= 0.0 && f->up_pa_rad < 2.0 * TL_PI));
     }
@@ -227,6 +240,56 @@ static void garbage_rejected(void **state) {
     scene_free(&s);
 }
 
+/* Errors too small to be squared, and offsets that no eclipse has. */
+static void extremes(void **state) {
+    (void)state;
+    tl_track_options options = {.sky = tl_sky_options_default()};
+    tl_track_frame_in frame[9];
+    for (size_t i = 0; i < 9; i++) {
+        frame[i] =
+            plain(FIRST_S + 700.0 * (double)i, hypot(0.3, 1.6 * (-0.78 + 0.1944 * (double)i)));
+    }
+    frame[2].ratio_raw_sigma = 1e-300;
+    frame[3].separation_sigma_sr = 1e-300;
+    tl_track t = solve(frame, 9, &options);
+    expect_sound(&t);
+    check_near(t.ratio, 1.05, 1e-9);
+    assert_true(t.free_solved && t.contact[TL_C1].measured);
+    tl_track_free(&t);
+
+    scene s;
+    assert_true(scene_make(site_of(40.55, -84.44), DAY_2024_S, &s));
+    gsl_rng *rng = gsl_rng_alloc(gsl_rng_taus);
+    manner how = {.count = 9,
+                  .from = 0.1,
+                  .to = 0.9,
+                  .sigma_sr = 0.003,
+                  .whole_seconds = true,
+                  .holding = TL_HOLDING_FIXED};
+    series_make(&s, &how, rng, frame, NULL, NULL);
+    frame[4].offset_x_sr = 1e100;
+    options = options_for(&s);
+    t = solve(frame, 9, &options);
+    expect_sound(&t);
+    assert_true(t.has_direction);
+    check_near(tl_angle_signed(t.direction_pa_rad - t.direction_predicted_rad), 0.0,
+               4.0 * t.direction_sigma_rad);
+    tl_track_free(&t);
+
+    /* All in one moment: they agree, but show no motion. */
+    for (size_t i = 1; i < 9; i++) {
+        frame[i] = frame[0];
+    }
+    options.holding = TL_HOLDING_FIXED;
+    options.mirror = TL_MIRROR_NO;
+    t = solve(frame, 9, &options);
+    expect_sound(&t);
+    assert_true(tl_track_main(&t)->clock.solved && !t.has_direction);
+    tl_track_free(&t);
+    gsl_rng_free(rng);
+    scene_free(&s);
+}
+
 /* Places and days beyond the ephemeris, and poles. */
 static void strange_places(void **state) {
     (void)state;
@@ -298,7 +361,8 @@ int main(void) {
         cmocka_unit_test(no_frames),      cmocka_unit_test(few_frames),
         cmocka_unit_test(no_path),        cmocka_unit_test(no_site),
         cmocka_unit_test(no_times),       cmocka_unit_test(garbage_rejected),
-        cmocka_unit_test(strange_places), cmocka_unit_test(random_garbage),
+        cmocka_unit_test(extremes),       cmocka_unit_test(strange_places),
+        cmocka_unit_test(random_garbage),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -245,6 +245,7 @@ static void outlier_named(void **state) {
         assert_int_equal(t.frame[i].outlier, i == 3);
     }
     assert_int_equal(t.used_count, 11);
+    assert_int_equal(tl_track_main(&t)->used_count, 11);
     check_near(t.frame[3].residual_sr, 0.15, 0.01);
     for (size_t i = TL_C1; i < TL_CONTACTS; i++) {
         if (t.contact[i].measured) {

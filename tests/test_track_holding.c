@@ -117,11 +117,34 @@ static void too_few_for_a_rule(void **state) {
     tl_track_free(&r.track);
 }
 
+/* In a short series both ways of mounting may fit; then neither contradicts the data. */
+static void open_is_no_contradiction(void **state) {
+    (void)state;
+    size_t open = 0;
+    for (size_t i = 0; i < 6; i++) {
+        manner how = usual(TL_HOLDING_ALTAZ, false, 0.05);
+        how.from = 0.1 * (double)i;
+        how.to = how.from + 0.1;
+        result r = run(&how, TL_HOLDING_AUTO, TL_MIRROR_AUTO);
+        const tl_track_camera told = *tl_track_main(&r.track);
+        tl_track_free(&r.track);
+        if (told.holding_open) {
+            bool fixed = told.holding == TL_HOLDING_FIXED;
+            open++;
+            r = run(&how, fixed ? TL_HOLDING_ALTAZ : TL_HOLDING_FIXED, TL_MIRROR_AUTO);
+            assert_null(strstr(r.track.note, "contradict"));
+            tl_track_free(&r.track);
+        }
+    }
+    assert_true(open > 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(free_turns),
         cmocka_unit_test(rules_told),
         cmocka_unit_test(too_few_for_a_rule),
+        cmocka_unit_test(open_is_no_contradiction),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

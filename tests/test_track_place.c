@@ -174,6 +174,24 @@ static void bad_circles_do_not_move_it(void **state) {
 
 /* Two cameras, four seconds fast and four slow: each has its own error, and they do not count as
  * scatter. */
+/* A camera whose date is wrong by years has no say, and costs no time: all years between need not
+ * be looked through. */
+static void a_camera_of_another_day_is_left_out(void **state) {
+    (void)state;
+    tl_track_frame_in frame[SERIES_MAX];
+    make_frames(&WHOLE, 6, frame);
+    for (size_t i = 0; i < WHOLE.count; i++) {
+        bool other = i == 0 || i + 1 == WHOLE.count;
+        frame[i].camera = other ? 1 : 0;
+        frame[i].t_camera_s -= other ? 3650.0 * TL_DAY_S : 0.0;
+    }
+    tl_track_options options = find_options();
+    tl_track track = {.frame_count = 0};
+    assert_int_equal(places_find(frame, WHOLE.count, &options, &track), TL_OK);
+    assert_int_equal(track.place_status, TL_OK);
+    expect_town(&track);
+}
+
 static void cameras_have_clocks_of_their_own(void **state) {
     (void)state;
     const double clock_s[] = {0.0, 4.0}, wider_most = 1.2;
@@ -362,6 +380,7 @@ int main(void) {
         cmocka_unit_test(besselian_elements_give_the_place),
         cmocka_unit_test(size_is_honest),
         cmocka_unit_test(bad_circles_do_not_move_it),
+        cmocka_unit_test(a_camera_of_another_day_is_left_out),
         cmocka_unit_test(cameras_have_clocks_of_their_own),
         cmocka_unit_test(a_clock_error_moves_it),
         cmocka_unit_test(the_day_given_counts),

@@ -119,6 +119,35 @@ static void late(void **state) {
     }
 }
 
+/* Stamps that are early and late alike, most by little and some by much: often called scattered,
+ * for late ones may look the same. The clock's error then holds the scatter, the offset is that of
+ * some time of the series, and a drift may be there unseen. */
+static void scattered(void **state) {
+    (void)state;
+    enum { SERIES = 16, CALLED_MIN = 2 };
+    const double scatter_s = 15.0, usual_ppm = 20.0; /* of quartz: see drift.c */
+    size_t called = 0;
+    fixture f;
+    set_up(&f);
+    for (size_t i = 0; i < SERIES; i++) {
+        make(&f);
+        for (size_t k = 0; k < FRAMES; k++) {
+            f.frame[k].t_camera_s += gsl_ran_laplace(f.rng, scatter_s * M_SQRT1_2);
+        }
+        const tl_clock *c = solve(&f);
+        if (c->stamps != TL_STAMPS_SCATTERED) {
+            continue;
+        }
+        called++;
+        check_near(clock_total(&f.track), CLOCK_S, SIGMAS * c->sigma_s);
+        assert_true(c->at_utc_s > f.true_utc_s[0] && c->at_utc_s < f.true_utc_s[FRAMES - 1]);
+        assert_false(c->has_drift);
+        assert_true(c->drift_sigma_ppm > 0.5 * usual_ppm && c->drift_sigma_ppm < 2.0 * usual_ppm);
+    }
+    assert_true(called >= CALLED_MIN);
+    tear_down(&f);
+}
+
 /* What there is to see in such stamps is not seen in sound ones, also with circles that are three
  * times worse than they claim. */
 static void sound(void **state) {
@@ -225,8 +254,9 @@ static void side_open(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(drift), cmocka_unit_test(late),         cmocka_unit_test(sound),
-        cmocka_unit_test(laws),  cmocka_unit_test(side_by_turn), cmocka_unit_test(side_open),
+        cmocka_unit_test(drift),     cmocka_unit_test(late), cmocka_unit_test(scattered),
+        cmocka_unit_test(sound),     cmocka_unit_test(laws), cmocka_unit_test(side_by_turn),
+        cmocka_unit_test(side_open),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -2,10 +2,12 @@
  * twolimb/track.h - stage 4: the Moon's path, the camera's clock, the contacts.
  *
  * Free solution: the path as camera time and separations show it, no ephemeris of the day in it;
- * this is the measurement. Tied solution: for each camera the one clock total (camera - UTC) with
- * which the almanac agrees best with the separations; it gives true times. The clock being tied to
- * the almanac, the mean of O - C over a series is nil by construction: what O - C shows is length
- * and depth. Several cameras share the path and have a clock each.
+ * this is the measurement. (Three things the almanac tells all the same, where it is there: the
+ * ratio for the contacts, which frames are outliers, and a drift or lateness of the stamps, which
+ * is taken out of camera time first.) Tied solution: for each camera the one clock total (camera -
+ * UTC) with which the almanac agrees best with the separations; it gives true times. The clock
+ * being tied to the almanac, the mean of O - C over a series is nil by construction: what O - C
+ * shows is length and depth. Several cameras share the path and have a clock each.
  *
  * All sigmas are one standard deviation from the frames' own errors, part of which is common to a
  * camera's circles, enlarged where the residuals are larger than those. Of 200 simulated series
@@ -31,7 +33,8 @@ typedef enum tl_mirror {
     TL_MIRROR_NO
 } tl_mirror;
 
-/* Cameras that can be told apart in one run; frames of further ones count as not timed. */
+/* Cameras that can be told apart in one run; frames of further ones count as not timed, and get no
+ * times from their separations either. */
 enum { TL_CAMERAS_MAX = 16 };
 
 /*
@@ -243,8 +246,9 @@ typedef struct tl_track {
 
 /*
  * Solve the series. TL_OK with whatever could be solved (see free_solved, clock.solved, note), also
- * for no frames (`in` may then be NULL) or none of use; TL_ERR_MEMORY otherwise. Takes some 10
- * ms; late stamps, a place or a year to be found up to a second.
+ * for no frames (`in` may then be NULL) or none of use; TL_ERR_MEMORY otherwise. Takes some 10 ms;
+ * a search for the eclipse of a wrong date up to a second for each camera, late stamps 4 ms and a
+ * place 6 ms for each frame.
  */
 tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_track_options *options,
                          tl_track *track);
@@ -253,7 +257,8 @@ void tl_track_free(tl_track *track);
 /* The camera that gave most of the series; never NULL. */
 const tl_track_camera *tl_track_main(const tl_track *track);
 
-/* Separation of the free solution at a camera time; false, and untouched, if there is none. */
+/* Separation of the free solution at a camera time, a drift found being taken out of it; false, and
+ * untouched, if there is none. */
 bool tl_track_free_separation(const tl_track *track, double t_camera_s, double *separation_sr);
 
 #endif

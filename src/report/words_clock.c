@@ -79,11 +79,12 @@ void tl_report_words_date(const tl_sequence *sequence, const tl_clock *clock,
     tl_report_text_free(&part);
 }
 
-/* An eclipse on the day of this time. */
+/* An eclipse on the day of this time, and the Sun up for it. */
 static bool is_seen(const tl_sequence *sequence, double t_utc_s) {
     tl_circumstances circumstances;
     return tl_sky_circumstances(&sequence->options.site, floor(t_utc_s / TL_DAY_S) * TL_DAY_S,
-                                &sequence->options.sky, &circumstances) == TL_OK;
+                                &sequence->options.sky, &circumstances) == TL_OK &&
+           tl_sky_eclipse_seen(&circumstances);
 }
 
 void tl_report_words_day(const tl_sequence *sequence, tl_report_text *text) {

@@ -94,6 +94,7 @@ static tl_status start_clock(const tl_track_obs *obs, size_t count, const tl_tra
 
 typedef struct problem {
     tl_track_obs *obs; /* outliers are marked in it */
+    double *scratch;   /* as many */
     size_t count;
     const tl_track_eclipse *eclipse;
 } problem;
@@ -191,8 +192,9 @@ static tl_track_obs *nearest_dropped(tl_track_obs *obs, const double *residual, 
  */
 static bool judge(const problem *pb, const double *residual) {
     tl_track_obs *obs = pb->obs;
-    bool changed = tl_track_mark_outliers(
-        obs, residual, pb->count, tl_track_noise_level(residual, pb->count), FRAMES_TO_JUDGE - 1);
+    bool changed = tl_track_mark_outliers(obs, residual, pb->count,
+                                          tl_track_noise_level(residual, pb->count, pb->scratch),
+                                          FRAMES_TO_JUDGE - 1);
     tl_track_obs *back;
     while (witnesses(obs, pb->count) < WITNESSES_MIN &&
            (back = nearest_dropped(obs, residual, pb->count)) != NULL) {
@@ -242,10 +244,11 @@ tl_status tl_track_clock_fit_make(const tl_track_obs *obs, size_t count,
     tl_track_clock_fit made = {.clock_s = start_s};
     tl_track_obs *mine = calloc(count, sizeof *mine);
     double *residual = calloc(count, sizeof *residual);
-    problem pb = {.obs = mine, .count = count, .eclipse = eclipse};
+    double *scratch = calloc(count, sizeof *scratch);
+    problem pb = {.obs = mine, .scratch = scratch, .count = count, .eclipse = eclipse};
     made.dropped = calloc(count, sizeof *made.dropped);
     tl_status status = TL_ERR_MEMORY;
-    if (mine != NULL && residual != NULL && made.dropped != NULL) {
+    if (mine != NULL && residual != NULL && scratch != NULL && made.dropped != NULL) {
         memcpy(mine, obs, count * sizeof *mine);
         for (size_t i = 0; i < count; i++) {
             mine[i].dropped = false;
@@ -259,6 +262,7 @@ tl_status tl_track_clock_fit_make(const tl_track_obs *obs, size_t count,
     }
     free(mine);
     free(residual);
+    free(scratch);
     if (status == TL_OK) {
         *fit = made;
     } else {

@@ -15,6 +15,9 @@
 /* Half the span of the difference quotient, see predict.c. */
 static const double STEP_S = 300.0;
 enum { POWERS = 3, FRAMES_MIN = 5 };
+/* Beyond this a direction says next to nothing. The velocity must be known as well in comparison
+ * with the almanac's, for one that is all error may be long. */
+static const double SIGMA_MAX_RAD = 0.5;
 
 static double predicted(const tl_track_eclipse *eclipse) {
     tl_sky before, after;
@@ -81,16 +84,22 @@ static void fill(const tl_track_series *series, const tl_track_eclipse *eclipse,
 }
 
 /* Velocity of one coordinate at maximum and its variance, scaled by the scatter where that is
- * larger than the errors given. */
-static bool velocity(const table *t, gsl_vector *place, double *value, double *variance) {
+ * larger than the errors given. TL_ERR_NO_FIT if the times of the frames do not tell it;
+ * TL_ERR_MEMORY. */
+static tl_status velocity(const table *t, gsl_vector *place, double *value, double *variance) {
     gsl_vector *c = gsl_vector_calloc(POWERS);
     gsl_matrix *covariance = gsl_matrix_calloc(POWERS, POWERS);
     gsl_multifit_linear_workspace *work = gsl_multifit_linear_alloc(t->power->size1, POWERS);
     double chi2 = 0.0;
-    bool fine =
-        c != NULL && covariance != NULL && work != NULL &&
-        gsl_multifit_wlinear(t->power, t->weight, place, c, covariance, &chi2, work) == GSL_SUCCESS;
-    if (fine) {
+    size_t rank = 0;
+    tl_status status = c != NULL && covariance != NULL && work != NULL ? TL_OK : TL_ERR_MEMORY;
+    if (status == TL_OK &&
+        (gsl_multifit_wlinear_tsvd(t->power, t->weight, place, GSL_DBL_EPSILON, c, covariance,
+                                   &chi2, &rank, work) != GSL_SUCCESS ||
+         rank < POWERS)) {
+        status = TL_ERR_NO_FIT;
+    }
+    if (status == TL_OK) {
         double scale = tl_track_noise_scale(chi2, (double)t->rows - POWERS);
         *value = gsl_vector_get(c, 1);
         *variance = scale * scale * gsl_matrix_get(covariance, 1, 1);
@@ -100,20 +109,31 @@ static bool velocity(const table *t, gsl_vector *place, double *value, double *v
     if (work != NULL) {
         gsl_multifit_linear_free(work);
     }
-    return fine;
+    return status;
 }
 
-static void measure(const table *t, tl_track *track) {
+static tl_status measure(const table *t, tl_track *track) {
     double east, north, east2, north2;
-    if (t->rows < FRAMES_MIN || !velocity(t, t->east, &east, &east2) ||
-        !velocity(t, t->north, &north, &north2)) {
-        return;
+    if (t->rows < FRAMES_MIN) {
+        return TL_OK;
+    }
+    tl_status status = velocity(t, t->east, &east, &east2);
+    if (status == TL_OK) {
+        status = velocity(t, t->north, &north, &north2);
+    }
+    if (status != TL_OK) {
+        return status == TL_ERR_MEMORY ? status : TL_OK;
     }
     double speed2 = east * east + north * north;
     double across2 = (north * north * east2 + east * east * north2) / (speed2 * speed2);
-    track->has_direction = true;
-    track->direction_pa_rad = tl_angle_positive(atan2(east, north));
-    track->direction_sigma_rad = sqrt(across2 + 1.0 / t->turn_weight);
+    double sigma = sqrt(across2 + 1.0 / t->turn_weight);
+    if (sigma <= SIGMA_MAX_RAD && /* false for a velocity of nil, too */
+        sqrt(east2 + north2) <= SIGMA_MAX_RAD * track->speed_predicted_sr_per_h) {
+        track->has_direction = true;
+        track->direction_pa_rad = tl_angle_positive(atan2(east, north));
+        track->direction_sigma_rad = sigma;
+    }
+    return TL_OK;
 }
 
 tl_status tl_track_direction(const tl_track_series *series, const tl_track_eclipse *eclipse,
@@ -135,7 +155,7 @@ tl_status tl_track_direction(const tl_track_series *series, const tl_track_eclip
                            : TL_ERR_MEMORY;
     if (status == TL_OK) {
         fill(series, eclipse, tied, &t);
-        measure(&t, track);
+        status = measure(&t, track);
     }
     table_free(&t);
     return status;

@@ -19,9 +19,6 @@ enum { FRAMES_MIN = 5 };
 /* The worst a camera's quartz does, left in the Sun: some 40 s a day; beyond it place or circles
  * are wrong rather than the clock (common practice, no source). */
 static const double DRIFT_MAX = 500e-6;
-/* What quartz clocks do in the hand, the pocket and the Sun, rms: a second or two a day (common
- * practice, no source). So much may be there unseen. */
-static const double DRIFT_USUAL = 20e-6;
 /* Fit, then judge the outliers anew with the drift taken out; the second time changes little. */
 enum { ROUNDS = 3, PARAMETERS = 2 }; /* that which the errors share has a prior of its own */
 
@@ -89,7 +86,8 @@ static bool demanded(const tl_track_clock_fit *fit) {
 /* What a drift too small to be called one may be: the mean of its square, by the fit and by what is
  * usual. */
 static double unseen(const tl_track_clock_fit *fit) {
-    double usual2 = DRIFT_USUAL * DRIFT_USUAL, fit2 = fit->drift_sigma * fit->drift_sigma;
+    double usual2 = TL_TRACK_DRIFT_USUAL * TL_TRACK_DRIFT_USUAL,
+           fit2 = fit->drift_sigma * fit->drift_sigma;
     double likely = fit->drift * usual2 / (usual2 + fit2);
     return hypot(likely, sqrt(usual2 * fit2 / (usual2 + fit2)));
 }
@@ -98,7 +96,7 @@ tl_status tl_track_drift(const tl_track_obs *obs, size_t count, const tl_track_e
                          tl_track_clock_fit *fit) {
     problem pb = {.obs = obs, .count = count, .eclipse = eclipse};
     pb.at_s = fit->at_s = middle(&pb, fit);
-    fit->drift_sigma = DRIFT_USUAL;
+    fit->drift_sigma = TL_TRACK_DRIFT_USUAL;
     if (fit->used < FRAMES_MIN) {
         return TL_OK;
     }
@@ -113,7 +111,7 @@ tl_status tl_track_drift(const tl_track_obs *obs, size_t count, const tl_track_e
             status = with.used >= FRAMES_MIN ? fit_both(&pb, &with) : TL_ERR_TOO_FEW;
         }
         bool better = status == TL_OK && demanded(&with);
-        fit->drift_sigma = status == TL_OK ? unseen(&with) : DRIFT_USUAL;
+        fit->drift_sigma = status == TL_OK ? unseen(&with) : TL_TRACK_DRIFT_USUAL;
         tl_track_clock_fit_free(better ? fit : &with);
         if (better) {
             *fit = with;

@@ -20,9 +20,9 @@ static const double CONCENTRIC_SR = 1e-9;
 static tl_status make_square(tl_track_eclipse *e) {
     size_t count = (size_t)ceil((e->to_s - e->from_s) / SQUARE_STEP_S) + 1;
     double step = (e->to_s - e->from_s) / (double)(count - 1);
-    double *t_h = calloc(2 * count, sizeof *t_h), *square = t_h + count;
+    double *t_h = calloc(count, sizeof *t_h), *square = calloc(count, sizeof *square);
     e->square = gsl_spline_alloc(gsl_interp_cspline, count);
-    tl_status status = t_h != NULL && e->square != NULL ? TL_OK : TL_ERR_MEMORY;
+    tl_status status = t_h != NULL && square != NULL && e->square != NULL ? TL_OK : TL_ERR_MEMORY;
     for (size_t i = 0; status == TL_OK && i < count; i++) {
         double t_s = i + 1 < count ? e->from_s + step * (double)i : e->to_s;
         tl_sky sky;
@@ -34,6 +34,7 @@ static tl_status make_square(tl_track_eclipse *e) {
         status = TL_ERR_NO_FIT;
     }
     free(t_h);
+    free(square);
     return status;
 }
 

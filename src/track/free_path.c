@@ -8,7 +8,8 @@
  *
  * The path is in the time of the main camera. The frames of others help with its shape: each of
  * those cameras has a shift in time of its own in the fit, which starts from the clocks of the tied
- * solution and is free, so that nothing of the ephemeris gets in by it.
+ * solution and is free, so that nothing of the ephemeris gets in by it. A drift or a lateness of the
+ * stamps, where one was found, is the almanac's and stays.
  */
 #include <math.h>
 #include <stdlib.h>
@@ -156,6 +157,7 @@ typedef struct work {
     double zero_s;
     rows rows;
     double *residual; /* of all obs, in units of their sigma */
+    double *scratch;  /* one for each obs */
     double parameter[PARAMS_MAX];
     double covariance[TL_PATH_PARAMS * TL_PATH_PARAMS]; /* the shifts being unknown */
     double level;
@@ -171,6 +173,7 @@ static void work_free(work *w) {
     free(w->rows.weight);
     free(w->rows.common);
     free(w->residual);
+    free(w->scratch);
 }
 
 static tl_status work_alloc(size_t count, work *w) {
@@ -184,9 +187,10 @@ static tl_status work_alloc(size_t count, work *w) {
     w->rows.weight = calloc(count + 1, sizeof *w->rows.weight);
     w->rows.common = calloc(count + 1, sizeof *w->rows.common);
     w->residual = calloc(count + 1, sizeof *w->residual);
+    w->scratch = calloc(count + 1, sizeof *w->scratch);
     if (w->all == NULL || w->shift == NULL || w->rows.obs == NULL || w->rows.shift == NULL ||
         w->rows.t_h == NULL || w->rows.s == NULL || w->rows.weight == NULL ||
-        w->rows.common == NULL || w->residual == NULL) {
+        w->rows.common == NULL || w->residual == NULL || w->scratch == NULL) {
         work_free(w);
         return TL_ERR_MEMORY;
     }
@@ -333,11 +337,11 @@ static tl_status fit_robust(work *w, bool known) {
     bool may_drop = !known && w->count >= FRAMES_TO_JUDGE;
     for (int round = 0; may_drop && status == TL_OK && round < ROUNDS_MAX; round++) {
         set_residuals(w);
-        w->level = tl_track_noise_level(w->residual, w->count);
+        w->level = tl_track_noise_level(w->residual, w->count, w->scratch);
         status = fit_once(w, TL_TRACK_OUTLIER_SIGMAS);
     }
     if (may_drop && status == TL_OK) {
-        w->level = tl_track_noise_level(w->residual, w->count);
+        w->level = tl_track_noise_level(w->residual, w->count, w->scratch);
         tl_track_mark_outliers(w->all, w->residual, w->count, w->level, FRAMES_TO_JUDGE - 1);
     }
     w->level = 1.0;
@@ -446,7 +450,7 @@ static tl_status solve(work *w, bool known) {
         return TL_ERR_TOO_FEW;
     }
     w->parameter[TL_PATH_V] = PRIOR_V;
-    tl_track_path_start(w->all, w->count, w->zero_s, w->parameter);
+    tl_track_path_start(w->all, w->count, w->zero_s, w->scratch, w->parameter);
     w->parameter[TL_PATH_C4] = c4_of(w->parameter);
     w->parameter[TL_PATH_C6] = c6_of(w->parameter);
     tl_status status = fit_robust(w, known);

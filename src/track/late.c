@@ -146,9 +146,10 @@ static double moments_sigma(const moments *m) {
 static void set_clock(const grid *g, tl_track_clock_fit *fit) {
     moments clock = {0}, mean = {0};
     double variance = 0.0; /* of the lateness, by its law */
+    double step_s = g->clock_s[1] - g->clock_s[0], cell = step_s * step_s / 12.0;
     for (size_t k = 0; k < (size_t)CLOCKS * COLUMNS; k++) {
         double weight = g->weight[k / COLUMNS][k % COLUMNS];
-        moments_add(&clock, weight, g->clock_s[k / COLUMNS] - g->clock_s[0], 0.0);
+        moments_add(&clock, weight, g->clock_s[k / COLUMNS] - g->clock_s[0], cell);
         double mean_s = column_mean(g, k % COLUMNS);
         bool even = column_law(k % COLUMNS) == TL_TRACK_LATE_UNIFORM;
         moments_add(&mean, weight, mean_s, 0.0);

@@ -156,7 +156,8 @@ static void odd(const tl_track_situation *s, tl_track *track) {
                    "the smallest error of the camera's clock.");
     }
     if (s->path == TL_ERR_TOO_FEW) {
-        say(track, "Contacts need three measured pictures at different times; there are fewer.");
+        say(track, "Contacts need three measured pictures of one camera at different times; there "
+                   "are fewer.");
     } else if (s->path != TL_OK) {
         say(track, "The measured pictures span too little of the eclipse to say when contacts and "
                    "maximum were.");

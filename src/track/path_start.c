@@ -6,7 +6,6 @@
  * frames may be wrong without harm.
  */
 #include <math.h>
-#include <stdlib.h>
 
 #include "track/track_internal.h"
 
@@ -35,7 +34,7 @@ static double misfit(const tl_track_obs *obs, size_t count, double zero_s, doubl
     return sum;
 }
 
-void tl_track_path_start(const tl_track_obs *obs, size_t count, double zero_s,
+void tl_track_path_start(const tl_track_obs *obs, size_t count, double zero_s, double *scratch,
                          double p[TL_PATH_PARAMS]) {
     double first = HUGE_VAL, last = -HUGE_VAL, best = HUGE_VAL;
     for (size_t i = 0; i < count; i++) {
@@ -43,8 +42,7 @@ void tl_track_path_start(const tl_track_obs *obs, size_t count, double zero_s,
         first = obs[i].dropped ? first : fmin(first, t);
         last = obs[i].dropped ? last : fmax(last, t);
     }
-    double *scratch = malloc(count * sizeof *scratch + 1);
-    for (double t0 = first - BEYOND_H; scratch != NULL && t0 < last + BEYOND_H; t0 += TIME_STEP_H) {
+    for (double t0 = first - BEYOND_H; t0 < last + BEYOND_H; t0 += TIME_STEP_H) {
         for (double v = SPEED_SLOW; v <= SPEED_FAST; v += SPEED_STEP) {
             double c0, cost = misfit(obs, count, zero_s, t0, v, scratch, &c0);
             if (cost < best) {
@@ -55,5 +53,4 @@ void tl_track_path_start(const tl_track_obs *obs, size_t count, double zero_s,
             }
         }
     }
-    free(scratch);
 }

@@ -18,6 +18,9 @@ enum { TIMES_NEEDED = 3 };
 static const double SEPARATE_S = 60.0;
 /* Room in the table for the clocks, which are known to seconds. */
 static const double MARGIN_S = 1800.0;
+/* Frames further than this from the middle one are of a camera with another date, or of another
+ * day (as in series.c). */
+static const double SPAN_S = 12.0 * TL_TRACK_HOUR_S;
 /* Beyond this many times the errors of the frames it is not this eclipse, or not this clock. */
 static const double MISFIT_MAX = 8.0;
 /* A second place must fit about as well: chi^2 of 3 sigma. */
@@ -30,8 +33,20 @@ static int by_time(const void *a, const void *b) {
     return (x > y) - (x < y);
 }
 
-/* The frames of cameras whose zone was said, at the UTC that their stamps mean, in order of time.
- */
+/* Keep those of the middle one's day, of a list in order of time. */
+static size_t of_one_day(tl_track_obs *list, size_t count) {
+    size_t kept = 0;
+    double middle_s = count > 0 ? list[count / 2].t_s : 0.0;
+    for (size_t i = 0; i < count; i++) {
+        if (fabs(list[i].t_s - middle_s) <= SPAN_S) {
+            list[kept++] = list[i];
+        }
+    }
+    return kept;
+}
+
+/* The frames of cameras whose zone was said, at the UTC that their stamps mean, in order of time;
+ * those of the day that most of them have. */
 static tl_track_obs *frames_in_utc(const tl_track_series *series, size_t *count) {
     tl_track_obs *list = calloc(series->obs_count + 1, sizeof *list);
     *count = 0;
@@ -45,6 +60,7 @@ static tl_track_obs *frames_in_utc(const tl_track_series *series, size_t *count)
     }
     if (list != NULL) {
         qsort(list, *count, sizeof *list, by_time);
+        *count = of_one_day(list, *count);
     }
     return list;
 }

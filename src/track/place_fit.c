@@ -44,6 +44,7 @@ typedef struct state {
     double *sigma_sr; /* of each frame, fixed while the fit runs; 0: not in the fit */
     double *doubt;    /* a factor for it, while outliers are not yet known; else 1 */
     double *off;      /* in units of sigma */
+    double *scratch;  /* one per frame */
     double known[TL_PLACE_UNKNOWNS];
 } state;
 
@@ -51,6 +52,7 @@ static void state_free(state *st) {
     free(st->sigma_sr);
     free(st->doubt);
     free(st->off);
+    free(st->scratch);
 }
 
 static tl_status state_make(const tl_place_problem *problem, const tl_place_weights *weights,
@@ -59,7 +61,8 @@ static tl_status state_make(const tl_place_problem *problem, const tl_place_weig
     made.sigma_sr = calloc(problem->count, sizeof *made.sigma_sr);
     made.doubt = calloc(problem->count, sizeof *made.doubt);
     made.off = calloc(problem->count, sizeof *made.off);
-    if (made.sigma_sr == NULL || made.doubt == NULL || made.off == NULL) {
+    made.scratch = calloc(problem->count, sizeof *made.scratch);
+    if (made.sigma_sr == NULL || made.doubt == NULL || made.off == NULL || made.scratch == NULL) {
         state_free(&made);
         return TL_ERR_MEMORY;
     }
@@ -322,9 +325,9 @@ static tl_status start_fit(state *st, double *covariance) {
 static bool weigh(state *st, tl_place_problem *problem, tl_place_weights *weights) {
     double chi2 = 0.0, kept = 0.0, *off = st->off;
     set_offs(st);
-    bool changed =
-        tl_track_mark_outliers(problem->obs, off, problem->count,
-                               tl_track_noise_level(off, problem->count), FRAMES_TO_JUDGE - 1);
+    bool changed = tl_track_mark_outliers(problem->obs, off, problem->count,
+                                          tl_track_noise_level(off, problem->count, st->scratch),
+                                          FRAMES_TO_JUDGE - 1);
     for (size_t i = 0; i < problem->count; i++) {
         chi2 += problem->obs[i].dropped ? 0.0 : off[i] * off[i];
         kept += problem->obs[i].dropped ? 0.0 : 1.0;

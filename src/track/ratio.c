@@ -15,7 +15,7 @@ static bool frame_counts(const tl_track_series *series, size_t i, const bool *dr
 }
 
 /* Frames whose ratio is far from the middle one, in units of its sigma and of the scatter. */
-static void drop_far(const tl_track_series *series, bool *dropped, double *scratch) {
+static void drop_far(const tl_track_series *series, bool *dropped, double *off, double *scratch) {
     size_t n = 0;
     for (size_t i = 0; i < series->frame_count; i++) {
         if (frame_counts(series, i, dropped)) {
@@ -30,31 +30,34 @@ static void drop_far(const tl_track_series *series, bool *dropped, double *scrat
     for (size_t i = 0; i < series->frame_count; i++) {
         if (frame_counts(series, i, dropped)) {
             const tl_track_frame_in *f = &series->frame[i];
-            scratch[n++] = (f->ratio_raw - middle) / f->ratio_raw_sigma;
+            off[n++] = (f->ratio_raw - middle) / f->ratio_raw_sigma;
         }
     }
-    double level = tl_track_noise_level(scratch, n);
+    double level = tl_track_noise_level(off, n, scratch);
+    n = 0;
     for (size_t i = 0; i < series->frame_count; i++) {
-        const tl_track_frame_in *f = &series->frame[i];
         if (frame_counts(series, i, dropped)) {
-            double off = fabs(f->ratio_raw - middle) / f->ratio_raw_sigma;
-            dropped[i] = off > SCATTER_MAX * level;
+            dropped[i] = fabs(off[n++]) > SCATTER_MAX * level;
         }
     }
 }
 
 tl_status tl_track_ratio_mean(const tl_track_series *series, double *ratio, double *ratio_sigma) {
     bool *dropped = calloc(series->frame_count + 1, sizeof *dropped);
+    double *off = calloc(series->frame_count + 1, sizeof *off);
     double *scratch = calloc(series->frame_count + 1, sizeof *scratch);
-    if (dropped == NULL || scratch == NULL) {
+    if (dropped == NULL || off == NULL || scratch == NULL) {
         free(dropped);
+        free(off);
         free(scratch);
         return TL_ERR_MEMORY;
     }
     for (size_t i = 0; i < series->obs_count; i++) {
         dropped[series->obs[i].index] = series->obs[i].dropped;
     }
-    drop_far(series, dropped, scratch);
+    drop_far(series, dropped, off, scratch);
+    free(off);
+    free(scratch);
     double weights = 0.0, mean = 0.0, chi2 = 0.0;
     size_t n = 0;
     for (size_t i = 0; i < series->frame_count; i++) {
@@ -62,15 +65,14 @@ tl_status tl_track_ratio_mean(const tl_track_series *series, double *ratio, doub
         if (frame_counts(series, i, dropped)) {
             /* Mean and sum of squares in one pass (West 1979). */
             double weight = 1.0 / (f->ratio_raw_sigma * f->ratio_raw_sigma);
-            double off = f->ratio_raw - mean;
-            chi2 += weight * weights / (weights + weight) * off * off;
+            double more = f->ratio_raw - mean;
+            chi2 += weight * weights / (weights + weight) * more * more;
             weights += weight;
-            mean += off * weight / weights;
+            mean += more * weight / weights;
             n++;
         }
     }
     free(dropped);
-    free(scratch);
     *ratio = mean;
     *ratio_sigma = n > 0 ? sqrt((n > 1 ? fmax(1.0, chi2 / (double)(n - 1)) : 1.0) / weights) : 0.0;
     return TL_OK;

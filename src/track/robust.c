@@ -2,7 +2,6 @@
  * robust.c - median, noise level, outliers.
  */
 #include <math.h>
-#include <stdlib.h>
 
 #include <gsl/gsl_sort_double.h>
 #include <gsl/gsl_statistics_double.h>
@@ -24,18 +23,14 @@ double tl_track_median(double *value, size_t count) {
     return gsl_stats_median_from_sorted_data(value, 1, count);
 }
 
-double tl_track_noise_level(const double *residual, size_t count) {
-    double *size = malloc(count * sizeof *size + 1);
-    if (size == NULL || count == 0) {
-        free(size);
+double tl_track_noise_level(const double *residual, size_t count, double *scratch) {
+    if (count == 0) {
         return 1.0;
     }
     for (size_t i = 0; i < count; i++) {
-        size[i] = fabs(residual[i]);
+        scratch[i] = fabs(residual[i]);
     }
-    double level = MEDIAN_TO_SIGMA * tl_track_median(size, count);
-    free(size);
-    return fmax(1.0, level);
+    return fmax(1.0, MEDIAN_TO_SIGMA * tl_track_median(scratch, count));
 }
 
 double tl_track_noise_scale(double chi2, double freedom) {

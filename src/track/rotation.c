@@ -11,6 +11,7 @@ static double turned(const tl_track_slice *slice, const tl_track_obs *obs,
                      const tl_track_eclipse *eclipse, const tl_track_tied *tied) {
     enum { STEPS = 64 };
     double first = HUGE_VAL, last = -HUGE_VAL, sum = 0.0, before = 0.0;
+    bool any = false;
     for (size_t i = 0; i < slice->obs_count; i++) {
         double t = tl_track_clock_utc(&tied->fit, obs[i].t_s);
         first = obs[i].dropped ? first : fmin(first, t);
@@ -21,8 +22,9 @@ static double turned(const tl_track_slice *slice, const tl_track_obs *obs,
         double t = first + (last - first) * i / STEPS;
         if (tl_sky_table_at(eclipse->table, t, &sky) == TL_OK) {
             double up = tl_track_turn_rule(&tied->turn, &sky);
-            sum += i > 0 ? tl_angle_signed(up - before) : 0.0;
+            sum += any ? tl_angle_signed(up - before) : 0.0;
             before = up;
+            any = true;
         }
     }
     return sum;

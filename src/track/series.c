@@ -18,6 +18,8 @@ static const double SEPARATION_SIGMA_MAX_SR = 0.5;
 /* 0.005 arcsec: the sharpest drawn frames are measured to twice that (docs/accuracy.md); keeps one
  * frame that claims more from outweighing the rest. */
 static const double SEPARATION_SIGMA_MIN_SR = 5e-6;
+/* The same for the ratio, which is the Moon's radius in solar radii. */
+static const double RATIO_SIGMA_MIN = 5e-6;
 /* Beyond this a direction says next to nothing (a uniform one has a sigma of 1.8 rad). */
 static const double DIRECTION_SIGMA_MAX_RAD = 0.5;
 /* Frames further than this from the middle one are of another day. */
@@ -41,6 +43,8 @@ static void clean(tl_track_frame_in *f) {
     if (!within(f->ratio_raw, 0.5, 2.0) || !within(f->ratio_raw_sigma, 0.0, 1.0) ||
         f->ratio_raw_sigma <= 0.0) {
         f->ratio_raw = f->ratio_raw_sigma = 0.0;
+    } else {
+        f->ratio_raw_sigma = fmax(f->ratio_raw_sigma, RATIO_SIGMA_MIN);
     }
 }
 
@@ -89,7 +93,8 @@ static void set_direction(const tl_track_frame_in *f, tl_track_obs *obs) {
     double x = f->offset_x_sr, y = f->offset_y_sr, r2 = x * x + y * y;
     double across = y * y * f->offset_xx - 2.0 * x * y * f->offset_xy + x * x * f->offset_yy;
     double sigma = sqrt(across) / r2; /* sqrt(across / r2) is the length, over r the angle */
-    if (isfinite(sigma) && sigma > 0.0 && sigma <= DIRECTION_SIGMA_MAX_RAD) {
+    if (within(hypot(x, y), 0.0, SEPARATION_MAX_SR) && isfinite(sigma) && sigma > 0.0 &&
+        sigma <= DIRECTION_SIGMA_MAX_RAD) {
         obs->has_direction = true;
         obs->direction_rad = atan2(-x, -y); /* base.h: x = -r sin, y = -r cos of PA - up_pa */
         obs->direction_sigma_rad = sigma;

@@ -99,14 +99,20 @@ static void report_clock(const tl_track_tied *tied, const tl_track *track, tl_cl
     report_alternatives(tied, clock);
 }
 
+static void count_used(const tl_track_series *series, tl_track *track) {
+    for (size_t k = 0; k < series->camera_count; k++) {
+        track->camera[k].used_count = 0;
+    }
+    for (size_t i = 0; i < series->obs_count; i++) {
+        track->camera[series->obs[i].camera].used_count += series->obs[i].dropped ? 0 : 1;
+    }
+}
+
 static void report_camera(const tl_track_series *series, size_t k, const tl_track_options *options,
                           const tl_track_tied *tied, tl_track *track) {
     const tl_track_slice *slice = &series->camera[k];
     tl_track_camera *camera = &track->camera[k];
     camera->frame_count = slice->frame_count;
-    for (size_t i = 0; i < slice->obs_count; i++) {
-        camera->used_count += series->obs[slice->first_obs + i].dropped ? 0 : 1;
-    }
     camera->holding = options->holding;
     camera->holding_given = options->holding != TL_HOLDING_AUTO;
     camera->mirrored = options->mirror;
@@ -193,12 +199,14 @@ static tl_status solve_rest(tl_track_series *series, const tl_track_options *opt
     for (size_t k = 0; k < series->camera_count; k++) {
         report_camera(series, k, options, &tied[k], track);
     }
+    count_used(series, track);
     choose_main(track);
     note_clocks(series, tied, track, s);
     tl_status status = set_ratio(series, eclipse, track);
     tl_track_path path = {0};
     if (status == TL_OK) {
         status = solve_path(series, eclipse, tied, &path, s, track);
+        count_used(series, track); /* the path may have named outliers */
     }
     if (status == TL_OK) {
         status = tl_track_place_find(series, options, track);

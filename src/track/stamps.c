@@ -159,6 +159,13 @@ static tl_status set_times(const tl_track_stamp_view *v, tl_track_clock_fit *fit
     return TL_OK;
 }
 
+/* No explanation but the sound one has a drift of its own: what may be there unseen takes its
+ * place. */
+static void without_drift(const tl_track_clock_fit *sound, tl_track_clock_fit *fit) {
+    fit->at_s = sound->at_s;
+    fit->drift_sigma = sound->has_drift ? TL_TRACK_DRIFT_USUAL : sound->drift_sigma;
+}
+
 static tl_status fit_scattered(const tl_track_stamp_view *v, const scattered *found,
                                tl_track_clock_fit *fit) {
     tl_track_obs *wide = calloc(v->count + 1, sizeof *wide);
@@ -175,8 +182,6 @@ static tl_status fit_scattered(const tl_track_stamp_view *v, const scattered *fo
     if (status != TL_OK) {
         return status;
     }
-    made.at_s = fit->at_s;
-    made.drift_sigma = fit->drift_sigma;
     made.stamps = TL_STAMPS_SCATTERED;
     made.scatter_s = made.stamp_sigma_s = found->scatter_s;
     made.scatter_sigma_s = found->sigma_s;
@@ -236,8 +241,6 @@ tl_status tl_track_stamps(const tl_track_obs *obs, size_t count, const tl_track_
     if (status != TL_OK) {
         return status;
     }
-    late.at_s = fit->at_s;
-    late.drift_sigma = fit->drift_sigma;
     late_cost += LATE_COST;
     if (sound_cost <= fmin(found.cost, late_cost)) {
         hold_doubt(&late, late_cost - sound_cost, fit);
@@ -251,8 +254,9 @@ tl_status tl_track_stamps(const tl_track_obs *obs, size_t count, const tl_track_
         status = fit_scattered(&v, &found, &made);
     }
     if (status == TL_OK) {
+        without_drift(fit, &made);
         tl_track_clock_fit_free(fit);
         *fit = made;
     }
-    return status;
+    return status == TL_ERR_MEMORY ? status : TL_OK; /* else the sound explanation stands */
 }

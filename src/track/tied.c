@@ -27,6 +27,7 @@ typedef struct candidate {
     tl_track_zone zone;
     double chi2; /* separations and directions, in units of the common noise */
     double cost; /* chi2 and how unlikely such a clock is */
+    bool listed; /* as an alternative */
 } candidate;
 
 /* Of one camera. */
@@ -193,27 +194,25 @@ static size_t choose_eclipse(const candidate_list *list, const tl_track_series *
 /* What fits about equally well, the likeliest first. */
 static void list_alternatives(const candidate_list *list, const candidate *chosen,
                               tl_track_tied *tied) {
-    bool *taken = calloc(list->count + 1, sizeof *taken);
-    while (taken != NULL && tied->alternative_count < TL_CLOCK_ALTERNATIVES) {
-        const candidate *next = NULL;
+    while (tied->alternative_count < TL_CLOCK_ALTERNATIVES) {
+        candidate *next = NULL;
         for (size_t i = 0; i < list->count; i++) {
-            const candidate *c = &list->item[i];
+            candidate *c = &list->item[i];
             bool alike = c->chi2 < list->lowest + ALIKE_CHI2 || c->cost < chosen->cost + ALIKE_CHI2;
-            if (c != chosen && alike && !taken[i] && (next == NULL || c->cost < next->cost)) {
+            if (c != chosen && alike && !c->listed && (next == NULL || c->cost < next->cost)) {
                 next = c;
             }
         }
         if (next == NULL) {
             break;
         }
-        taken[next - list->item] = true;
+        next->listed = true;
         size_t n = tied->alternative_count++;
         tied->alternative[n].clock_s = next->fit.clock_s;
         tied->alternative[n].sigma_s = next->fit.sigma_s;
         tied->alternative[n].delta_chi2 = next->chi2 - chosen->chi2;
         tied->alternative[n].zone = next->zone;
     }
-    free(taken);
 }
 
 /* The total taken may also be read as another zone, at no cost to the fit: in the first place of
@@ -255,8 +254,9 @@ static tl_status check_given(const view *v, const tl_track_eclipse *eclipse, tl_
     tied->mirror_contradicted = options->mirror != TL_MIRROR_AUTO &&
                                 found.mirrored != TL_MIRROR_AUTO &&
                                 found.mirrored != options->mirror;
-    tied->holding_contradicted = rule && (decided ? found.holding != options->holding
-                                                  : tied->turn.jitter_rad > TL_TRACK_STEADY_RAD);
+    bool other = decided ? found.holding != options->holding && !found.open
+                         : tied->turn.jitter_rad > TL_TRACK_STEADY_RAD;
+    tied->holding_contradicted = rule && other;
     return TL_OK;
 }
 
@@ -289,7 +289,7 @@ static tl_status settle(const view *v, const candidate_list *list, size_t eclips
     } else {
         tl_track_tied_free(&made);
     }
-    return status;
+    return status == TL_ERR_MEMORY ? status : TL_OK; /* else the last fit found no frame of use */
 }
 
 tl_status tl_track_tied_solve(tl_track_series *series, const tl_track_eclipses *eclipses,

@@ -70,8 +70,8 @@ tl_status tl_track_least_squares(gsl_multifit_nlinear_fdf *fdf, double *paramete
 /* Robust statistics; `value` is put in order by the first. */
 double tl_track_median(double *value, size_t count);
 /* Noise level of residuals in units of their sigma: 1.4826 times the median of |r| (the Gaussian
- * ratio; Hampel 1974), never below 1. 1 if there is no memory. */
-double tl_track_noise_level(const double *residual, size_t count);
+ * ratio; Hampel 1974), never below 1. `scratch` holds as many. */
+double tl_track_noise_level(const double *residual, size_t count, double *scratch);
 /* Factor for the errors given, from chi^2 and its degrees of freedom, never below 1. */
 double tl_track_noise_scale(double chi2, double freedom);
 /* Mark what lies beyond the limit, the worst first, and at most as many as `keep_at_least` and
@@ -106,8 +106,9 @@ typedef struct tl_track_path {
     size_t used;
 } tl_track_path;
 
-/* Start of the path fit: t0, c0, v by a robust scan; hours from `zero_s`. */
-void tl_track_path_start(const tl_track_obs *obs, size_t count, double zero_s,
+/* Start of the path fit: t0, c0, v by a robust scan; hours from `zero_s`. `scratch` holds one per
+ * obs. */
+void tl_track_path_start(const tl_track_obs *obs, size_t count, double zero_s, double *scratch,
                          double parameter[TL_PATH_PARAMS]);
 /* s^2 and its time derivative (per hour) of the path at tau hours from its smallest separation. */
 double tl_track_path_value(const double parameter[TL_PATH_PARAMS], double tau);
@@ -235,10 +236,14 @@ tl_status tl_track_clock_fit_make(const tl_track_obs *obs, size_t count,
                                   const tl_track_eclipse *eclipse, double start_s,
                                   tl_track_clock_fit *fit);
 void tl_track_clock_fit_free(tl_track_clock_fit *fit);
+/* What quartz clocks do in the hand, the pocket and the Sun, rms: a second or two a day (common
+ * practice, no source). So much may be there unseen. */
+#define TL_TRACK_DRIFT_USUAL 20e-6
 /* Give the fit a drift if the data demand one. */
 tl_status tl_track_drift(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
                          tl_track_clock_fit *fit);
-/* Replace the fit by one with scattered or late stamps if these explain the series better. */
+/* Replace the fit by one with scattered or late stamps if these explain the series better.
+ * TL_ERR_MEMORY is the only failure. */
 tl_status tl_track_stamps(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
                           tl_track_clock_fit *fit);
 /* True time of a stamp by clock and drift alone, and its sigma. */

@@ -43,8 +43,12 @@ static entry open_entry(const tl_track_eclipse *eclipse, const tl_track_frame_in
     entry e = {.index = index, .open = true};
     for (int side = BEFORE; side <= AFTER; side++) {
         /* Without a clock the floor is an error of each time. */
-        double s = f->separation_sr, sigma = hypot(f->separation_sigma_sr, TL_TRACK_FLOOR_SR);
+        double sigma = hypot(f->separation_sigma_sr, TL_TRACK_FLOOR_SR), s = f->separation_sr, rate;
         e.t_utc_s[side] = tl_track_eclipse_when(eclipse, s, side);
+        if (tl_track_eclipse_separation(eclipse, e.t_utc_s[side], &s, &rate)) {
+            /* One that the eclipse never has is off by what is missing, at least. */
+            sigma = fmax(sigma, fabs(f->separation_sr - s));
+        }
         /* Not by the slope, which vanishes at maximum. */
         double span = tl_track_eclipse_when(eclipse, s + sigma, side) -
                       tl_track_eclipse_when(eclipse, s - sigma, side);
