@@ -3,36 +3,23 @@
  *
  * Weighted least squares of s^2 for the parameters of path_model.c. Nothing of this
  * eclipse's ephemeris enters, only what holds for every eclipse seen from any place: the prior
- * below. A good series over the whole eclipse hardly feels it; a short one gets from it the honest
- * error of carrying a path on beyond its frames, and no degree of a polynomial has to be chosen.
+ * of path_rows.c. A good series over the whole eclipse hardly feels it; a short one gets from it
+ * the honest error of carrying a path on beyond its frames, and no degree of a polynomial has to be
+ * chosen.
  *
  * The path is in the time of the main camera. The frames of others help with its shape: each of
  * those cameras has a shift in time of its own in the fit, which starts from the clocks of the tied
- * solution and is free, so that nothing of the ephemeris gets in by it. A drift or a lateness of the
- * stamps, where one was found, is the almanac's and stays.
+ * solution and is free, so that nothing of the ephemeris gets in by it. A drift or a lateness of
+ * the stamps, where one was found, is the almanac's and stays.
  */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "track/track_internal.h"
-
-/*
- * The population of eclipses: mean and standard deviation of the parameters over 1,200 random
- * places and eclipses, 1950 to 2100, with the Sun up at maximum; fits of degree six to the
- * ephemeris from first to last contact. The bend is never beyond 0.253. c4 and c6 go with the speed
- * and c5 with the bend (all come from the turning Earth): see the functions below. c5 and c6 by the
- * 1,018 with c0 below 2.5: of grazing eclipses they say nothing.
- */
-static const double PRIOR_C0 = 1.13, PRIOR_C0_SIGMA = 1.07;
-static const double PRIOR_V = 1.62, PRIOR_V_SIGMA = 0.337;
-static const double PRIOR_BEND_SIGMA = 0.136;
-static const double PRIOR_C4[3] = {-0.0073, 0.0439, -0.0179}, PRIOR_C4_SIGMA = 0.0063;
-static const double PRIOR_C5[2] = {0.0117, -0.0110}, PRIOR_C5_SIGMA = 0.00029;
-static const double PRIOR_C6[3] = {0.00037, -0.00049, 0.00012}, PRIOR_C6_SIGMA = 0.00011;
+#include "track/path_internal.h"
 
 /* The weights hang on the path and the path on the weights: rounds until neither moves. */
-enum { PRIOR_ROWS = 7, ROUNDS_MIN = 4, ROUNDS_MAX = 12 };
+enum { ROUNDS_MIN = 4, ROUNDS_MAX = 12 };
 static const double LEVEL_SETTLED = 1e-3;
 /* Outliers can be told from a path with its three well-determined parameters only with some
  * frames to spare. */
@@ -44,110 +31,6 @@ static const double SAME_TIME_S = 1.0;
 static const double ORIGIN_SIGMA_MAX_H = 0.75;
 /* Where s^2 would be negative by more than so many sigma the path is not a path. */
 static const double NEGATIVE_SIGMAS = 4.0;
-/* A power counts as decided by the data when they halve the prior's error. */
-static const double DECIDED = 0.5;
-
-/* Hardly a prior: keeps the fit upright for a camera whose frames do not tell its shift. */
-static const double PRIOR_SHIFT_SIGMA_H = 0.2;
-/* After the path's own: what the errors of the circles have in common (clock_lsq.c), then a shift
- * of each camera beside the main one. */
-enum { COMMON = TL_PATH_PARAMS, FIRST_SHIFT, PARAMS_MAX = FIRST_SHIFT + TL_CAMERAS_MAX - 1 };
-
-/* What the callbacks of the fit see; rows belong to the frames kept. */
-typedef struct rows {
-    size_t count;  /* rows of data */
-    size_t shifts; /* cameras beside the main one */
-    size_t *obs;   /* which obs */
-    size_t *shift; /* which parameter is the shift of its camera; 0 for the main one */
-    double *t_h, *s, *weight;
-    double *common; /* change of s^2 by what the errors have in common */
-} rows;
-
-static size_t row_total(const rows *r) {
-    return r->count + PRIOR_ROWS + r->shifts;
-}
-
-/* Hours since the smallest separation by the path `p`, the camera's shift taken out. */
-static double row_tau(const rows *r, size_t i, const double *p) {
-    return r->t_h[i] - p[TL_PATH_T0] - (r->shift[i] > 0 ? p[r->shift[i]] : 0.0);
-}
-
-static void read_parameters(const rows *r, const gsl_vector *x, double *p) {
-    for (size_t k = 0; k < FIRST_SHIFT + r->shifts; k++) {
-        p[k] = gsl_vector_get(x, k);
-    }
-}
-
-/* What the small terms are in an eclipse of this speed and bend. */
-static double c4_of(const double *p) {
-    return PRIOR_C4[0] + p[TL_PATH_V] * (PRIOR_C4[1] + p[TL_PATH_V] * PRIOR_C4[2]);
-}
-
-static double c5_of(const double *p) {
-    return (PRIOR_C5[0] + PRIOR_C5[1] * p[TL_PATH_V]) * p[TL_PATH_BEND];
-}
-
-static double c6_of(const double *p) {
-    return PRIOR_C6[0] + p[TL_PATH_V] * (PRIOR_C6[1] + p[TL_PATH_V] * PRIOR_C6[2]);
-}
-
-static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
-    const rows *r = context;
-    double p[PARAMS_MAX];
-    read_parameters(r, x, p);
-    for (size_t i = 0; i < r->count; i++) {
-        double fitted = tl_track_path_value(p, row_tau(r, i, p));
-        double off = fitted + p[COMMON] * r->common[i] - r->s[i] * r->s[i];
-        gsl_vector_set(f, i, off * r->weight[i]);
-    }
-    gsl_vector_set(f, r->count, (p[TL_PATH_C0] - PRIOR_C0) / PRIOR_C0_SIGMA);
-    gsl_vector_set(f, r->count + 1, (p[TL_PATH_V] - PRIOR_V) / PRIOR_V_SIGMA);
-    gsl_vector_set(f, r->count + 2, p[TL_PATH_BEND] / PRIOR_BEND_SIGMA);
-    gsl_vector_set(f, r->count + 3, (p[TL_PATH_C4] - c4_of(p)) / PRIOR_C4_SIGMA);
-    gsl_vector_set(f, r->count + 4, (p[TL_PATH_C5] - c5_of(p)) / PRIOR_C5_SIGMA);
-    gsl_vector_set(f, r->count + 5, (p[TL_PATH_C6] - c6_of(p)) / PRIOR_C6_SIGMA);
-    gsl_vector_set(f, r->count + 6, p[COMMON]);
-    for (size_t k = 0; k < r->shifts; k++) {
-        gsl_vector_set(f, r->count + PRIOR_ROWS + k, p[FIRST_SHIFT + k] / PRIOR_SHIFT_SIGMA_H);
-    }
-    return GSL_SUCCESS;
-}
-
-static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
-    const rows *r = context;
-    double p[PARAMS_MAX], gradient[TL_PATH_PARAMS];
-    read_parameters(r, x, p);
-    gsl_matrix_set_zero(jac);
-    for (size_t i = 0; i < r->count; i++) {
-        tl_track_path_gradient(p, row_tau(r, i, p), gradient);
-        for (size_t k = 0; k < TL_PATH_PARAMS; k++) {
-            gsl_matrix_set(jac, i, k, gradient[k] * r->weight[i]);
-        }
-        gsl_matrix_set(jac, i, COMMON, r->common[i] * r->weight[i]);
-        if (r->shift[i] > 0) {
-            gsl_matrix_set(jac, i, r->shift[i], gradient[TL_PATH_T0] * r->weight[i]);
-        }
-    }
-    gsl_matrix_set(jac, r->count, TL_PATH_C0, 1.0 / PRIOR_C0_SIGMA);
-    gsl_matrix_set(jac, r->count + 1, TL_PATH_V, 1.0 / PRIOR_V_SIGMA);
-    gsl_matrix_set(jac, r->count + 2, TL_PATH_BEND, 1.0 / PRIOR_BEND_SIGMA);
-    double v = p[TL_PATH_V];
-    gsl_matrix_set(jac, r->count + 3, TL_PATH_V,
-                   -(PRIOR_C4[1] + 2.0 * PRIOR_C4[2] * v) / PRIOR_C4_SIGMA);
-    gsl_matrix_set(jac, r->count + 3, TL_PATH_C4, 1.0 / PRIOR_C4_SIGMA);
-    gsl_matrix_set(jac, r->count + 4, TL_PATH_V, -PRIOR_C5[1] * p[TL_PATH_BEND] / PRIOR_C5_SIGMA);
-    gsl_matrix_set(jac, r->count + 4, TL_PATH_BEND,
-                   -(PRIOR_C5[0] + PRIOR_C5[1] * v) / PRIOR_C5_SIGMA);
-    gsl_matrix_set(jac, r->count + 4, TL_PATH_C5, 1.0 / PRIOR_C5_SIGMA);
-    gsl_matrix_set(jac, r->count + 5, TL_PATH_V,
-                   -(PRIOR_C6[1] + 2.0 * PRIOR_C6[2] * v) / PRIOR_C6_SIGMA);
-    gsl_matrix_set(jac, r->count + 5, TL_PATH_C6, 1.0 / PRIOR_C6_SIGMA);
-    gsl_matrix_set(jac, r->count + 6, COMMON, 1.0);
-    for (size_t k = 0; k < r->shifts; k++) {
-        gsl_matrix_set(jac, r->count + PRIOR_ROWS + k, FIRST_SHIFT + k, 1.0 / PRIOR_SHIFT_SIGMA_H);
-    }
-    return GSL_SUCCESS;
-}
 
 /* Everything a fit needs to go round. */
 typedef struct work {
@@ -155,10 +38,10 @@ typedef struct work {
     size_t count;
     size_t *shift; /* of each obs, see rows */
     double zero_s;
-    rows rows;
+    tl_track_path_rows rows;
     double *residual; /* of all obs, in units of their sigma */
     double *scratch;  /* one for each obs */
-    double parameter[PARAMS_MAX];
+    double parameter[TL_PATH_PARAMS_MAX];
     double covariance[TL_PATH_PARAMS * TL_PATH_PARAMS]; /* the shifts being unknown */
     double level;
 } work;
@@ -218,7 +101,7 @@ static void work_fill(const tl_track_series *series, const tl_track_tied *tied, 
         if (!(k == main || known) || slice->obs_count == 0) {
             continue;
         }
-        size_t shift = k == main ? 0 : FIRST_SHIFT + w->rows.shifts++;
+        size_t shift = k == main ? 0 : TL_PATH_FIRST_SHIFT + w->rows.shifts++;
         for (size_t i = 0; i < slice->obs_count; i++) {
             const tl_track_obs *obs = &series->obs[slice->first_obs + i];
             w->all[w->count] = known ? in_main_time(obs, &tied[k].fit, &tied[main].fit) : *obs;
@@ -262,7 +145,7 @@ static void set_residuals(work *w) {
 
 /* `soft` > 0: weights by Geman and McClure's function of that width, in noise levels. */
 static void set_rows(work *w, double soft) {
-    rows *r = &w->rows;
+    tl_track_path_rows *r = &w->rows;
     r->count = 0;
     for (size_t i = 0; i < w->count; i++) {
         const tl_track_obs *obs = &w->all[i];
@@ -282,12 +165,11 @@ static void set_rows(work *w, double soft) {
 }
 
 static tl_status fit_once(work *w, double soft) {
-    double parameter[PARAMS_MAX], covariance[PARAMS_MAX * PARAMS_MAX];
+    double parameter[TL_PATH_PARAMS_MAX], covariance[TL_PATH_PARAMS_MAX * TL_PATH_PARAMS_MAX];
     set_residuals(w);
     set_rows(w, soft);
-    size_t p = FIRST_SHIFT + w->rows.shifts;
-    gsl_multifit_nlinear_fdf fdf = {
-        .f = residuals, .df = jacobian, .n = row_total(&w->rows), .p = p, .params = &w->rows};
+    gsl_multifit_nlinear_fdf fdf = tl_track_path_problem(&w->rows);
+    size_t p = fdf.p;
     for (size_t k = 0; k < p; k++) {
         parameter[k] = w->parameter[k];
     }
@@ -322,7 +204,8 @@ static double chi_level(const work *w) {
     double chi2 = 0.0, freedom = 0.0;
     for (size_t i = 0; i < w->rows.count; i++) {
         double gradient[TL_PATH_PARAMS], residual = w->residual[w->rows.obs[i]];
-        tl_track_path_gradient(w->parameter, row_tau(&w->rows, i, w->parameter), gradient);
+        tl_track_path_gradient(w->parameter, tl_track_path_tau(&w->rows, i, w->parameter),
+                               gradient);
         double weight = w->rows.weight[i];
         chi2 += residual * residual;
         freedom += 1.0 - weight * weight * quadratic(w->covariance, gradient);
@@ -369,7 +252,7 @@ static bool plausible(const work *w) {
 static double shift_sigma_s(const work *w) {
     double shift2 = 0.0, both = 0.0, common2 = 1.0; /* of the normal equations; 1 by the prior */
     for (size_t i = 0; i < w->rows.count; i++) {
-        double tau = row_tau(&w->rows, i, w->parameter);
+        double tau = tl_track_path_tau(&w->rows, i, w->parameter);
         double per_h = w->rows.weight[i] * tl_track_path_slope(w->parameter, tau);
         double common = w->rows.weight[i] * w->rows.common[i];
         if (w->rows.shift[i] == 0) {
@@ -410,11 +293,11 @@ static void describe(const work *w, tl_track_path *path) {
     path->origin_s = w->zero_s + p[TL_PATH_T0] * TL_TRACK_HOUR_S;
     double sum = 0.0;
     for (size_t i = 0; i < w->rows.count; i++) {
-        double fitted = tl_track_path_value(p, row_tau(&w->rows, i, p));
+        double fitted = tl_track_path_value(p, tl_track_path_tau(&w->rows, i, p));
         double off = w->rows.s[i] - sqrt(fmax(0.0, fitted));
         sum += off * off;
-        path->before = path->before || row_tau(&w->rows, i, p) < 0.0;
-        path->after = path->after || row_tau(&w->rows, i, p) > 0.0;
+        path->before = path->before || tl_track_path_tau(&w->rows, i, p) < 0.0;
+        path->after = path->after || tl_track_path_tau(&w->rows, i, p) > 0.0;
     }
     path->used = w->rows.count;
     path->rms_sr = sqrt(sum / (double)w->rows.count);
@@ -426,9 +309,7 @@ static void describe(const work *w, tl_track_path *path) {
         }
     }
     set_coefficients(w, path);
-    bool bend = sqrt(path->covariance[TL_PATH_BEND][TL_PATH_BEND]) < DECIDED * PRIOR_BEND_SIGMA;
-    bool fourth = sqrt(path->covariance[TL_PATH_C4][TL_PATH_C4]) < DECIDED * PRIOR_C4_SIGMA;
-    path->degree = !bend ? 2 : !fourth ? 3 : 4;
+    path->degree = tl_track_path_decided((const double(*)[TL_PATH_PARAMS])path->covariance);
 }
 
 /* Different times among the main camera's frames kept, three being as good as any. */
@@ -449,10 +330,8 @@ static tl_status solve(work *w, bool known) {
     if (different_times(w) < DIFFERENT_TIMES_MIN) {
         return TL_ERR_TOO_FEW;
     }
-    w->parameter[TL_PATH_V] = PRIOR_V;
     tl_track_path_start(w->all, w->count, w->zero_s, w->scratch, w->parameter);
-    w->parameter[TL_PATH_C4] = c4_of(w->parameter);
-    w->parameter[TL_PATH_C6] = c6_of(w->parameter);
+    tl_track_path_usual(w->parameter);
     tl_status status = fit_robust(w, known);
     return status == TL_OK && !plausible(w) ? TL_ERR_NO_FIT : status;
 }
