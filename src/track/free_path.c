@@ -8,8 +8,8 @@
  *
  * The path is in the time of the main camera. The frames of others help with its shape: each of
  * those cameras has a shift in time of its own in the fit, which starts from the clocks of the tied
- * solution and is free, so that nothing of the ephemeris gets in by it. A drift or a lateness of the
- * stamps, where one was found, is the almanac's and stays.
+ * solution and is free, so that nothing of the ephemeris gets in by it. A drift or a lateness of
+ * the stamps, where one was found, is the almanac's and stays.
  */
 #include <math.h>
 #include <stdlib.h>
