@@ -247,7 +247,7 @@ typedef struct tl_track {
 /*
  * Solve the series. TL_OK with whatever could be solved (see free_solved, clock.solved, note), also
  * for no frames (`in` may then be NULL) or none of use; TL_ERR_MEMORY otherwise. Takes some 10 ms;
- * a search for the eclipse of a wrong date up to a second for each camera, late stamps 4 ms and a
+ * a search for the eclipse of a wrong date up to a second for each camera, late stamps 10 ms and a
  * place 6 ms for each frame.
  */
 tl_status tl_track_solve(const tl_track_frame_in *in, size_t count, const tl_track_options *options,

@@ -14,7 +14,7 @@
 static const double CLOCK_BELOW = 5.0, CLOCK_ABOVE = 3.0;
 static const double MEAN_LOW = 0.4, MEAN_HIGH = 4.0;
 enum { CLOCKS = 500, MEANS = 14, COLUMNS = MEANS * TL_TRACK_LATE_LAWS };
-/* The factor for the errors is chosen on every so many-th clock. */
+/* The errors of the circles are chosen on every so many-th clock. */
 enum { COARSE = 5 };
 /* Posterior weights that much below the peak's logarithm add nothing. */
 static const double LOG_NEGLIGIBLE = 20.0;
@@ -26,7 +26,8 @@ typedef struct grid {
     double (*weight)[COLUMNS];  /* CLOCKS rows */
     tl_track_late_sight *sight; /* CLOCKS rows of the frames */
     size_t frames;
-    double level, cost; /* the least */
+    tl_track_circles circles;
+    double cost; /* the least */
 } grid;
 
 static double column_mean(const grid *g, size_t column) {
@@ -66,8 +67,9 @@ static tl_status grid_make(const tl_track_stamp_view *v, double start_s, double 
     return TL_OK;
 }
 
-static void set_level(const tl_track_stamp_view *v, double level, grid *g) {
-    g->level = level;
+static void set_circles(const tl_track_stamp_view *v, tl_track_circles circles, grid *g) {
+    const double level = circles.level;
+    g->circles = circles;
     for (size_t k = 0; k < CLOCKS * g->frames; k++) {
         const tl_track_obs *obs = &v->obs[k % g->frames];
         tl_track_late_sight *at = &g->sight[k];
@@ -83,11 +85,11 @@ static double scan(grid *g, size_t stride) {
     for (size_t c = 0; c < CLOCKS; c += stride) {
         const tl_track_late_sight *row = &g->sight[c * g->frames];
         for (size_t m = 0; m < COLUMNS; m++) {
-            double cost = tl_track_level_cost(g->level), mean_s = column_mean(g, m);
+            double cost = tl_track_circles_cost(&g->circles), mean_s = column_mean(g, m);
             for (size_t i = 0; i < g->frames; i++) {
-                cost +=
-                    tl_track_frame_cost(tl_track_late_density(column_law(m), &row[i], 0, mean_s),
-                                        tl_track_late_density(column_law(m), &row[i], 1, mean_s));
+                cost += tl_track_frame_cost(
+                    &g->circles, tl_track_late_density(column_law(m), &row[i], 0, mean_s),
+                    tl_track_late_density(column_law(m), &row[i], 1, mean_s));
             }
             g->weight[c][m] = cost;
             least = fmin(least, cost);
@@ -96,19 +98,25 @@ static double scan(grid *g, size_t stride) {
     return least;
 }
 
-/* The factor on the circles' errors that explains the series best; then the whole grid with it. */
-static void choose_level(const tl_track_stamp_view *v, grid *g) {
-    double best = tl_track_level[0], least = HUGE_VAL;
-    for (size_t i = 0; i < TL_TRACK_LEVELS; i++) {
-        set_level(v, tl_track_level[i], g);
+/* The circles' errors that explain the series best; then the whole grid with the best that have
+ * poor frames among them, for what is said of single frames should not hang on a law without tails.
+ * The cost is the least of all. */
+static double choose_circles(const tl_track_stamp_view *v, grid *g) {
+    size_t best = 0;
+    double least = HUGE_VAL, least_poor = HUGE_VAL;
+    for (size_t i = 0; i < TL_TRACK_CIRCLES; i++) {
+        const tl_track_circles circles = tl_track_circles_of(i);
+        set_circles(v, circles, g);
         double cost = scan(g, COARSE);
-        if (cost < least) {
-            least = cost;
-            best = tl_track_level[i];
+        least = fmin(least, cost);
+        if (circles.poor_share > 0.0 && cost < least_poor) {
+            least_poor = cost;
+            best = i;
         }
     }
-    set_level(v, best, g);
+    set_circles(v, tl_track_circles_of(best), g);
     g->cost = scan(g, 1);
+    return fmin(least, g->cost);
 }
 
 static void to_weights(grid *g) {
@@ -161,7 +169,7 @@ static void set_clock(const grid *g, tl_track_clock_fit *fit) {
     fit->scatter_s = moments_mean(&mean);
     fit->scatter_sigma_s = moments_sigma(&mean);
     fit->stamp_sigma_s = sqrt(variance);
-    fit->noise_level = g->level;
+    fit->noise_level = g->circles.level;
 }
 
 /* What the stamp of frame `i` is behind true time by, clock and lateness together, and the
@@ -177,8 +185,8 @@ static double frame_moments(const tl_track_stamp_view *v, const grid *g, size_t 
         const tl_track_late_sight *at = &g->sight[k / COLUMNS * g->frames + i];
         tl_track_late_law law = column_law(k % COLUMNS);
         double mean_s = column_mean(g, k % COLUMNS), share[2];
-        share[0] = (1.0 - TL_TRACK_POOR_SHARE) * tl_track_late_density(law, at, 0, mean_s);
-        share[1] = TL_TRACK_POOR_SHARE * tl_track_late_density(law, at, 1, mean_s);
+        share[0] = (1.0 - g->circles.poor_share) * tl_track_late_density(law, at, 0, mean_s);
+        share[1] = g->circles.poor_share * tl_track_late_density(law, at, 1, mean_s);
         double good = (1.0 - TL_TRACK_WRONG_SHARE) * (share[0] + share[1]);
         double bad = TL_TRACK_WRONG_SHARE * TL_TRACK_WRONG_DENSITY;
         wrong += weight * bad / (good + bad);
@@ -232,10 +240,9 @@ tl_status tl_track_late(const tl_track_stamp_view *v, double start_s, double sca
         status = grid_make(v, start_s, scatter_s, g);
     }
     if (status == TL_OK) {
-        choose_level(v, g);
+        *cost = choose_circles(v, g);
         to_weights(g);
         describe(v, g, &made);
-        *cost = g->cost;
         *fit = made;
     } else {
         tl_track_clock_fit_free(&made);

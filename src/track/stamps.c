@@ -19,8 +19,10 @@
 
 #include "track/stamps_internal.h"
 
-const double tl_track_level[TL_TRACK_LEVELS] = {1.0, 1.5, 2.2, 3.3};
-static const double LEVEL_SCATTER = 0.5;
+/* Factors from 1 to 4.8, without poor frames and with some. */
+static const double LEVEL_STEP = 1.25, POOR_SHARE[2] = {0.0, 0.15};
+enum { LEVELS = TL_TRACK_CIRCLES / 2 };
+static const double LEVEL_SCATTER = 0.5; /* of the natural logarithm */
 
 /* Late stamps are the exception, 2 ln 100; stamps that scatter to both sides are rarer still, as
  * nothing makes them early (common practice, no source). */
@@ -32,19 +34,25 @@ enum { DROPPED_ASKS = 2 };
 static const double DOUBT_MIN = 0.02;
 /* Fewer frames than this, counted by weight, can only disagree, not show a law. */
 static const double FRAMES_MIN = 3.0;
-/* Scatters tried reach to those of pictures saved some time later. */
-static const double SCATTER_MAX_S = 300.0, SCATTER_STEP = 1.25;
+/* Scatters tried reach to those of pictures saved some time later: 260 s. */
+static const double SCATTER_STEP = 1.25;
+enum { SCATTERS = 21 };
 enum { CLOCK_ROUNDS = 4 };
 
-double tl_track_level_cost(double level) {
-    double off = log(level) / LEVEL_SCATTER;
+tl_track_circles tl_track_circles_of(size_t i) {
+    return (tl_track_circles){.level = pow(LEVEL_STEP, (double)(i % LEVELS)),
+                              .poor_share = POOR_SHARE[i / LEVELS]};
+}
+
+double tl_track_circles_cost(const tl_track_circles *circles) {
+    double off = log(circles->level) / LEVEL_SCATTER;
     return off * off;
 }
 
-double tl_track_frame_cost(double usual, double poor) {
-    double circles = (1.0 - TL_TRACK_POOR_SHARE) * usual + TL_TRACK_POOR_SHARE * poor;
-    return -2.0 * log((1.0 - TL_TRACK_WRONG_SHARE) * circles +
-                      TL_TRACK_WRONG_SHARE * TL_TRACK_WRONG_DENSITY);
+double tl_track_frame_cost(const tl_track_circles *circles, double usual, double poor) {
+    double good = (1.0 - circles->poor_share) * usual + circles->poor_share * poor;
+    return -2.0 *
+           log((1.0 - TL_TRACK_WRONG_SHARE) * good + TL_TRACK_WRONG_SHARE * TL_TRACK_WRONG_DENSITY);
 }
 
 /* Error of a frame's separation with this factor and scatter of the stamps. */
@@ -54,7 +62,7 @@ static double sigma_of(const tl_track_obs *obs, double rate, double level, doubl
 
 /* Cost of a Gaussian scatter at one clock, and a better clock by the frames that are not wrong. */
 static double gauss_cost(const tl_track_stamp_view *v, const tl_track_clock_fit *clock,
-                         double level, double scatter_s, double *better_s) {
+                         const tl_track_circles *circles, double scatter_s, double *better_s) {
     double cost = 0.0, sum = 0.0, weights = 0.0;
     for (size_t i = 0; i < v->count; i++) {
         const tl_track_obs *obs = &v->obs[i];
@@ -62,32 +70,32 @@ static double gauss_cost(const tl_track_stamp_view *v, const tl_track_clock_fit 
         tl_track_sight at = tl_track_look(obs, v->eclipse, total_s);
         double usual = 0.0, poor = 0.0;
         if (at.seen) {
-            double sigma = sigma_of(obs, at.rate, level, scatter_s);
-            double wide = sigma_of(obs, at.rate, TL_TRACK_POOR_FACTOR * level, scatter_s);
+            double sigma = sigma_of(obs, at.rate, circles->level, scatter_s);
+            double wide = sigma_of(obs, at.rate, TL_TRACK_POOR_FACTOR * circles->level, scatter_s);
             usual = gsl_ran_gaussian_pdf(at.off_sr, sigma);
             poor = gsl_ran_gaussian_pdf(at.off_sr, wide);
-            double density = exp(-0.5 * tl_track_frame_cost(usual, poor));
+            double density = exp(-0.5 * tl_track_frame_cost(circles, usual, poor));
             double weight = (1.0 - TL_TRACK_WRONG_SHARE) *
-                            ((1.0 - TL_TRACK_POOR_SHARE) * usual / (sigma * sigma) +
-                             TL_TRACK_POOR_SHARE * poor / (wide * wide)) /
+                            ((1.0 - circles->poor_share) * usual / (sigma * sigma) +
+                             circles->poor_share * poor / (wide * wide)) /
                             density;
             sum -= weight * at.rate * at.off_sr;
             weights += weight * at.rate * at.rate;
         }
-        cost += tl_track_frame_cost(usual, poor);
+        cost += tl_track_frame_cost(circles, usual, poor);
     }
     *better_s = clock->clock_s + (weights > 0.0 ? sum / weights : 0.0);
-    return cost + tl_track_level_cost(level);
+    return cost + tl_track_circles_cost(circles);
 }
 
-/* The least cost for one factor and scatter; the clock moves to it. */
-static double settle(const tl_track_stamp_view *v, double level, double scatter_s,
-                     tl_track_clock_fit *clock) {
-    double better_s, cost = gauss_cost(v, clock, level, scatter_s, &better_s);
+/* The least cost for such circles and this scatter; the clock moves to it. */
+static double settle(const tl_track_stamp_view *v, const tl_track_circles *circles,
+                     double scatter_s, tl_track_clock_fit *clock) {
+    double better_s, cost = gauss_cost(v, clock, circles, scatter_s, &better_s);
     for (int round = 0; round < CLOCK_ROUNDS; round++) {
         tl_track_clock_fit moved = *clock;
         moved.clock_s = better_s;
-        double lower = gauss_cost(v, &moved, level, scatter_s, &better_s);
+        double lower = gauss_cost(v, &moved, circles, scatter_s, &better_s);
         if (!(lower < cost)) {
             break;
         }
@@ -101,9 +109,10 @@ static double settle(const tl_track_stamp_view *v, double level, double scatter_
 static double least_cost(const tl_track_stamp_view *v, const tl_track_clock_fit *start,
                          double scatter_s, double *clock_s) {
     double least = HUGE_VAL;
-    for (size_t i = 0; i < TL_TRACK_LEVELS; i++) {
+    for (size_t i = 0; i < TL_TRACK_CIRCLES; i++) {
+        const tl_track_circles circles = tl_track_circles_of(i);
         tl_track_clock_fit clock = *start;
-        double cost = settle(v, tl_track_level[i], scatter_s, &clock);
+        double cost = settle(v, &circles, scatter_s, &clock);
         if (cost < least) {
             least = cost;
             *clock_s = clock.clock_s;
@@ -120,16 +129,19 @@ typedef struct scattered {
 static scattered find_scatter(const tl_track_stamp_view *v, const tl_track_clock_fit *fit) {
     tl_track_clock_fit start = {.clock_s = fit->clock_s, .at_s = fit->at_s}; /* no drift */
     scattered best = {.cost = HUGE_VAL};
-    double low = 0.0, high = 0.0;
-    for (int pass = 0; pass < 2; pass++) {
-        for (double s = TL_TRACK_SCATTER_MIN_S; s < SCATTER_MAX_S; s *= SCATTER_STEP) {
-            double clock_s, cost = least_cost(v, &start, s, &clock_s);
-            if (pass == 0 && cost < best.cost) {
-                best = (scattered){s, 0.0, clock_s, cost};
-            } else if (pass == 1 && cost < best.cost + 1.0) {
-                low = low > 0.0 ? low : s;
-                high = s;
-            }
+    double cost[SCATTERS], low = 0.0, high = 0.0, scatter_s = TL_TRACK_SCATTER_MIN_S;
+    for (size_t i = 0; i < SCATTERS; i++, scatter_s *= SCATTER_STEP) {
+        double clock_s;
+        cost[i] = least_cost(v, &start, scatter_s, &clock_s);
+        if (cost[i] < best.cost) {
+            best = (scattered){scatter_s, 0.0, clock_s, cost[i]};
+        }
+    }
+    scatter_s = TL_TRACK_SCATTER_MIN_S;
+    for (size_t i = 0; i < SCATTERS; i++, scatter_s *= SCATTER_STEP) {
+        if (cost[i] < best.cost + 1.0) {
+            low = low > 0.0 ? low : scatter_s;
+            high = scatter_s;
         }
     }
     best.sigma_s = fmax(0.5 * (high - low), 0.5 * (SCATTER_STEP - 1.0) * best.scatter_s);
@@ -241,7 +253,8 @@ tl_status tl_track_stamps(const tl_track_obs *obs, size_t count, const tl_track_
     if (status != TL_OK) {
         return status;
     }
-    late_cost += LATE_COST;
+    /* Wrong frames only are no explanation. */
+    late_cost = late.used > 0 ? late_cost + LATE_COST : HUGE_VAL;
     if (sound_cost <= fmin(found.cost, late_cost)) {
         hold_doubt(&late, late_cost - sound_cost, fit);
         tl_track_clock_fit_free(&late);

@@ -14,21 +14,28 @@
  * to 2 (common practice, no source). */
 #define TL_TRACK_WRONG_SHARE 0.02
 #define TL_TRACK_WRONG_DENSITY 0.5
-/* The errors of circles have long tails: this share of frames is worse by this factor. Frames drawn
- * with the limb stage's worst cases in them (eyepieces, tone curves) lie inside 3 sigma in 91 %
- * (docs/accuracy.md). */
-#define TL_TRACK_POOR_SHARE 0.15
-#define TL_TRACK_POOR_FACTOR 4.0
 
-/* Factors tried on the errors of the circles, and how widely such factors scatter (natural
- * logarithm): the limb stage's own errors hold to a factor of two nearly always. */
-enum { TL_TRACK_LEVELS = 4 };
-extern const double tl_track_level[TL_TRACK_LEVELS];
-double tl_track_level_cost(double level);
+/*
+ * How the errors of the circles may differ from those given: a factor on all of them, and a share
+ * of frames that is worse again. Frames drawn with the limb stage's worst cases in them (eyepieces,
+ * tone curves) lie inside 3 sigma in 91 % (docs/accuracy.md): 15 % worse by four. A series of one
+ * camera may as well have no such frames. Both are tried, and the factors so closely that in some
+ * hundred frames none is far from the best: else scatter of stamps would make up for the shape of a
+ * law that the circles do not have, the more surely the longer the series.
+ */
+typedef struct tl_track_circles {
+    double level, poor_share;
+} tl_track_circles;
+#define TL_TRACK_POOR_FACTOR 4.0
+enum { TL_TRACK_CIRCLES = 16 };
+tl_track_circles tl_track_circles_of(size_t i);
+/* -2 ln of how widely such factors scatter: the limb stage's own errors hold to a factor of two
+ * nearly always. */
+double tl_track_circles_cost(const tl_track_circles *circles);
 
 /* What a frame costs whose residual has this density if its circles are usual ones, and this one
  * if they are poor. */
-double tl_track_frame_cost(double usual, double poor);
+double tl_track_frame_cost(const tl_track_circles *circles, double usual, double poor);
 
 /* Shortest mean lateness or scatter that is called so: shorter ones are a matter of circles. */
 #define TL_TRACK_SCATTER_MIN_S 3.0
