@@ -11,6 +11,10 @@ extern const char *const tl_report_style[]; /* the page's style sheet, in parts 
 /* html_page.c: the words, escaped; frees them. */
 void tl_report_html_words(const tl_report_page *page, tl_report_text *words);
 /* The same as a paragraph of this class ("" for none); nothing if there are no words. */
+/* A list under a heading, or nothing if there is no item 0. False: no item `n`. */
+typedef bool tl_report_html_item(const tl_report_page *page, size_t n, tl_report_text *words);
+void tl_report_html_list(const tl_report_page *page, const char *heading,
+                         tl_report_html_item *item);
 void tl_report_html_paragraph(const tl_report_page *page, const char *class_name,
                               tl_report_text *words);
 

@@ -89,19 +89,8 @@ static void add_other_clocks(const tl_report_page *page) {
     }
 }
 
-static void add_advice(const tl_report_page *page) {
-    tl_report_text words = {0};
-    size_t n = 0;
-    for (; tl_report_words_advice(page->sequence, page->facts, n, &words); n++) {
-        if (n == 0)
-            tl_report_text_add(page->html, "<h3>Notes, and what to do</h3>\n<ul>\n");
-        tl_report_text_add(page->html, "<li>");
-        tl_report_html_words(page, &words);
-        tl_report_text_add(page->html, "</li>\n");
-    }
-    if (n > 0)
-        tl_report_text_add(page->html, "</ul>\n");
-    tl_report_html_words(page, &words); /* empty by now: nothing but its memory */
+static bool advice(const tl_report_page *page, size_t n, tl_report_text *words) {
+    return tl_report_words_advice(page->sequence, page->facts, n, words);
 }
 
 void tl_report_html_opening(const tl_report_page *page) {
@@ -124,7 +113,7 @@ void tl_report_html_opening(const tl_report_page *page) {
     tl_report_html_paragraph(page, "", &words);
     add_refusals(page);
     add_outliers(page);
-    add_advice(page);
+    tl_report_html_list(page, "Notes, and what to do", advice);
     tl_report_html_given(page);
     tl_report_text_add(page->html, "</section>\n");
 }

@@ -12,6 +12,22 @@ void tl_report_html_words(const tl_report_page *page, tl_report_text *words) {
     tl_report_text_free(words);
 }
 
+void tl_report_html_list(const tl_report_page *page, const char *heading,
+                         tl_report_html_item *item) {
+    tl_report_text words = {0};
+    size_t n = 0;
+    for (; item(page, n, &words); n++) {
+        if (n == 0)
+            tl_report_text_addf(page->html, "<h3>%s</h3>\n<ul>\n", heading);
+        tl_report_text_add(page->html, "<li>");
+        tl_report_html_words(page, &words);
+        tl_report_text_add(page->html, "</li>\n");
+    }
+    if (n > 0)
+        tl_report_text_add(page->html, "</ul>\n");
+    tl_report_html_words(page, &words); /* empty by now: nothing but its memory */
+}
+
 void tl_report_html_paragraph(const tl_report_page *page, const char *class_name,
                               tl_report_text *words) {
     if (words->length == 0) {
