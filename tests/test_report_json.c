@@ -46,6 +46,8 @@ static void json_holds_the_solution(void **state) {
     assert_number(root, "direction.sigma_deg", 0.13);
     assert_number(root, "direction.predicted_pa_deg", 114.71);
     assert_string(root, "clock.stamps", "sound");
+    assert_number(root, "clock_gps_check.count", 0.0);
+    assert_true(cJSON_IsNull(at(root, "clock_gps_check.median_s")));
     assert_true(cJSON_IsNull(at(root, "clock.stamp_scatter_s")));
     assert_int_equal(cJSON_GetArraySize(at(root, "cameras")), 1);
     assert_number(root, "ratio.measured", 1.0742);
@@ -62,7 +64,16 @@ static void json_holds_the_solution(void **state) {
 static void json_holds_every_camera(void **state) {
     (void)state;
     tl_sequence s = series_odd();
+    for (size_t i = 0; i < 2; i++) { /* of the second camera: 40 s and 43 s old */
+        const size_t second = SERIES_SECOND + 2 * i;
+        s.frame[second].info.has_gps_time = true;
+        s.frame[second].info.gps_t_utc_s =
+            s.track.frame[second].true_utc_s - 40.0 - 3.0 * (double)i;
+    }
     cJSON *root = json_of(&s);
+    assert_number(root, "clock_gps_check.count", 0.0);
+    assert_number(cJSON_GetArrayItem(at(root, "cameras"), 1), "clock_gps_check.count", 2.0);
+    assert_number(cJSON_GetArrayItem(at(root, "cameras"), 1), "clock_gps_check.median_s", -41.5);
     assert_number(root, "clock.drift_ppm", 139.0);
     assert_number(root, "clock.drift_sigma_ppm", 35.0);
     assert_string(root, "clock.at_utc", "2027-08-02T09:09:10Z");

@@ -298,11 +298,89 @@ static void sides_are_told(void **state) {
     tl_sequence_free(&s);
 }
 
+/* A GPS time so many seconds after the true time, in every picture from `first` on. */
+static void set_gps(tl_sequence *s, size_t first, double apart_s) {
+    for (size_t i = first; i < s->count; i++) {
+        s->frame[i].info.has_gps_time = true;
+        s->frame[i].info.gps_t_utc_s = s->track.frame[i].true_utc_s + apart_s;
+    }
+}
+
+/* The median (closed form) over the pictures of one camera that have both times; those left out of
+ * the fits and those of other cameras do not count. */
+static void gps_times_are_compared(void **state) {
+    (void)state;
+    const double tolerance_s = 1e-6; /* of doubles near 2e9 s */
+    tl_report_gps check = {.count = 99};
+    tl_sequence s = series_solved();
+    assert_true(tl_report_gps_check(&s, 0, &check));
+    assert_int_equal(check.count, 0);
+    set_gps(&s, 0, 0.0);
+    s.frame[0].info.gps_t_utc_s -= 7.0;
+    s.frame[1].info.gps_t_utc_s -= 3.0;
+    s.frame[2].info.gps_t_utc_s -= 600.0;
+    s.frame[SERIES_OUTLIER].info.gps_t_utc_s -= 1e6;
+    for (size_t i = 3; i < s.count; i++)
+        s.frame[i].info.has_gps_time = i == SERIES_OUTLIER || i == SERIES_BROKEN;
+    assert_true(tl_report_gps_check(&s, 0, &check));
+    assert_int_equal(check.count, 3); /* the broken one has no true time */
+    assert_close(check.median_s, -7.0, tolerance_s);
+    s.frame[2].camera = 1;
+    assert_true(tl_report_gps_check(&s, 0, &check));
+    assert_int_equal(check.count, 2);
+    assert_close(check.median_s, -5.0, tolerance_s);
+    assert_true(tl_report_gps_check(&s, 1, &check));
+    assert_int_equal(check.count, 1);
+    assert_close(check.median_s, -600.0, tolerance_s);
+    tl_sequence_free(&s);
+}
+
+static void gps_times_are_told(void **state) {
+    (void)state;
+    tl_sequence s = series_solved(); /* 10 pictures with a true time, less the outlier */
+    assert_adds(tl_report_words_gps(&s, 0, &out), "");
+    assert_adds(tl_report_words_gps_short(&s, 0, &out), "");
+    set_gps(&s, 0, -0.6);
+    assert_adds(tl_report_words_gps(&s, 0, &out),
+                "The GPS times in 10 of the pictures agree with the true times found here to "
+                "1\u00a0s.");
+    set_gps(&s, 0, -2.7); /* within twice the 0.31 s and 1.4 s that all true times share */
+    assert_tells(tl_report_words_gps(&s, 0, &out), "agree with the true times found here to 3");
+    set_gps(&s, 0, -3.0);
+    assert_adds(tl_report_words_gps(&s, 0, &out),
+                "The GPS times in 10 of the pictures lie 3.0\u00a0s before the true times found "
+                "here: a GPS time may be minutes old.");
+    set_gps(&s, 0, -29.0);
+    assert_false(tl_report_gps_disagrees(&s, 0));
+    assert_adds(tl_report_words_gps_short(&s, 0, &out), "");
+    set_gps(&s, 0, -240.0);
+    assert_true(tl_report_gps_disagrees(&s, 0));
+    assert_adds(tl_report_words_gps_short(&s, 0, &out),
+                "GPS times in 10 pictures: 4.0\u00a0min before the true ones; perhaps old fixes");
+    set_gps(&s, 0, 31.0);
+    assert_tells(tl_report_words_gps(&s, 0, &out),
+                 "lie 31\u00a0s after the true times found here: a GPS time can be old but not "
+                 "early, so check --site, --date and the circles.");
+    set_gps(&s, 0, -177.0 * TL_DAY_S);
+    assert_tells(tl_report_words_gps(&s, 0, &out),
+                 "say another day, 177 days before the one found here: check --date");
+    assert_tells(tl_report_words_gps_short(&s, 0, &out), "177 days before the day found here");
+    for (size_t i = 1; i < s.count; i++)
+        s.frame[i].info.has_gps_time = false;
+    s.frame[0].info.gps_t_utc_s = s.track.frame[0].true_utc_s + 0.4;
+    assert_adds(tl_report_words_gps(&s, 0, &out),
+                "The GPS time in one of the pictures agrees with the true time found here to "
+                "1\u00a0s.");
+    tl_sequence_free(&s);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(drift_is_told_a_day),
         cmocka_unit_test(clock_total_is_that_of_the_header),
         cmocka_unit_test(stamps_are_told),
+        cmocka_unit_test(gps_times_are_compared),
+        cmocka_unit_test(gps_times_are_told),
         cmocka_unit_test(lateness_is_what_the_clock_leaves),
         cmocka_unit_test(cameras_go_by_their_names),
         cmocka_unit_test(same_clock_is_told),

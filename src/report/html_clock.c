@@ -7,7 +7,9 @@
 
 bool tl_report_html_has_clock(const tl_report_page *page) {
     const tl_track *track = &page->sequence->track;
-    return tl_track_main(track)->clock.solved || track->camera_count > 1;
+    tl_report_gps check = {0};
+    return tl_track_main(track)->clock.solved || track->camera_count > 1 ||
+           (tl_report_gps_check(page->sequence, track->main_camera, &check) && check.count > 0);
 }
 
 static void add_offset(tl_report_text *html, double offset_s, int decimals) {
@@ -170,6 +172,14 @@ static void add_stamps(const tl_report_page *page, const tl_clock *clock) {
         tl_report_text_add(page->html, " How late each one is stands with its picture.");
 }
 
+static void add_gps(const tl_report_page *page, size_t k) {
+    tl_report_text words = {0};
+    tl_report_words_gps(page->sequence, k, &words);
+    if (words.length > 0)
+        tl_report_text_add(page->html, " ");
+    tl_report_html_words(page, &words);
+}
+
 static void add_clock(const tl_report_page *page, size_t k) {
     const tl_clock *clock = &page->sequence->track.camera[k].clock;
     begin(page, k);
@@ -180,6 +190,7 @@ static void add_clock(const tl_report_page *page, size_t k) {
     } else {
         tl_report_text_add(page->html, "Its clock could not be checked against the sky.");
     }
+    add_gps(page, k);
     tl_report_text_add(page->html, "</p>\n");
 }
 

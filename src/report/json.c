@@ -159,6 +159,7 @@ static cJSON *make_tree(tl_report_writer *w, const tl_sequence *sequence) {
     add_site(w, root, &sequence->options.site);
     tl_report_json_places(w, root, track);
     tl_report_json_clock(w, root, &tl_track_main(track)->clock);
+    tl_report_json_gps(w, root, sequence, track->main_camera);
     tl_report_json_flag(w, root, "day_found", track->day_found);
     tl_report_json_holding(w, root, tl_track_main(track));
     tl_report_json_cameras(w, root, sequence);

@@ -61,6 +61,14 @@ void tl_report_json_clock(tl_report_writer *w, cJSON *parent, const tl_clock *cl
     add_alternatives(w, object, clock);
 }
 
+void tl_report_json_gps(tl_report_writer *w, cJSON *parent, const tl_sequence *sequence, size_t k) {
+    tl_report_gps check = {0};
+    cJSON *object = tl_report_json_object(w, parent, "clock_gps_check");
+    w->failed = w->failed || !tl_report_gps_check(sequence, k, &check);
+    tl_report_json_number(w, object, "count", true, (double)check.count, 0);
+    tl_report_json_number(w, object, "median_s", check.count > 0, check.median_s, 1);
+}
+
 void tl_report_json_holding(tl_report_writer *w, cJSON *parent, const tl_track_camera *camera) {
     cJSON *object = tl_report_json_object(w, parent, "holding");
     tl_report_json_string(w, object, "mode",
@@ -92,6 +100,7 @@ void tl_report_json_cameras(tl_report_writer *w, cJSON *root, const tl_sequence 
         tl_report_json_number(w, entry, "frames", true, (double)camera->frame_count, 0);
         tl_report_json_number(w, entry, "used", true, (double)camera->used_count, 0);
         tl_report_json_clock(w, entry, &camera->clock);
+        tl_report_json_gps(w, entry, sequence, k);
         tl_report_json_holding(w, entry, camera);
         tl_report_text_free(&name);
     }

@@ -46,6 +46,7 @@ void tl_report_json_item(tl_report_writer *w, cJSON *list, double value, int dig
 /* ---- json_camera.c: clocks, mountings and the free path in a camera's time ---------------- */
 
 void tl_report_json_clock(tl_report_writer *w, cJSON *parent, const tl_clock *clock);
+void tl_report_json_gps(tl_report_writer *w, cJSON *parent, const tl_sequence *sequence, size_t k);
 void tl_report_json_holding(tl_report_writer *w, cJSON *parent, const tl_track_camera *camera);
 void tl_report_json_cameras(tl_report_writer *w, cJSON *root, const tl_sequence *sequence);
 void tl_report_json_free_path(tl_report_writer *w, cJSON *root, const tl_track *track);

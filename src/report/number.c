@@ -110,6 +110,13 @@ void tl_report_add_clock(tl_report_text *text, double t_s, int decimals, double 
     }
 }
 
+void tl_report_add_duration(double seconds, tl_report_text *text) {
+    const double hundred = 99.5, minute = 60.0, hour = 3600.0;
+    const double unit = seconds < hundred ? 1.0 : seconds < hundred * minute ? minute : hour;
+    tl_report_add_significant(text, seconds / unit, 2);
+    tl_report_text_add(text, unit < minute ? "\u00a0s" : unit < hour ? "\u00a0min" : "\u00a0h");
+}
+
 void tl_report_add_date(tl_report_text *text, double t_s) {
     static const char *const month[] = {"January",   "February", "March",    "April",
                                         "May",       "June",     "July",     "August",

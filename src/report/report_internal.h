@@ -83,6 +83,8 @@ void tl_report_add_measure(tl_report_text *text, double value, double sigma, int
 void tl_report_add_clock(tl_report_text *text, double t_s, int decimals, double day_s);
 /* "12 August 2026". */
 void tl_report_add_date(tl_report_text *text, double t_s);
+/* "62 s", "32 min", "5.1 h": a time of which only the size is known, to two digits. */
+void tl_report_add_duration(double seconds, tl_report_text *text);
 /* "UTC+02:00". */
 void tl_report_add_zone(tl_report_text *text, int minutes);
 
@@ -243,6 +245,19 @@ void tl_report_words_wrong_date(const tl_sequence *sequence, const tl_clock *clo
 void tl_report_words_day(const tl_sequence *sequence, tl_report_text *text);
 /* How the stamps scatter; nothing where they are sound. */
 void tl_report_words_stamps(const tl_clock *clock, tl_report_text *text);
+
+/* words_gps.c: GPS time less true time over the pictures of camera k that have both. False, and
+ * `check` untouched, if memory ran out. */
+typedef struct tl_report_gps {
+    size_t count;
+    double median_s; /* 0 if there are none */
+} tl_report_gps;
+bool tl_report_gps_check(const tl_sequence *sequence, size_t k, tl_report_gps *check);
+/* What that says, in a sentence; nothing if there are none. */
+void tl_report_words_gps(const tl_sequence *sequence, size_t k, tl_report_text *text);
+/* By so much that the terminal tells it; in a line of it, nothing otherwise. */
+bool tl_report_gps_disagrees(const tl_sequence *sequence, size_t k);
+void tl_report_words_gps_short(const tl_sequence *sequence, size_t k, tl_report_text *text);
 
 /* words_holding.c */
 void tl_report_words_holding(const tl_track_camera *camera, tl_report_text *text);

@@ -76,6 +76,19 @@ static void add_alternatives(tl_report_screen *screen, const tl_sequence *sequen
     }
 }
 
+/* A line for the first camera whose GPS times disagree; the page tells all. */
+static void add_gps(tl_report_screen *screen, const tl_sequence *sequence) {
+    const tl_track *track = &sequence->track;
+    for (size_t k = 0; k < track->camera_count; k++) {
+        tl_report_text words = {0};
+        if (!tl_report_gps_disagrees(sequence, k))
+            continue;
+        tl_report_words_gps_short(sequence, k, &words);
+        tl_report_screen_words(screen, "", &words, 1);
+        return;
+    }
+}
+
 static void add_others(tl_report_screen *screen, const tl_sequence *sequence) {
     const tl_track *track = &sequence->track;
     tl_report_text words = {0};
@@ -106,6 +119,7 @@ void tl_report_summary_clock(tl_report_screen *screen, const tl_sequence *sequen
     screen->rank = TL_REPORT_TELLING;
     add_stamps(screen, clock);
     add_others(screen, sequence);
+    add_gps(screen, sequence);
     screen->rank = TL_REPORT_WEIGHTY;
     tl_report_words_day(sequence, &words);
     tl_report_screen_words(screen, "Date", &words, 3);

@@ -14,18 +14,6 @@ bool tl_report_is_outlier(const tl_sequence *sequence, size_t i) {
            tl_report_track_frame(sequence, i)->outlier;
 }
 
-/* "62 s", "32 min": a time of which only the size is known. */
-static void add_size(double seconds, tl_report_text *text) {
-    const double hundred = 99.5, minute = 60.0;
-    if (seconds < hundred) {
-        tl_report_add_significant(text, seconds, 2);
-        tl_report_text_add(text, "\u00a0s");
-    } else {
-        tl_report_add_significant(text, seconds / minute, 2);
-        tl_report_text_add(text, "\u00a0min");
-    }
-}
-
 void tl_report_words_outlier(const tl_sequence *sequence, size_t i, tl_report_text *text) {
     const tl_track_frame *tracked = tl_report_track_frame(sequence, i);
     tl_report_text_add(text, "is left out: ");
@@ -40,7 +28,7 @@ void tl_report_words_outlier(const tl_sequence *sequence, size_t i, tl_report_te
     tl_report_text_add(text, " solar radii ");
     if (tracked->off_s != 0.0) {
         tl_report_text_add(text, "(about ");
-        add_size(fabs(tracked->off_s), text);
+        tl_report_add_duration(fabs(tracked->off_s), text);
         tl_report_text_add(text, ") ");
     }
     tl_report_text_add(text, "away from the others.");
@@ -58,7 +46,7 @@ void tl_report_words_outlier_short(const tl_sequence *sequence, size_t i, tl_rep
     tl_report_text_add(text, " solar radii");
     if (tracked->off_s != 0.0) {
         tl_report_text_add(text, " (");
-        add_size(fabs(tracked->off_s), text);
+        tl_report_add_duration(fabs(tracked->off_s), text);
         tl_report_text_add(text, ")");
     }
     tl_report_text_add(text, " off");
