@@ -138,7 +138,10 @@ static void advise_alternatives(const tl_sequence *sequence, const tl_report_fac
                                 tl_report_text *text) {
     (void)facts;
     const tl_clock *clock = &tl_track_main(&sequence->track)->clock;
-    if (!clock->solved || clock->alternative_count == 0)
+    bool told = false;
+    for (size_t i = 0; i < clock->alternative_count; i++)
+        told = told || tl_report_alternative_told(sequence, clock, i);
+    if (!told)
         return;
     const bool others = tl_report_other_times(clock);
     if (others)
