@@ -114,6 +114,8 @@ static void add_times(tl_report_screen *screen, const tl_sequence *sequence) {
     tl_report_words_given_mark(true, &words);
     screen->rank = TL_REPORT_TELLING;
     tl_report_screen_words(screen, "Times", &words, 1);
+    tl_report_words_stray(sequence, &words);
+    tl_report_screen_words(screen, "", &words, 1);
 }
 
 static void add_places(tl_report_screen *screen, const tl_sequence *sequence) {
