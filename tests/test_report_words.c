@@ -204,6 +204,23 @@ static void a_clock_never_set_has_no_zone(void **state) {
     tl_sequence_free(&s);
 }
 
+/* That the order of names decides is an assumption, and told as one; not where it decides nothing.
+ */
+static void order_of_names_is_told_as_assumed(void **state) {
+    (void)state;
+    tl_sequence s = series_odd();
+    const tl_report_facts facts = tl_report_facts_of(&s);
+    s.track.frame[SERIES_OPEN].has_sides = false; /* whose time is asked for first */
+    s.frame[SERIES_OPEN].excluded = true;
+    assert_tells(tl_report_words_advice(&s, &facts, 0, &out),
+                 "The order of the file names is taken to be that of time");
+    s.track.frame[SERIES_ORDERED].side_by = TL_SIDE_BY_TURN;
+    tl_report_text none = {0};
+    assert_false(tl_report_words_advice(&s, &facts, 0, &none));
+    tl_report_text_free(&none);
+    tl_sequence_free(&s);
+}
+
 /* Nine pictures are measured, frames 0 to 6, 8 and 10: the middle one is the fifth. */
 static void another_day_is_counted_from_the_middle(void **state) {
     (void)state;
@@ -433,6 +450,7 @@ int main(void) {
         cmocka_unit_test(stamps_are_told),
         cmocka_unit_test(large_amounts_are_told_in_hours),
         cmocka_unit_test(a_clock_never_set_has_no_zone),
+        cmocka_unit_test(order_of_names_is_told_as_assumed),
         cmocka_unit_test(gps_times_are_compared),
         cmocka_unit_test(gps_times_are_told),
         cmocka_unit_test(lateness_is_what_the_clock_leaves),

@@ -17,7 +17,13 @@ static void add_heading(tl_report_screen *screen, const tl_sequence *sequence,
     tl_report_text words = {0};
     screen->rank = TL_REPORT_KEEP;
     tl_report_words_title(sequence, facts, &words);
-    tl_report_words_given_mark(sequence->options.date_given, &words);
+    if (sequence->options.date_given && facts->day_s != sequence->options.date_utc_s) {
+        tl_report_text_add(&words, " (given: "); /* the day by the Sun there, or next to it */
+        tl_report_add_date(&words, sequence->options.date_utc_s);
+        tl_report_text_add(&words, ")");
+    } else {
+        tl_report_words_given_mark(sequence->options.date_given, &words);
+    }
     tl_report_screen_line(screen, &words);
     tl_report_words_site(&sequence->options.site, &words);
     tl_report_screen_line(screen, &words);
