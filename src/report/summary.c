@@ -134,6 +134,15 @@ static void add_places(tl_report_screen *screen, const tl_sequence *sequence) {
         tl_report_words_estimate_size(&track->place[i], &words);
         tl_report_screen_words(screen, i > 0 ? "" : "Taken at", &words, 1);
     }
+    if (track->place_count > 0) {
+        tl_report_text words = {0};
+        tl_report_text_add(&words, "moves by ");
+        tl_report_words_estimate_clock(&track->place[0], &words);
+        tl_report_text_add(&words, " for every second that the clock is off");
+        screen->rank = TL_REPORT_TELLING;
+        tl_report_screen_words(screen, "", &words, 1);
+        screen->rank = TL_REPORT_KEEP;
+    }
 }
 
 static void add_closest(tl_report_screen *screen, const tl_sequence *sequence) {
