@@ -15,6 +15,25 @@ bool tl_analyse_names(const char *name, const char *path) {
            one.st_ino == other.st_ino;
 }
 
+static bool is_picture(const tl_sequence *sequence, const char *name) {
+    for (size_t i = 0; i < sequence->count; i++)
+        if (strcmp(tl_frame_base_name(sequence->frame[i].path), tl_frame_base_name(name)) == 0)
+            return true;
+    return false;
+}
+
+/* A name misspelt would else go unseen. */
+static tl_status find_stray(const tl_times *times, tl_sequence *sequence) {
+    const char *name;
+    for (size_t i = 0; times != NULL && (name = tl_times_name(times, i)) != NULL; i++) {
+        if (is_picture(sequence, name))
+            continue;
+        if (sequence->times_stray_count++ == 0 && (sequence->times_stray = strdup(name)) == NULL)
+            return TL_ERR_MEMORY;
+    }
+    return TL_OK;
+}
+
 tl_status tl_analyse_given(const tl_analyse_options *options, tl_sequence *sequence) {
     for (size_t i = 0; i < sequence->count; i++)
         for (size_t k = 0; k < options->exclude_count; k++)
@@ -23,5 +42,7 @@ tl_status tl_analyse_given(const tl_analyse_options *options, tl_sequence *seque
     if (options->times_name == NULL)
         return TL_OK;
     sequence->times_name = strdup(tl_frame_base_name(options->times_name));
-    return sequence->times_name != NULL ? TL_OK : TL_ERR_MEMORY;
+    if (sequence->times_name == NULL)
+        return TL_ERR_MEMORY;
+    return find_stray(options->times, sequence);
 }

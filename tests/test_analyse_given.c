@@ -146,6 +146,8 @@ static void a_zone_in_the_table_stands(void **state) {
         snprintf(text + strlen(text), sizeof text - strlen(text), "%s.jpg,%s\n", name[i], iso);
     }
     tl_sequence_free(&s);
+    strcat(text,
+           "A1.jpg,2026-08-12T17:00:00Z\nb.jpg,2026-08-12T17:00:00Z\n"); /* no such pictures */
     scratch_path(&folder, "times.csv", path);
     write_text(path, text);
     int line;
@@ -158,6 +160,8 @@ static void a_zone_in_the_table_stands(void **state) {
     s = analyse(&options, FRAMES - 1);
     const tl_clock *clock = &s.track.camera[0].clock;
     assert_string_equal(s.times_name, "times.csv");
+    assert_int_equal(s.times_stray_count, 2);
+    assert_string_equal(s.times_stray, "A1.jpg");
     assert_true(clock->solved && !clock->zone_corrected);
     assert_int_equal(clock->zone_minutes, 120);
     /* EXIF's half second of cutting, 0.29 s, is in each time of the table. */

@@ -262,6 +262,37 @@ static void too_many_cameras_are_told(void **state) {
     tl_sequence_free(&s);
 }
 
+/* A name in the table that is misspelt is told on page and terminal. */
+static void stray_rows_are_told(void **state) {
+    (void)state;
+    tl_sequence s = series_given();
+    s.times_stray = series_copy("a<b.jpg");
+    s.times_stray_count = 1;
+    char *html = page_of(&s), *text = summary_of(&s);
+    assert_non_null(strstr(html, "from ti&lt;mes.csv; 1 of its rows names none of the pictures: "
+                                 "a&lt;b.jpg</li>"));
+    assert_non_null(strstr(text, "ti<mes.csv (given)\n           1 of its rows names none of the "
+                                 "pictures: a<b.jpg\n"));
+    free(html);
+    free(text);
+    s.times_stray_count = 3;
+    text = summary_of(&s);
+    assert_non_null(strstr(text, "3 of its rows name none of the pictures: a<b.jpg and others\n"));
+    free(text);
+    tl_sequence_free(&s);
+}
+
+/* The eclipse's day by UTC need not be the local day that was given: the mark tells the latter. */
+static void day_given_is_the_one_said(void **state) {
+    (void)state;
+    tl_sequence s = series_given();
+    s.options.date_utc_s = SERIES_DAY_S + TL_DAY_S;
+    char *text = summary_of(&s);
+    assert_non_null(strstr(text, "eclipse of 2 August 2027 (given: 3 August 2027)\n"));
+    free(text);
+    tl_sequence_free(&s);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(items_are_what_was_said),
@@ -271,6 +302,8 @@ int main(void) {
         cmocka_unit_test(every_picture_has_its_part),
         cmocka_unit_test(an_excluded_picture_is_no_outlier),
         cmocka_unit_test(too_many_cameras_are_told),
+        cmocka_unit_test(stray_rows_are_told),
+        cmocka_unit_test(day_given_is_the_one_said),
     };
     return cmocka_run_group_tests_name("report_given", tests, NULL, NULL);
 }

@@ -214,7 +214,9 @@ static void page_tells_what_is_odd(void **state) {
         "take off 2\u00a0h 0\u00a0min 37.4\u00a0s: its zone and its error",
         "add 365 days 0\u00a0h 0\u00a0min 12\u00a0s: its zone and its error",
         "(139\u00a0\u00b1\u00a035\u00a0millionths, or ppm, of the time that passes)",
-        "none is claimed",
+        "A gain is only told where it is seen",
+        "Its stamps are late, on average by 14\u00a0\u00b1\u00a02\u00a0s; how late each one is",
+        "cannot be told from an error of the clock",
         "<dt>saved</dt><dd>+5.0\u00a0s after it was taken</dd>",
         "<dt>either</dt><dd>08:32:00 UTC \u00b1 4 s</dd><dt>or</dt><dd>09:46:20 UTC",
         "<dt>told by</dt><dd>its circles and the order of the names</dd>",
@@ -229,9 +231,28 @@ static void page_tells_what_is_odd(void **state) {
     for (size_t i = 0; i < sizeof told / sizeof *told; i++)
         if (!strstr(p.html.data, told[i]))
             fail_msg("not told: %s", told[i]);
+    /* Said once: of the second camera's clock only what differs. */
+    assert_null(strstr(p.html.data, "none is claimed"));
+    const char *saved = strstr(p.html.data, "after they were taken");
+    assert_null(strstr(saved + 1, "after they were taken"));
     assert_true(p.path.direction_measured && p.path.direction_followed);
     /* From when to when is by the main camera's clock, whose days the others do not share. */
     assert_close(p.facts.first_camera_s, s.frame[0].info.time.t_camera_s, 1e-6);
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
+/* The almanac's contacts stand alone where none was measured. */
+static void page_has_no_empty_columns(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    for (int which = 0; which < TL_CONTACTS; which++)
+        s.track.contact[which].measured = false;
+    s.track.has_smallest = s.track.has_direction = false;
+    pages p = make_pages(&s);
+    assert_non_null(strstr(p.html.data, "<th>Contact</th><th>Almanac, UTC</th></tr>"));
+    assert_non_null(strstr(p.html.data, "first contact</small></th><td class=\"t\">08:02:26.7"));
+    assert_null(strstr(p.html.data, "O \u2212 C is observed minus computed"));
     free_pages(&p);
     tl_sequence_free(&s);
 }
@@ -378,6 +399,7 @@ int main(void) {
         cmocka_unit_test(page_shows_every_picture),
         cmocka_unit_test(page_tells_the_result_in_words),
         cmocka_unit_test(page_tells_what_is_odd),
+        cmocka_unit_test(page_has_no_empty_columns),
         cmocka_unit_test(direction_is_told_with_what_it_rests_on),
         cmocka_unit_test(pictures_lead_to_their_limbs),
         cmocka_unit_test(overlay_lies_on_the_picture),

@@ -147,6 +147,8 @@ static void terminal_says_it(void **state) {
     fclose(file);
     assert_non_null(strstr(text, "\nTaken at   41.25 deg S, 179.95 deg E, +- 42 km along 100 deg"));
     assert_non_null(strstr(text, "\n           or 41.25 deg S"));
+    assert_non_null(
+        strstr(text, "\n           moves by 0.9 km for every second that the clock is off\n"));
     tl_sequence_free(&s);
 }
 

@@ -185,6 +185,24 @@ static void many_of_a_kind_are_counted(void **state) {
     tl_sequence_free(&s);
 }
 
+/* Too few pictures for contacts: the almanac's stand alone, without empty columns. */
+static void almanac_alone_has_one_column(void **state) {
+    (void)state;
+    static const char *const told[] = {
+        "\n             almanac UTC\nC1            08:02:26.7\nmax   "
+        "        09:09:10.0\nC4            10:19:15.6\n"};
+    tl_sequence s = series_solved();
+    for (int which = 0; which < TL_CONTACTS; which++)
+        s.track.contact[which].measured = false;
+    s.track.has_smallest = false;
+    char *text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_says(text, told, 1);
+    assert_null(strstr(text, "O-C"));
+    free(text);
+    tl_sequence_free(&s);
+}
+
 static void missing_place_is_asked_for(void **state) {
     (void)state;
     static const char *const told[] = {
@@ -287,6 +305,7 @@ int main(void) {
         cmocka_unit_test(odd_series_is_told_in_full),
         cmocka_unit_test(wrong_year_is_told),
         cmocka_unit_test(many_of_a_kind_are_counted),
+        cmocka_unit_test(almanac_alone_has_one_column),
         cmocka_unit_test(missing_place_is_asked_for),
         cmocka_unit_test(nothing_measured_says_what_to_do),
         cmocka_unit_test(worst_case_still_fits),

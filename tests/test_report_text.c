@@ -139,6 +139,15 @@ static void sigma_sets_the_decimals(void **state) {
                     {0.19, 2}, {0.021, 2}, {0.0, 4}, {NAN, 4}, {1e-12, 4}};
     for (size_t i = 0; i < sizeof expected / sizeof *expected; i++)
         assert_int_equal(tl_report_decimals(expected[i].sigma, 4), expected[i].decimals);
+    /* An error is never told as nil. */
+    assert_adds(tl_report_add_sigma(&out, 0.03, 1), "0.1");
+    assert_adds(tl_report_add_sigma(&out, 0.26, 1), "0.3");
+    assert_adds(tl_report_add_measure(&out, 0.19, 0.00001, 4, ""), "0.1900\xC2\xA0\xC2\xB1\xC2\xA0"
+                                                                   "0.0001");
+    /* Sizes of times, to two digits. */
+    assert_adds(tl_report_add_duration(40.1, &out), "40\xC2\xA0s");
+    assert_adds(tl_report_add_duration(400.0, &out), "6.7\xC2\xA0min");
+    assert_adds(tl_report_add_duration(18360.0, &out), "5.1\xC2\xA0h");
     assert_adds(tl_report_add_measure(&out, -37.42, 0.31, 3, "s"), "\xE2\x88\x92"
                                                                    "37.4\xC2\xA0\xC2\xB1\xC2\xA0"
                                                                    "0.3\xC2\xA0s");

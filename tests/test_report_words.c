@@ -145,7 +145,76 @@ static void same_clock_is_told(void **state) {
                 "+HH:MM.");
     assert_adds(tl_report_words_alternative(&s, clock, 0, &out),
                 "1762.6\u00a0\u00b1\u00a00.3\u00a0s slow in zone UTC+02:30 (the same true times)");
+    assert_tells(tl_report_words_clock(&s, &out), "UTC+02:00. It can also be read as 1762.6");
+    clock->alternative[0].same_clock = false;
+    assert_tells(tl_report_words_clock(&s, &out), "UTC+02:00. This is not certain: 1762.6");
+    clock->alternative[0].same_clock = true;
     s.options.zone_given = true;
+    tl_report_text none = {0};
+    assert_false(tl_report_words_advice(&s, &facts, 0, &none));
+    tl_report_text_free(&none);
+    tl_sequence_free(&s);
+}
+
+static void large_amounts_are_told_in_hours(void **state) {
+    (void)state;
+    assert_adds(tl_report_words_setting(60, 43236.84, 0.12, &out),
+                "12\u00a0h 0\u00a0min 36.84\u00a0\u00b1\u00a00.12\u00a0s fast in zone UTC+01:00");
+    assert_adds(tl_report_words_setting(0, -3599.96, 0.3, &out), /* rounded before it is split */
+                "1\u00a0h 0\u00a0min 0.0\u00a0\u00b1\u00a00.3\u00a0s slow in zone UTC+00:00");
+    assert_adds(tl_report_words_setting(0, 3599.4, 0.3, &out),
+                "3599.4\u00a0\u00b1\u00a00.3\u00a0s fast in zone UTC+00:00");
+}
+
+/*
+ * A clock that counts from a reset shows 2000-01-01 03:00:00 at the maximum, 2027-08-02 09:09:10
+ * UTC: 10075 days (27 years, 7 leap days, and 213 days into the year) and 6 h 9 min 10 s behind.
+ * The track reads it as zone -06:10, 50 s fast; nowhere at 10 degrees east is such a zone.
+ */
+static void a_clock_never_set_has_no_zone(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    tl_clock *clock = &s.track.camera[0].clock;
+    clock->day_shift_s = -10075.0 * TL_DAY_S;
+    clock->zone_minutes = -370;
+    clock->offset_s = 50.0;
+    clock->alternative_count = 1;
+    clock->alternative[0].same_clock = true;
+    assert_true(tl_report_clock_unset(&s, clock));
+    assert_false(tl_report_alternative_told(&s, clock, 0));
+    assert_false(tl_report_facts_of(&s).has_zone);
+    assert_adds(tl_report_words_clock_setting(&s, clock, &out),
+                "10075 days 6\u00a0h 9\u00a0min 10.0\u00a0\u00b1\u00a00.3\u00a0s behind UTC");
+    assert_tells(tl_report_words_clock(&s, &out), " behind UTC. It was never set. An error of ");
+    assert_adds(tl_report_words_date(&s, clock, &out), "");
+    s.track.day_found = true;
+    assert_adds(tl_report_words_day(&s, &out),
+                "No eclipse is seen at this place on the day the camera says (1 January 2000); the "
+                "series fits the one of 2 August 2027: the camera\u2019s clock was never set.");
+    clock->alternative[0].same_clock = false; /* other times are told all the same */
+    assert_true(tl_report_alternative_told(&s, clock, 0));
+    clock->zone_minutes = SERIES_ZONE_MINUTES; /* the zone is in order: set, but to a wrong day */
+    assert_false(tl_report_clock_unset(&s, clock));
+    clock->zone_minutes = -370;
+    clock->zone_given = true;
+    assert_false(tl_report_clock_unset(&s, clock));
+    clock->zone_given = false;
+    clock->day_shift_s = -365.0 * TL_DAY_S; /* the year alone is wrong */
+    assert_false(tl_report_clock_unset(&s, clock));
+    tl_sequence_free(&s);
+}
+
+/* That the order of names decides is an assumption, and told as one; not where it decides nothing.
+ */
+static void order_of_names_is_told_as_assumed(void **state) {
+    (void)state;
+    tl_sequence s = series_odd();
+    const tl_report_facts facts = tl_report_facts_of(&s);
+    s.track.frame[SERIES_OPEN].has_sides = false; /* whose time is asked for first */
+    s.frame[SERIES_OPEN].excluded = true;
+    assert_tells(tl_report_words_advice(&s, &facts, 0, &out),
+                 "The order of the file names is taken to be that of time");
+    s.track.frame[SERIES_ORDERED].side_by = TL_SIDE_BY_TURN;
     tl_report_text none = {0};
     assert_false(tl_report_words_advice(&s, &facts, 0, &none));
     tl_report_text_free(&none);
@@ -379,6 +448,9 @@ int main(void) {
         cmocka_unit_test(drift_is_told_a_day),
         cmocka_unit_test(clock_total_is_that_of_the_header),
         cmocka_unit_test(stamps_are_told),
+        cmocka_unit_test(large_amounts_are_told_in_hours),
+        cmocka_unit_test(a_clock_never_set_has_no_zone),
+        cmocka_unit_test(order_of_names_is_told_as_assumed),
         cmocka_unit_test(gps_times_are_compared),
         cmocka_unit_test(gps_times_are_told),
         cmocka_unit_test(lateness_is_what_the_clock_leaves),

@@ -117,6 +117,20 @@ static void too_few_for_a_rule(void **state) {
     tl_track_free(&r.track);
 }
 
+/* What was given wrong is kept to, and the note says so and what to do. */
+static void contradictions_are_told(void **state) {
+    (void)state;
+    manner how = usual(TL_HOLDING_FIXED, false, 0.002);
+    result r = run(&how, TL_HOLDING_ALTAZ, TL_MIRROR_AUTO);
+    assert_int_equal(tl_track_main(&r.track)->holding, TL_HOLDING_ALTAZ);
+    assert_non_null(strstr(r.track.note, "The pictures contradict --holding altaz: leave it out"));
+    tl_track_free(&r.track);
+    r = run(&how, TL_HOLDING_AUTO, TL_MIRROR_YES);
+    assert_int_equal(tl_track_main(&r.track)->mirrored, TL_MIRROR_YES);
+    assert_non_null(strstr(r.track.note, "The pictures contradict --mirror yes: leave it out"));
+    tl_track_free(&r.track);
+}
+
 /* In a short series both ways of mounting may fit; then neither contradicts the data. */
 static void open_is_no_contradiction(void **state) {
     (void)state;
@@ -144,6 +158,7 @@ int main(void) {
         cmocka_unit_test(free_turns),
         cmocka_unit_test(rules_told),
         cmocka_unit_test(too_few_for_a_rule),
+        cmocka_unit_test(contradictions_are_told),
         cmocka_unit_test(open_is_no_contradiction),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -93,6 +93,8 @@ typedef struct tl_times tl_times;
  */
 tl_status tl_times_read(const char *path, int *line, tl_times **times);
 bool tl_times_find(const tl_times *times, const char *name, tl_camera_time *time);
+/* The file name of row i, as written; NULL beyond the last. */
+const char *tl_times_name(const tl_times *times, size_t i);
 void tl_times_free(tl_times *times);
 
 /*

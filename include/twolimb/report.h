@@ -62,7 +62,9 @@ typedef struct tl_sequence {
     tl_track track;
     tl_sequence_camera camera[TL_CAMERAS_MAX]; /* those with most pictures first, as in track */
     size_t camera_count;                       /* 0 only if there are no pictures */
-    char *times_name; /* owned; base name of the table of times given, or NULL */
+    char *times_name;         /* owned; base name of the table of times given, or NULL */
+    size_t times_stray_count; /* rows of it that name none of the pictures */
+    char *times_stray;        /* owned; the name in the first of them, or NULL */
 } tl_sequence;
 void tl_sequence_free(tl_sequence *sequence);
 

@@ -246,6 +246,10 @@ bool tl_times_find(const tl_times *times, const char *name, tl_camera_time *time
     return true;
 }
 
+const char *tl_times_name(const tl_times *times, size_t i) {
+    return i < times->count ? times->entry[i].name : NULL;
+}
+
 void tl_times_free(tl_times *times) {
     if (times == NULL)
         return;

@@ -19,6 +19,8 @@ const char *tl_report_base_name(const char *path) {
 }
 
 static bool find_zone(const tl_sequence *sequence, int *minutes) {
+    if (tl_report_clock_unset(sequence, &tl_track_main(&sequence->track)->clock))
+        return false;
     if (tl_track_main(&sequence->track)->clock.solved) {
         *minutes = tl_track_main(&sequence->track)->clock.zone_minutes;
         return true;
@@ -139,6 +141,13 @@ double tl_report_sun_radius_arcsec(const tl_sequence *sequence, size_t i) {
     for (size_t k = 0; k < sequence->count && !tracked->has_true; k++)
         tracked = tl_report_track_frame(sequence, k);
     return tracked->has_true ? tracked->sky.sun_radius_rad / TL_ARCSEC : 0.0;
+}
+
+bool tl_report_any_contact(const tl_track *track) {
+    bool any = false;
+    for (int which = 0; which < TL_CONTACTS; which++)
+        any = any || track->contact[which].measured;
+    return any;
 }
 
 double tl_report_contact_sigma(const tl_track *track, int which) {

@@ -24,15 +24,19 @@ static void add_clock_cells(const tl_report_page *page, const tl_clock *clock) {
     tl_report_text words = {0};
     const int decimals = tl_report_decimals(clock->sigma_s, 2);
     const int of_drift = tl_report_decimals(clock->drift_sigma_ppm * a_day, 2);
-    if (clock->solved)
+    if (tl_report_clock_unset(page->sequence, clock))
+        tl_report_text_add(html, "<td class=\"n\">see below</td>");
+    else if (clock->solved)
         add_offset(html, clock->offset_s, decimals);
     else
         tl_report_text_add(html, "<td class=\"n\">not checked</td>");
     tl_report_text_add(html, "<td class=\"n\">");
     if (clock->solved)
-        tl_report_add_fixed(html, clock->sigma_s, decimals);
+        tl_report_add_sigma(html, clock->sigma_s, decimals);
     tl_report_text_add(html, "</td><td>");
-    if (clock->solved)
+    if (tl_report_clock_unset(page->sequence, clock))
+        tl_report_text_add(html, "never set");
+    else if (clock->solved)
         tl_report_add_zone(html, clock->zone_minutes);
     tl_report_words_date(page->sequence, clock, &words);
     if (words.length > 0)
@@ -104,7 +108,10 @@ static void add_table(const tl_report_page *page) {
                        "</tbody></table></div>\n<p class=\"note\">Every camera has a clock of its "
                        "own; the path of the Moon is common to all. The times by \u201cthe "
                        "camera\u2019s clock\u201d on this page are by that of the main one. A "
-                       "minus means behind, or losing.</p>\n");
+                       "minus means behind, or losing. A gain is only told where it is seen: over "
+                       "the hours of an eclipse only a large one would show. Where nothing is said "
+                       "of single stamps they scatter by no more than their reading errors and the "
+                       "circles allow.</p>\n");
 }
 
 /* "Camera 2: " before a sentence where there are several. */
@@ -122,7 +129,8 @@ static void begin(const tl_report_page *page, size_t k) {
 /* What to do to a time that this clock shows, zone, offset and all. */
 static void add_meaning(const tl_report_page *page, const tl_clock *clock) {
     const double total_s = tl_report_clock_total(clock, clock->at_utc_s);
-    const double days = round(clock->day_shift_s / TL_DAY_S);
+    const bool unset = tl_report_clock_unset(page->sequence, clock);
+    const double days = unset ? trunc(total_s / TL_DAY_S) : round(clock->day_shift_s / TL_DAY_S);
     const double rest_s = total_s - days * TL_DAY_S;
     const int decimals = tl_report_decimals(clock->sigma_s, 1);
     const double unit = pow(10.0, -decimals);
@@ -138,12 +146,14 @@ static void add_meaning(const tl_report_page *page, const tl_clock *clock) {
                             rest_s > 0.0 ? "take off" : "add");
     tl_report_text_addf(html, " %d\u00a0h %d\u00a0min ", minutes / 60, minutes % 60);
     tl_report_add_fixed(html, part_s, decimals);
-    tl_report_text_add(html, "\u00a0s: its zone and its error.");
+    tl_report_text_add(html, unset ? "\u00a0s." : "\u00a0s: its zone and its error.");
 }
 
 static void add_drift(const tl_report_page *page, const tl_clock *clock) {
     tl_report_text *html = page->html;
     tl_report_text words = {0};
+    if (!clock->has_drift && page->sequence->track.camera_count > 1)
+        return; /* the note below the table says it for all */
     if (!clock->has_drift) {
         tl_report_text_add(html, " A steady gain or loss is not seen, and none is claimed: over "
                                  "the hours of an eclipse only a large one would show.");
@@ -160,16 +170,26 @@ static void add_drift(const tl_report_page *page, const tl_clock *clock) {
     tl_report_text_add(html, " UTC.");
 }
 
+/* What the summary does not say of them. */
 static void add_stamps(const tl_report_page *page, const tl_clock *clock) {
+    const bool several = page->sequence->track.camera_count > 1;
+    tl_report_text *html = page->html;
     tl_report_text words = {0};
-    tl_report_words_stamps(clock, &words);
-    tl_report_text_add(page->html, " ");
-    if (words.length == 0)
-        tl_report_text_add(&words, "The single stamps scatter about it by no more than their "
-                                   "reading errors and the circles allow.");
-    tl_report_html_words(page, &words);
-    if (clock->stamps == TL_STAMPS_LATE)
-        tl_report_text_add(page->html, " How late each one is stands with its picture.");
+    if (clock->stamps == TL_STAMPS_SCATTERED) {
+        tl_report_text_add(html, " ");
+        tl_report_words_stamps(clock, &words);
+        tl_report_html_words(page, &words);
+    } else if (clock->stamps == TL_STAMPS_LATE) {
+        tl_report_text_add(html, " Its stamps are late, on average by ");
+        tl_report_words_scatter(clock, &words);
+        tl_report_html_words(page, &words);
+        tl_report_text_add(html, "; how late each one is stands with its picture. What all of "
+                                 "them are late alike cannot be told from an error of the clock, "
+                                 "and is counted there.");
+    } else if (!several) { /* of several the note below the table says it */
+        tl_report_text_add(html, " The single stamps scatter about it by no more than their "
+                                 "reading errors and the circles allow.");
+    }
 }
 
 static void add_gps(const tl_report_page *page, size_t k) {
@@ -195,12 +215,17 @@ static void add_clock(const tl_report_page *page, size_t k) {
 }
 
 static void add_alternatives(const tl_report_page *page, const tl_clock *clock) {
-    if (!clock->solved || clock->alternative_count == 0)
+    bool any = false;
+    for (size_t i = 0; i < clock->alternative_count; i++)
+        any = any || tl_report_alternative_told(page->sequence, clock, i);
+    if (!any)
         return;
     tl_report_text_add(page->html,
                        "<p>Other settings of this clock fit about as well:</p>\n<ul>\n");
     for (size_t i = 0; i < clock->alternative_count; i++) {
         tl_report_text words = {0};
+        if (!tl_report_alternative_told(page->sequence, clock, i))
+            continue;
         tl_report_text_add(page->html, "<li>");
         tl_report_words_alternative(page->sequence, clock, i, &words);
         tl_report_html_words(page, &words);

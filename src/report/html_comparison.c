@@ -52,10 +52,15 @@ static void add_contact(const tl_report_page *page, int which) {
     tl_report_text words = {0};
     tl_report_text_addf(html, "<tr><th scope=\"row\">%s<small>%s</small></th>",
                         tl_contact_name[which], contact_words(track, which));
+    if (!tl_report_any_contact(track)) {
+        add_time(page, c->predicted, c->predicted_utc_s, true, 1);
+        tl_report_text_add(html, "</tr>\n");
+        return;
+    }
     add_time(page, c->measured, utc ? c->measured_utc_s : c->measured_camera_s, utc, decimals);
     tl_report_text_add(html, "<td class=\"n\">");
     if (c->measured)
-        tl_report_add_fixed(html, sigma_s, decimals);
+        tl_report_add_sigma(html, sigma_s, decimals);
     tl_report_text_add(html, "</td>");
     if (!track->has_circumstances) {
         tl_report_text_add(html, "</tr>\n");
@@ -75,14 +80,16 @@ static void add_contact(const tl_report_page *page, int which) {
 
 static void add_contacts(const tl_report_page *page) {
     const tl_track *track = &page->sequence->track;
-    tl_report_text_addf(page->html,
-                        "<div class=\"scroll\"><table>\n<thead><tr><th>Contact</th><th>Measured, "
-                        "%s</th><th class=\"n\">\u00b1 s</th>%s</tr></thead>\n<tbody>\n",
-                        tl_track_main(track)->clock.solved ? "UTC" : "camera\u2019s clock",
-                        track->has_circumstances
-                            ? "<th>Almanac, UTC</th><th class=\"n\">O \u2212 C, s</th><th>In "
-                              "words</th>"
-                            : "");
+    tl_report_text *html = page->html;
+    tl_report_text_add(html, "<div class=\"scroll\"><table>\n<thead><tr><th>Contact</th>");
+    if (tl_report_any_contact(track))
+        tl_report_text_addf(html, "<th>Measured, %s</th><th class=\"n\">\u00b1 s</th>",
+                            tl_track_main(track)->clock.solved ? "UTC" : "camera\u2019s clock");
+    if (track->has_circumstances)
+        tl_report_text_add(html, "<th>Almanac, UTC</th>");
+    if (track->has_circumstances && tl_report_any_contact(track))
+        tl_report_text_add(html, "<th class=\"n\">O \u2212 C, s</th><th>In words</th>");
+    tl_report_text_add(html, "</tr></thead>\n<tbody>\n");
     for (int which = 0; which < TL_CONTACTS; which++)
         if (track->contact[which].measured || track->contact[which].predicted)
             add_contact(page, which);
@@ -114,7 +121,7 @@ static void add_quantity(const tl_report_page *page, const quantity *q) {
         tl_report_add_fixed(html, q->value, decimals);
     tl_report_text_add(html, "</td><td class=\"n\">");
     if (q->measured && q->sigma > 0.0)
-        tl_report_add_fixed(html, q->sigma, decimals);
+        tl_report_add_sigma(html, q->sigma, decimals);
     tl_report_text_add(html, "</td>");
     if (!page->sequence->track.has_circumstances) {
         tl_report_text_add(html, "</tr>\n");
@@ -232,7 +239,7 @@ void tl_report_html_comparison(const tl_report_page *page) {
     if (anything_known(track)) {
         add_contacts(page);
         add_quantities(page);
-        if (track->has_circumstances)
+        if (track->has_circumstances && (tl_report_any_contact(track) || track->has_smallest))
             add_notes(page);
     } else {
         tl_report_text_add(page->html, "<p>There is nothing to show yet.</p>\n");

@@ -79,12 +79,16 @@ int tl_report_decimals(double sigma, int max) {
     return decimals;
 }
 
+void tl_report_add_sigma(tl_report_text *text, double sigma, int decimals) {
+    tl_report_add_fixed(text, sigma > 0.0 ? fmax(sigma, pow(10.0, -decimals)) : sigma, decimals);
+}
+
 void tl_report_add_measure(tl_report_text *text, double value, double sigma, int max_decimals,
                            const char *unit) {
     const int decimals = tl_report_decimals(sigma, max_decimals);
     add_typographic(text, value, decimals, "");
     tl_report_text_add(text, "\u00a0\u00b1\u00a0"); /* blanks at which no line breaks */
-    tl_report_add_fixed(text, sigma, decimals);
+    tl_report_add_sigma(text, sigma, decimals);
     if (*unit)
         tl_report_text_addf(text, "\u00a0%s", unit);
 }

@@ -133,7 +133,7 @@ static const char *caption(const tl_report_path *path) {
     if (path->direction_measured)
         return "North is up and east is left. All pictures share one turn, which the almanac "
                "gives; by it the directions of the measured points are measured as well.";
-    return "North is up and east is left. Each picture was turned in its own way, so only the "
+    return "North is up and east is left. The pictures share no turn that is known, so only the "
            "distance from the Sun\u2019s centre tests the almanac, not the place along the circle "
            "around it.";
 }

@@ -75,6 +75,8 @@ void tl_report_add_significant(tl_report_text *text, double value, int digits);
 void tl_report_add_exponent(tl_report_text *text, double value, int digits);
 /* Decimals with which sigma shows as 2 to 19 units of the last place; 0..max. */
 int tl_report_decimals(double sigma, int max);
+/* A sigma with these decimals: never 0, at least one unit of the last place. */
+void tl_report_add_sigma(tl_report_text *text, double sigma, int decimals);
 /* "37.4 +- 0.3 s" with the real plus-minus sign and no-break blanks; `unit` may be "". */
 void tl_report_add_measure(tl_report_text *text, double value, double sigma, int max_decimals,
                            const char *unit);
@@ -115,6 +117,8 @@ const char *tl_report_base_name(const char *path);
 bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad);
 /* A solar radius in arcsec at the frame's time, or at maximum; 0 if no almanac. */
 double tl_report_sun_radius_arcsec(const tl_sequence *sequence, size_t i);
+/* Whether any contact was measured; else the almanac stands alone. */
+bool tl_report_any_contact(const tl_track *track);
 /* Sigma of a measured contact: of its UTC if the clock is solved, else by the camera's clock. */
 double tl_report_contact_sigma(const tl_track *track, int which);
 /* The same with the floor that all frames share: what O - C is to be held against. */
@@ -229,6 +233,15 @@ void tl_report_words_other_clock(const tl_sequence *sequence, size_t k, tl_repor
 /* "37.4 +- 0.3 s fast in zone UTC+02:00". */
 void tl_report_words_setting(int zone_minutes, double offset_s, double sigma_s,
                              tl_report_text *text);
+/* Its date is wrong in every part and it is in no zone of the place: as after a reset. What zone
+ * and date make of it then means nothing, only the sum does; nor is there a local time. */
+bool tl_report_clock_unset(const tl_sequence *sequence, const tl_clock *clock);
+/* The setting of a camera's clock; "9710 days 14 h 33 min 43.2 +- 0.3 s behind UTC" if it was never
+ * set. */
+void tl_report_words_clock_setting(const tl_sequence *sequence, const tl_clock *clock,
+                                   tl_report_text *text);
+/* Whether alternative i says anything beyond the setting. */
+bool tl_report_alternative_told(const tl_sequence *sequence, const tl_clock *clock, size_t i);
 /* The same of alternative i, with the day if it is another one. */
 void tl_report_words_alternative(const tl_sequence *sequence, const tl_clock *clock, size_t i,
                                  tl_report_text *text);
@@ -238,11 +251,13 @@ bool tl_report_other_times(const tl_clock *clock);
 void tl_report_words_drift(const tl_clock *clock, tl_report_text *text);
 /* "366 days behind: its year is wrong"; nothing where the date is right. */
 void tl_report_words_date(const tl_sequence *sequence, const tl_clock *clock, tl_report_text *text);
-/* "its year is wrong" alone. */
+/* "its year is wrong", "never set" alone. */
 void tl_report_words_wrong_date(const tl_sequence *sequence, const tl_clock *clock,
                                 tl_report_text *text);
 /* That the camera's day has no eclipse and which one was found; nothing unless it was so. */
 void tl_report_words_day(const tl_sequence *sequence, tl_report_text *text);
+/* "14 +- 2 s": by how much the stamps scatter, or are late on average. */
+void tl_report_words_scatter(const tl_clock *clock, tl_report_text *text);
 /* How the stamps scatter; nothing where they are sound. */
 void tl_report_words_stamps(const tl_clock *clock, tl_report_text *text);
 
@@ -286,6 +301,8 @@ void tl_report_words_sides(const tl_sequence *sequence, tl_report_text *text);
 bool tl_report_words_given(const tl_sequence *sequence, size_t n, tl_report_text *text);
 /* "of 12 pictures from times.csv"; there must be such a table. */
 void tl_report_words_times(const tl_sequence *sequence, tl_report_text *text);
+/* "2 of its rows name none of the pictures: IMG_01.jpg and others"; nothing if all do. */
+void tl_report_words_stray(const tl_sequence *sequence, tl_report_text *text);
 /* " (given)" behind a value that was. */
 void tl_report_words_given_mark(bool given, tl_report_text *text);
 size_t tl_report_excluded_count(const tl_sequence *sequence);

@@ -16,6 +16,7 @@ void tl_sequence_free(tl_sequence *sequence) {
     }
     free(sequence->frame);
     free(sequence->times_name);
+    free(sequence->times_stray);
     tl_track_free(&sequence->track);
     *sequence = (tl_sequence){0};
 }

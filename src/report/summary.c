@@ -17,7 +17,13 @@ static void add_heading(tl_report_screen *screen, const tl_sequence *sequence,
     tl_report_text words = {0};
     screen->rank = TL_REPORT_KEEP;
     tl_report_words_title(sequence, facts, &words);
-    tl_report_words_given_mark(sequence->options.date_given, &words);
+    if (sequence->options.date_given && facts->day_s != sequence->options.date_utc_s) {
+        tl_report_text_add(&words, " (given: "); /* the day by the Sun there, or next to it */
+        tl_report_add_date(&words, sequence->options.date_utc_s);
+        tl_report_text_add(&words, ")");
+    } else {
+        tl_report_words_given_mark(sequence->options.date_given, &words);
+    }
     tl_report_screen_line(screen, &words);
     tl_report_words_site(&sequence->options.site, &words);
     tl_report_screen_line(screen, &words);
@@ -114,6 +120,8 @@ static void add_times(tl_report_screen *screen, const tl_sequence *sequence) {
     tl_report_words_given_mark(true, &words);
     screen->rank = TL_REPORT_TELLING;
     tl_report_screen_words(screen, "Times", &words, 1);
+    tl_report_words_stray(sequence, &words);
+    tl_report_screen_words(screen, "", &words, 1);
 }
 
 static void add_places(tl_report_screen *screen, const tl_sequence *sequence) {
@@ -125,6 +133,15 @@ static void add_places(tl_report_screen *screen, const tl_sequence *sequence) {
         tl_report_text_add(&words, ", ");
         tl_report_words_estimate_size(&track->place[i], &words);
         tl_report_screen_words(screen, i > 0 ? "" : "Taken at", &words, 1);
+    }
+    if (track->place_count > 0) {
+        tl_report_text words = {0};
+        tl_report_text_add(&words, "moves by ");
+        tl_report_words_estimate_clock(&track->place[0], &words);
+        tl_report_text_add(&words, " for every second that the clock is off");
+        screen->rank = TL_REPORT_TELLING;
+        tl_report_screen_words(screen, "", &words, 1);
+        screen->rank = TL_REPORT_KEEP;
     }
 }
 

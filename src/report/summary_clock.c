@@ -35,7 +35,7 @@ static void add_setting(const tl_sequence *sequence, size_t k, tl_report_text *w
         }
         return;
     }
-    tl_report_words_setting(clock->zone_minutes, clock->offset_s, clock->sigma_s, words);
+    tl_report_words_clock_setting(sequence, clock, words);
     tl_report_words_given_mark(sequence->options.zone_given && !clock->zone_corrected, words);
     if (clock->has_drift) {
         tl_report_text_add(words, ", ");
@@ -47,8 +47,10 @@ static void add_setting(const tl_sequence *sequence, size_t k, tl_report_text *w
     if (round(clock->day_shift_s / TL_DAY_S) != 0.0 &&
         !(sequence->track.day_found && k == sequence->track.main_camera)) {
         const bool brief = k != sequence->track.main_camera; /* for one line */
-        tl_report_text_add(words, brief ? "; " : "; date ");
-        (brief ? tl_report_words_wrong_date : tl_report_words_date)(sequence, clock, words);
+        const bool unset = tl_report_clock_unset(sequence, clock);
+        tl_report_text_add(words, brief || unset ? "; " : "; date ");
+        (brief || unset ? tl_report_words_wrong_date : tl_report_words_date)(sequence, clock,
+                                                                             words);
     }
 }
 
@@ -68,6 +70,8 @@ static void add_alternatives(tl_report_screen *screen, const tl_sequence *sequen
     const tl_clock *clock = &tl_track_main(&sequence->track)->clock;
     for (size_t i = 0; i < clock->alternative_count && i < ALTERNATIVES; i++) {
         tl_report_text words = {0};
+        if (!tl_report_alternative_told(sequence, clock, i))
+            continue;
         screen->rank = i == 0 ? TL_REPORT_WEIGHTY : TL_REPORT_TELLING;
         tl_report_text_add(&words, "or ");
         tl_report_words_alternative(sequence, clock, i, &words);

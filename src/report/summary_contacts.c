@@ -26,12 +26,18 @@ static void add_contact(tl_report_screen *screen, const tl_sequence *sequence,
     tl_report_text row = {0}, cell = {0};
     if (!c->measured && !c->predicted)
         return;
+    if (!tl_report_any_contact(&sequence->track)) { /* the almanac alone */
+        tl_report_add_clock(&cell, c->predicted_utc_s, 1, facts->day_s);
+        add_cell(&row, &cell, MEASURED);
+        tl_report_screen_words(screen, tl_contact_name[which], &row, 1);
+        return;
+    }
     if (c->measured)
         tl_report_add_clock(&cell, utc ? c->measured_utc_s : c->measured_camera_s, decimals,
                             utc ? facts->day_s : floor(c->measured_camera_s / TL_DAY_S) * TL_DAY_S);
     add_cell(&row, &cell, MEASURED);
     if (c->measured)
-        tl_report_add_fixed(&cell, sigma_s, decimals);
+        tl_report_add_sigma(&cell, sigma_s, decimals);
     add_cell(&row, &cell, SIGMA);
     if (c->predicted) {
         tl_report_add_clock(&cell, c->predicted_utc_s, 1, facts->day_s);
@@ -57,11 +63,14 @@ void tl_report_summary_contacts(tl_report_screen *screen, const tl_sequence *seq
         return;
     tl_report_screen_gap(screen);
     tl_report_text head = {0};
-    tl_report_text_addf(&head, "%*s%*s", MEASURED,
-                        tl_track_main(&sequence->track)->clock.solved ? "measured UTC"
-                                                                      : "camera clock",
-                        SIGMA, "+- s");
-    if (sequence->track.has_circumstances)
+    if (!tl_report_any_contact(&sequence->track))
+        tl_report_text_addf(&head, "%*s", MEASURED, "almanac UTC");
+    else
+        tl_report_text_addf(&head, "%*s%*s", MEASURED,
+                            tl_track_main(&sequence->track)->clock.solved ? "measured UTC"
+                                                                          : "camera clock",
+                            SIGMA, "+- s");
+    if (sequence->track.has_circumstances && tl_report_any_contact(&sequence->track))
         tl_report_text_addf(&head, "%*s%*s", ALMANAC, "almanac UTC", O_MINUS_C, "O-C s");
     tl_report_screen_words(screen, "", &head, 1);
     for (int which = 0; which < TL_CONTACTS; which++)

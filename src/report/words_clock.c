@@ -9,9 +9,29 @@
 
 static const double S_A_DAY_OF_PPM = 1e-6 * TL_DAY_S;
 
+/* "37.4 +- 0.3 s"; from an hour on "12 h 0 min 37.4 +- 0.3 s", from a day on with the days. */
+static void add_amount(double size_s, double sigma_s, tl_report_text *text) {
+    const double hour_s = 3600.0, minute_s = 60.0;
+    const double unit_s = pow(10.0, -tl_report_decimals(sigma_s, 2));
+    const double shown_s = round(size_s / unit_s) * unit_s;
+    double rest_s = shown_s;
+    if (shown_s >= hour_s) {
+        const double days = floor(shown_s / TL_DAY_S);
+        rest_s -= days * TL_DAY_S;
+        const int hours = (int)(rest_s / hour_s);
+        rest_s -= hours * hour_s;
+        const int minutes = (int)(rest_s / minute_s);
+        rest_s -= minutes * minute_s;
+        if (days > 0.0)
+            tl_report_text_addf(text, "%.0f day%s ", days, days > 1.0 ? "s" : "");
+        tl_report_text_addf(text, "%d\u00a0h %d\u00a0min ", hours, minutes);
+    }
+    tl_report_add_measure(text, rest_s, sigma_s, 2, "s");
+}
+
 void tl_report_words_setting(int zone_minutes, double offset_s, double sigma_s,
                              tl_report_text *text) {
-    tl_report_add_measure(text, fabs(offset_s), sigma_s, 2, "s");
+    add_amount(fabs(offset_s), sigma_s, text);
     tl_report_text_add(text, offset_s < 0.0 ? " slow" : " fast");
     tl_report_text_add(text, " in zone ");
     tl_report_add_zone(text, zone_minutes);
@@ -57,9 +77,42 @@ static const char *wrong_part(double said_s, double true_s) {
     return WHOLE_DATE;
 }
 
+bool tl_report_clock_unset(const tl_sequence *sequence, const tl_clock *clock) {
+    /* No zone in use is further from the mean solar time of its places (some 3 h in the west of
+     * China; from memory). */
+    const double farthest_s = 3.5 * 3600.0;
+    if (!clock->solved || clock->zone_given || whole_days(clock->day_shift_s) == 0.0 ||
+        !sequence->track.has_circumstances)
+        return false;
+    const double solar_s = sequence->options.site.lon_rad / TL_DEG * TL_DAY_S / 360.0;
+    return fabs(clock->zone_minutes * 60.0 - solar_s) > farthest_s &&
+           strcmp(wrong_part(named_day(sequence, clock, clock->day_shift_s),
+                             named_day(sequence, clock, 0.0)),
+                  WHOLE_DATE) == 0;
+}
+
+bool tl_report_alternative_told(const tl_sequence *sequence, const tl_clock *clock, size_t i) {
+    return clock->solved && i < clock->alternative_count &&
+           !(clock->alternative[i].same_clock && tl_report_clock_unset(sequence, clock));
+}
+
+void tl_report_words_clock_setting(const tl_sequence *sequence, const tl_clock *clock,
+                                   tl_report_text *text) {
+    const double total_s = tl_report_clock_total(clock, clock->at_utc_s);
+    if (!tl_report_clock_unset(sequence, clock)) {
+        tl_report_words_setting(clock->zone_minutes, clock->offset_s, clock->sigma_s, text);
+        return;
+    }
+    add_amount(fabs(total_s), clock->sigma_s, text);
+    tl_report_text_add(text, total_s < 0.0 ? " behind UTC" : " ahead of UTC");
+}
+
 void tl_report_words_wrong_date(const tl_sequence *sequence, const tl_clock *clock,
                                 tl_report_text *text) {
-    if (clock->solved && whole_days(clock->day_shift_s) != 0.0 && sequence->track.has_circumstances)
+    if (tl_report_clock_unset(sequence, clock))
+        tl_report_text_add(text, "never set");
+    else if (clock->solved && whole_days(clock->day_shift_s) != 0.0 &&
+             sequence->track.has_circumstances)
         tl_report_text_addf(text, "its %s",
                             wrong_part(named_day(sequence, clock, clock->day_shift_s),
                                        named_day(sequence, clock, 0.0)));
@@ -69,7 +122,7 @@ void tl_report_words_date(const tl_sequence *sequence, const tl_clock *clock,
                           tl_report_text *text) {
     const double days = whole_days(clock->day_shift_s);
     tl_report_text part = {0};
-    if (!clock->solved || days == 0.0)
+    if (!clock->solved || days == 0.0 || tl_report_clock_unset(sequence, clock))
         return;
     add_ahead(days, text);
     tl_report_words_wrong_date(sequence, clock, &part);
@@ -93,15 +146,22 @@ void tl_report_words_day(const tl_sequence *sequence, tl_report_text *text) {
     const double days = whole_days(clock->day_shift_s);
     if (!track->day_found || !track->has_circumstances || days == 0.0)
         return;
-    const double said_s = named_day(sequence, clock, clock->day_shift_s);
-    const double true_s = named_day(sequence, clock, 0.0);
-    const bool none = !is_seen(sequence, said_s - clock->zone_minutes * 60.0);
+    const bool unset = tl_report_clock_unset(sequence, clock);
+    const double max_s = track->circumstances.contact[TL_MAX].t_utc_s;
+    const double said_s = unset ? max_s + tl_report_clock_total(clock, max_s)
+                                : named_day(sequence, clock, clock->day_shift_s);
+    const double true_s = unset ? max_s : named_day(sequence, clock, 0.0);
+    const bool none = !is_seen(sequence, said_s - (unset ? 0.0 : clock->zone_minutes * 60.0));
     tl_report_text_add(text, none ? "No eclipse is seen at this place on the day the camera says ("
                                   : "The series does not fit the eclipse of the day the camera "
                                     "says (");
     tl_report_add_date(text, said_s);
     tl_report_text_add(text, none ? "); the series fits the one of " : "); it fits the one of ");
     tl_report_add_date(text, true_s);
+    if (unset) {
+        tl_report_text_add(text, ": the camera\u2019s clock was never set.");
+        return;
+    }
     tl_report_text_addf(text, ": the camera\u2019s %s, ", wrong_part(said_s, true_s));
     add_ahead(days, text);
     tl_report_text_add(text, ".");
@@ -136,16 +196,32 @@ bool tl_report_other_times(const tl_clock *clock) {
 
 static void add_alternatives(const tl_sequence *sequence, const tl_clock *clock,
                              tl_report_text *text) {
-    if (clock->alternative_count == 0)
+    const bool others = tl_report_other_times(clock);
+    size_t count = 0, told = 0;
+    for (size_t i = 0; i < clock->alternative_count; i++)
+        count += tl_report_alternative_told(sequence, clock, i);
+    if (count == 0)
         return;
-    tl_report_text_add(text, " This is not certain: ");
+    tl_report_text_add(text, others ? " This is not certain: " : " It can also be read as ");
     for (size_t i = 0; i < clock->alternative_count; i++) {
-        if (i > 0)
-            tl_report_text_add(text, i + 1 == clock->alternative_count ? " and " : ", ");
+        if (!tl_report_alternative_told(sequence, clock, i))
+            continue;
+        if (told++ > 0)
+            tl_report_text_add(text, told == count ? " and " : ", ");
         tl_report_words_alternative(sequence, clock, i, text);
     }
-    tl_report_text_add(text, clock->alternative_count == 1 ? " fits about as well."
-                                                           : " fit about as well.");
+    tl_report_text_add(text, !others      ? "."
+                             : count == 1 ? " fits about as well."
+                                          : " fit about as well.");
+}
+
+void tl_report_words_scatter(const tl_clock *clock, tl_report_text *text) {
+    if (clock->stamp_scatter_sigma_s > 0.0) {
+        tl_report_add_measure(text, clock->stamp_scatter_s, clock->stamp_scatter_sigma_s, 1, "s");
+    } else {
+        tl_report_add_significant(text, clock->stamp_scatter_s, 2);
+        tl_report_text_add(text, "\u00a0s");
+    }
 }
 
 void tl_report_words_stamps(const tl_clock *clock, tl_report_text *text) {
@@ -155,12 +231,7 @@ void tl_report_words_stamps(const tl_clock *clock, tl_report_text *text) {
     tl_report_text_add(text,
                        late ? "The pictures carry the time at which they were saved: on average "
                             : "The stamps scatter by ");
-    if (clock->stamp_scatter_sigma_s > 0.0) {
-        tl_report_add_measure(text, clock->stamp_scatter_s, clock->stamp_scatter_sigma_s, 1, "s");
-    } else {
-        tl_report_add_significant(text, clock->stamp_scatter_s, 2);
-        tl_report_text_add(text, "\u00a0s");
-    }
+    tl_report_words_scatter(clock, text);
     tl_report_text_add(text,
                        late ? " after they were taken, each by its own amount. So the true times "
                               "come from the circles as much as from the stamps."
@@ -176,8 +247,11 @@ static void add_oddities(const tl_sequence *sequence, const tl_clock *clock, tl_
     tl_report_text_add(text, ".");
     if (clock->zone_corrected)
         tl_report_text_add(text, " That zone is not the one it was said to be on.");
-    if (whole_days(clock->day_shift_s) != 0.0 &&
-        (!sequence->track.day_found || clock != &tl_track_main(&sequence->track)->clock)) {
+    if (tl_report_clock_unset(sequence, clock) &&
+        !(sequence->track.day_found && clock == &tl_track_main(&sequence->track)->clock)) {
+        tl_report_text_add(text, " It was never set.");
+    } else if (whole_days(clock->day_shift_s) != 0.0 &&
+               (!sequence->track.day_found || clock != &tl_track_main(&sequence->track)->clock)) {
         tl_report_text_add(text, " Its date was ");
         tl_report_words_date(sequence, clock, text);
         tl_report_text_add(text, ".");
@@ -217,7 +291,7 @@ void tl_report_words_clock(const tl_sequence *sequence, tl_report_text *text) {
         tl_report_text_add(text, ", which gave the most pictures, ");
     }
     tl_report_text_add(text, clock->stamps == TL_STAMPS_LATE ? "itself ran " : "ran ");
-    tl_report_words_setting(clock->zone_minutes, clock->offset_s, clock->sigma_s, text);
+    tl_report_words_clock_setting(sequence, clock, text);
     add_oddities(sequence, clock, text);
     add_sentence(text, tl_report_words_day, sequence);
     add_alternatives(sequence, clock, text);
@@ -238,6 +312,6 @@ void tl_report_words_other_clock(const tl_sequence *sequence, size_t k, tl_repor
         return;
     }
     tl_report_text_add(text, " ran ");
-    tl_report_words_setting(clock->zone_minutes, clock->offset_s, clock->sigma_s, text);
+    tl_report_words_clock_setting(sequence, clock, text);
     add_oddities(sequence, clock, text);
 }

@@ -52,6 +52,9 @@ static void add_times(const tl_sequence *sequence, tl_report_text *text) {
         return;
     tl_report_text_add(text, "Times: ");
     tl_report_words_times(sequence, text);
+    if (sequence->times_stray_count > 0)
+        tl_report_text_add(text, "; ");
+    tl_report_words_stray(sequence, text);
 }
 
 static void add_excluded(const tl_sequence *sequence, tl_report_text *text) {
@@ -89,6 +92,17 @@ void tl_report_words_times(const tl_sequence *sequence, tl_report_text *text) {
         timed += sequence->frame[i].info.time.source == TL_TIME_TABLE;
     tl_report_text_addf(text, "of %zu picture%s from %s", timed, timed == 1 ? "" : "s",
                         sequence->times_name);
+}
+
+void tl_report_words_stray(const tl_sequence *sequence, tl_report_text *text) {
+    enum { SHOWN = 24 };
+    const size_t count = sequence->times_stray_count;
+    if (count == 0)
+        return;
+    tl_report_text_addf(text, "%zu of its rows name%s none of the pictures: ", count,
+                        count == 1 ? "s" : "");
+    tl_report_add_end(text, sequence->times_stray, SHOWN);
+    tl_report_text_add(text, count > 1 ? " and others" : "");
 }
 
 void tl_report_words_given_mark(bool given, tl_report_text *text) {

@@ -32,7 +32,7 @@ static void add_maximum_time(const tl_sequence *sequence, const tl_report_facts 
         tl_report_text_add(text, " by the camera\u2019s clock");
     }
     tl_report_text_add(text, ", \u00b1\u00a0");
-    tl_report_add_fixed(text, sigma_s, decimals);
+    tl_report_add_sigma(text, sigma_s, decimals);
     tl_report_text_add(text, "\u00a0s");
 }
 

@@ -118,6 +118,16 @@ static void advise_times(const tl_sequence *sequence, const tl_report_facts *fac
                         without, without == 1 ? " has" : "s have");
 }
 
+static void advise_order(const tl_sequence *sequence, const tl_report_facts *facts,
+                         tl_report_text *text) {
+    const tl_report_sides sides = tl_report_count_sides(sequence);
+    (void)facts;
+    if (sides.by[TL_SIDE_BY_ORDER] > 0)
+        tl_report_text_add(text, "The order of the file names is taken to be that of time: where "
+                                 "it is not, true times lie on the wrong side of maximum. Then "
+                                 "rename the files.");
+}
+
 static void advise_cameras(const tl_sequence *sequence, const tl_report_facts *facts,
                            tl_report_text *text) {
     (void)facts;
@@ -138,7 +148,10 @@ static void advise_alternatives(const tl_sequence *sequence, const tl_report_fac
                                 tl_report_text *text) {
     (void)facts;
     const tl_clock *clock = &tl_track_main(&sequence->track)->clock;
-    if (!clock->solved || clock->alternative_count == 0)
+    bool told = false;
+    for (size_t i = 0; i < clock->alternative_count; i++)
+        told = told || tl_report_alternative_told(sequence, clock, i);
+    if (!told)
         return;
     const bool others = tl_report_other_times(clock);
     if (others)
@@ -163,9 +176,8 @@ static void advise_mirror(const tl_sequence *sequence, const tl_report_facts *fa
 
 bool tl_report_words_advice(const tl_sequence *sequence, const tl_report_facts *facts, size_t n,
                             tl_report_text *text) {
-    static advise *const all[] = {advise_measured, advise_note, advise_times,
-                                  advise_cameras,  advise_site, advise_alternatives,
-                                  advise_mirror};
+    static advise *const all[] = {advise_measured, advise_note, advise_times,        advise_order,
+                                  advise_cameras,  advise_site, advise_alternatives, advise_mirror};
     size_t applies = 0;
     for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
         const size_t before = text->length;

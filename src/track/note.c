@@ -121,10 +121,12 @@ static const double MISFIT_TOLD = 4.0;
 /* What was given holds for all cameras; of several not all need contradict it. */
 static void contradicted(size_t cameras, const char *option, const char *value, tl_track *track) {
     if (cameras > 0 && cameras < track->camera_count) {
-        say(track, "The pictures of %zu of the %zu cameras contradict --%s %s.", cameras,
-            track->camera_count, option, value);
+        say(track,
+            "The pictures of %zu of the %zu cameras contradict --%s %s: leave it out and each "
+            "camera's decide.",
+            cameras, track->camera_count, option, value);
     } else if (cameras > 0) {
-        say(track, "The pictures contradict --%s %s.", option, value);
+        say(track, "The pictures contradict --%s %s: leave it out and they decide.", option, value);
     }
 }
 
