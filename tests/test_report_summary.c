@@ -185,6 +185,32 @@ static void many_of_a_kind_are_counted(void **state) {
     tl_sequence_free(&s);
 }
 
+/* Old fixes in one line; a cause for a look at place and day told to its end. */
+static void gps_times_that_disagree_are_told(void **state) {
+    (void)state;
+    static const char *const old[] = {
+        "           GPS times in 10 pictures: 4.0 min before the true ones; old fixes?\n"};
+    static const char *const early[] = {
+        "           GPS times in 10 pictures: 4.0 min after the true ones: check --site\n"
+        "           and --date\n"};
+    tl_sequence s = series_solved();
+    for (size_t i = 0; i < s.count; i++) {
+        s.frame[i].info.has_gps_time = true;
+        s.frame[i].info.gps_t_utc_s = s.track.frame[i].true_utc_s - 240.0;
+    }
+    char *text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_says(text, old, 1);
+    free(text);
+    for (size_t i = 0; i < s.count; i++)
+        s.frame[i].info.gps_t_utc_s += 480.0;
+    text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_says(text, early, 1);
+    free(text);
+    tl_sequence_free(&s);
+}
+
 /* Too few pictures for contacts: the almanac's stand alone, without empty columns. */
 static void almanac_alone_has_one_column(void **state) {
     (void)state;
@@ -306,6 +332,7 @@ int main(void) {
         cmocka_unit_test(wrong_year_is_told),
         cmocka_unit_test(many_of_a_kind_are_counted),
         cmocka_unit_test(almanac_alone_has_one_column),
+        cmocka_unit_test(gps_times_that_disagree_are_told),
         cmocka_unit_test(missing_place_is_asked_for),
         cmocka_unit_test(nothing_measured_says_what_to_do),
         cmocka_unit_test(worst_case_still_fits),

@@ -425,7 +425,7 @@ static void gps_times_are_told(void **state) {
     set_gps(&s, 0, -240.0);
     assert_true(tl_report_gps_disagrees(&s, 0));
     assert_adds(tl_report_words_gps_short(&s, 0, &out),
-                "GPS times in 10 pictures: 4.0\u00a0min before the true ones; perhaps old fixes");
+                "GPS times in 10 pictures: 4.0\u00a0min before the true ones; old fixes?");
     set_gps(&s, 0, 31.0);
     assert_tells(tl_report_words_gps(&s, 0, &out),
                  "lie 31\u00a0s after the true times found here: a GPS time can be old but not "
@@ -433,7 +433,8 @@ static void gps_times_are_told(void **state) {
     set_gps(&s, 0, -177.0 * TL_DAY_S);
     assert_tells(tl_report_words_gps(&s, 0, &out),
                  "say another day, 177 days before the one found here: check --date");
-    assert_tells(tl_report_words_gps_short(&s, 0, &out), "177 days before the day found here");
+    assert_tells(tl_report_words_gps_short(&s, 0, &out),
+                 "177 days before the day found: check --date");
     for (size_t i = 1; i < s.count; i++)
         s.frame[i].info.has_gps_time = false;
     s.frame[0].info.gps_t_utc_s = s.track.frame[0].true_utc_s + 0.4;

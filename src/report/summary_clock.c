@@ -88,7 +88,7 @@ static void add_gps(tl_report_screen *screen, const tl_sequence *sequence) {
         if (!tl_report_gps_disagrees(sequence, k))
             continue;
         tl_report_words_gps_short(sequence, k, &words);
-        tl_report_screen_words(screen, "", &words, 1);
+        tl_report_screen_words(screen, "", &words, 2);
         return;
     }
 }

@@ -104,8 +104,7 @@ void tl_report_words_gps_short(const tl_sequence *sequence, size_t k, tl_report_
     tl_report_text_addf(text, "GPS time%s in %zu picture%s: ", check.count == 1 ? "" : "s",
                         check.count, check.count == 1 ? "" : "s");
     add_apart(check.median_s, text);
-    tl_report_text_add(text, fabs(check.median_s) > OTHER_DAY_S
-                                 ? " the day found here: check --date"
-                             : check.median_s < 0.0 ? " the true ones; perhaps old fixes"
+    tl_report_text_add(text, fabs(check.median_s) > OTHER_DAY_S ? " the day found: check --date"
+                             : check.median_s < 0.0             ? " the true ones; old fixes?"
                                                     : " the true ones: check --site and --date");
 }
