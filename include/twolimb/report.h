@@ -7,6 +7,7 @@
 #include <stdio.h>
 
 #include "twolimb/limb.h"
+#include "twolimb/spot.h"
 #include "twolimb/track.h"
 
 /*
@@ -37,7 +38,8 @@ typedef struct tl_sequence_frame {
     tl_frame_info info;
     int width, height; /* px; 0 if unreadable */
     tl_limb limb;
-    tl_preview preview; /* the Sun and its surroundings; size 0 if none */
+    tl_spot_marks marks; /* dark marks on the disc */
+    tl_preview preview;  /* the Sun and its surroundings; size 0 if none */
     tl_detail detail[TL_DETAILS];
     size_t camera; /* in the list of the sequence; TL_CAMERAS_MAX: of one beyond its end */
     bool excluded; /* by the user: measured and shown, but no part of the track */
@@ -54,6 +56,19 @@ typedef struct tl_sequence_camera {
     size_t count;                     /* of its pictures */
 } tl_sequence_camera;
 
+/*
+ * The surroundings of a spot in one frame near its covering or uncovering: cut from the picture,
+ * north up, not mirrored, all of a spot at the same scale.
+ */
+typedef struct tl_closeup {
+    size_t spot, frame;
+    bool uncovering;     /* of which of the two it is part */
+    unsigned char *jpeg; /* owned; a square picture, the spot's place in its middle */
+    size_t size;         /* of the JPEG, bytes */
+    int side;            /* px */
+    double side_sr;      /* what the side spans */
+} tl_closeup;
+
 /* Everything that is known of a series. track.frame[i] belongs to frame[i]. */
 typedef struct tl_sequence {
     tl_sequence_frame *frame; /* owned */
@@ -62,6 +77,10 @@ typedef struct tl_sequence {
     tl_track track;
     tl_sequence_camera camera[TL_CAMERAS_MAX]; /* those with most pictures first, as in track */
     size_t camera_count;                       /* 0 only if there are no pictures */
+    tl_spots spots;
+    tl_closeup *closeup; /* owned; by spot, covering before uncovering, in order of time */
+    size_t closeup_count;
+    char *spots_name;         /* owned; base name of the list of spots given, or NULL */
     char *times_name;         /* owned; base name of the table of times given, or NULL */
     size_t times_stray_count; /* rows of it that name none of the pictures */
     char *times_stray;        /* owned; the name in the first of them, or NULL */

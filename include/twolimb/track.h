@@ -53,6 +53,10 @@ typedef struct tl_track_frame_in {
     double offset_x_sr, offset_y_sr;        /* frame axes: x right, y down */
     double offset_xx, offset_xy, offset_yy; /* covariance, sr^2 */
     double ratio_raw, ratio_raw_sigma;
+    bool has_compass; /* sunspots tell how the frame was turned */
+    bool compass_mirrored;
+    double compass_up_rad, compass_sigma_rad; /* up_pa by them; its zero is common to all frames and
+                                                 is tied to the almanac by their Moons */
 } tl_track_frame_in;
 
 typedef struct tl_track_options {

@@ -11,12 +11,18 @@ void tl_sequence_free(tl_sequence *sequence) {
     for (size_t i = 0; i < sequence->count; i++) {
         free(sequence->frame[i].path);
         tl_limb_free(&sequence->frame[i].limb);
+        tl_spot_marks_free(&sequence->frame[i].marks);
         tl_preview_free(&sequence->frame[i].preview);
         tl_details_free(sequence->frame[i].detail);
     }
     free(sequence->frame);
+    for (size_t i = 0; i < sequence->closeup_count; i++)
+        free(sequence->closeup[i].jpeg);
+    free(sequence->closeup);
+    free(sequence->spots_name);
     free(sequence->times_name);
     free(sequence->times_stray);
+    tl_spots_free(&sequence->spots);
     tl_track_free(&sequence->track);
     *sequence = (tl_sequence){0};
 }
