@@ -87,19 +87,25 @@ double tl_spot_hemisphere_ppm(double apparent_radius_sr, double foreshortening) 
                : 0.0;
 }
 
-/* Errors on the disc from those in latitude and longitude, the derivatives by small steps. */
+/*
+ * Errors on the disc from those in latitude and longitude: how far the point goes for one sigma
+ * either way, rms. Not derivatives, which vanish on the limb across it.
+ */
 static void disc_errors(const tl_sky *sky, tl_spot *spot) {
-    const double step_rad = 1e-5; /* errors of the difference: 1e-10 of curvature, 1e-11 rounding */
-    double east[4], north[4];
-    const double b = spot->latitude_rad, l = spot->carrington_rad;
-    tl_spot_point(sky, b - step_rad, l, &east[0], &north[0]);
-    tl_spot_point(sky, b + step_rad, l, &east[1], &north[1]);
-    tl_spot_point(sky, b, l - step_rad, &east[2], &north[2]);
-    tl_spot_point(sky, b, l + step_rad, &east[3], &north[3]);
-    const double in_b = spot->latitude_sigma_rad / (2.0 * step_rad);
-    const double in_l = spot->longitude_sigma_rad / (2.0 * step_rad);
-    spot->east_sigma_sr = hypot(in_b * (east[1] - east[0]), in_l * (east[3] - east[2]));
-    spot->north_sigma_sr = hypot(in_b * (north[1] - north[0]), in_l * (north[3] - north[2]));
+    const double step[4][2] = {{spot->latitude_sigma_rad, 0.0},
+                               {-spot->latitude_sigma_rad, 0.0},
+                               {0.0, spot->longitude_sigma_rad},
+                               {0.0, -spot->longitude_sigma_rad}};
+    double east2 = 0.0, north2 = 0.0;
+    for (int i = 0; i < 4; i++) {
+        double east, north;
+        tl_spot_point(sky, spot->latitude_rad + step[i][0], spot->carrington_rad + step[i][1],
+                      &east, &north);
+        east2 += (east - spot->east_sr) * (east - spot->east_sr) / 2.0;
+        north2 += (north - spot->north_sr) * (north - spot->north_sr) / 2.0;
+    }
+    spot->east_sigma_sr = sqrt(east2);
+    spot->north_sigma_sr = sqrt(north2);
 }
 
 void tl_spot_at(const tl_spot *spot, double t_utc_s, const tl_sky *sky, tl_spot *then) {
