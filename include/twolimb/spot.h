@@ -166,11 +166,13 @@ typedef struct tl_spot {
     tl_spot_passage covered, uncovered;
 } tl_spot;
 
-/* How a frame was turned, by its spots. */
+/* How a frame was turned. */
 typedef struct tl_spot_turn {
-    bool has_turn;
+    bool known; /* by Moon and spots together; the next three are valid */
     bool mirrored;
-    double up_pa_rad, sigma_rad; /* by its spots: its own Moon has no part in it */
+    double joint_up_pa_rad, joint_sigma_rad;
+    bool has_turn;               /* by the spots alone */
+    double up_pa_rad, sigma_rad; /* the frame's own Moon has no part in it */
     size_t spots;                /* used */
     bool has_side;               /* undated: the spots tell on which side of maximum */
     int side;                    /* 0 before, 1 after */
