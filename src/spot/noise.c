@@ -1,0 +1,177 @@
+/*
+ * noise.c - contrast smoothed to about the blur, and how much it scatters where there is no spot.
+ */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "spot/spot_internal.h"
+
+/* Side of a noise block over the Sun's radius: grain, haze and clouds differ from place to place,
+ * yet a spot must be a small part of a block. */
+#define BLOCK_SR 0.125
+enum { BLOCK_PX_MIN = 8, BLOCK_PIXELS_MIN = 40, CLIP_ROUNDS = 4 };
+#define CLIP_SIGMAS 2.5
+/* What clipping a Gaussian at 2.5 sigma leaves of its rms, closed form:
+ * sqrt(1 - 2 k phi(k) / (2 Phi(k) - 1)). */
+#define CLIP_LEAVES 0.9546
+/* A block that is calmer than the disc is thought calm by luck: its pixels are few and
+ * correlated. */
+#define CALM_SHARE 0.8
+/* An 8-bit file in sRGB has steps of 0.9 % at half light; dithered by noise or not, an average over
+ * a blur cannot be trusted below this. */
+#define NOISE_MIN 0.001
+
+/* Running mean of `box` values along rows, then down columns; ends repeat zero. */
+static void box_rows(const float *in, float *out, int width, int height, int box) {
+    const int half = box / 2;
+    const float share = 1.0F / (float)box;
+    for (int y = 0; y < height; y++, in += width, out += width) {
+        double sum = 0;
+        for (int x = 0; x < half && x < width; x++)
+            sum += (double)in[x];
+        for (int x = 0; x < width; x++) {
+            if (x + half < width)
+                sum += (double)in[x + half];
+            out[x] = (float)sum * share;
+            if (x >= half)
+                sum -= (double)in[x - half];
+        }
+    }
+}
+
+static void box_columns(const float *in, float *out, float *sum, int width, int height, int box) {
+    const int half = box / 2;
+    const float share = 1.0F / (float)box;
+    const size_t row = (size_t)width;
+    for (int y = 0; y < height; y++) {
+        /* summed anew in each row: `box` is small, and running sums in single precision drift */
+        memset(sum, 0, row * sizeof *sum);
+        for (int v = y - half; v <= y + half; v++) {
+            if (v < 0 || v >= height)
+                continue;
+            const float *p = in + (size_t)v * row;
+            for (size_t x = 0; x < row; x++)
+                sum[x] += p[x];
+        }
+        for (size_t x = 0; x < row; x++)
+            out[(size_t)y * row + x] = sum[x] * share;
+    }
+}
+
+static void box_twice(float *plane, float *room, float *sum, int width, int height, int box) {
+    for (int i = 0; i < 2; i++) {
+        box_rows(plane, room, width, height, box);
+        box_columns(room, plane, sum, width, height, box);
+    }
+}
+
+/* Two boxes make a triangle: its variance is (box^2 - 1) / 6. */
+static void choose_kernel(tl_spot_field *f) {
+    f->box = 2 * (int)lround((sqrt(6 * f->blur * f->blur + 1) - 1) / 2) + 1;
+    if (f->box < 3)
+        f->box = 3;
+    double sum2 = 0;
+    for (int i = -f->box; i <= f->box; i++) {
+        const double weight = (f->box - abs(i)) / (double)(f->box * f->box);
+        sum2 += weight * weight;
+    }
+    f->kernel_sum2 = sum2 * sum2;
+    f->kernel_sigma = sqrt((f->box * f->box - 1) / 6.0);
+}
+
+static tl_status smooth(tl_spot_field *f) {
+    const int width = f->light.width, height = f->light.height;
+    const size_t pixels = (size_t)width * (size_t)height;
+    float *value = malloc(pixels * sizeof *value), *share = malloc(pixels * sizeof *share);
+    float *room = malloc(pixels * sizeof *room), *sum = malloc((size_t)width * sizeof *sum);
+    const bool enough = value && share && room && sum;
+    if (enough) {
+        memcpy(value, f->light.value, pixels * sizeof *value);
+        for (size_t i = 0; i < pixels; i++)
+            share[i] = f->state[i] == TL_SPOT_PX_DISC;
+        box_twice(value, room, sum, width, height, f->box);
+        box_twice(share, room, sum, width, height, f->box);
+        for (size_t i = 0; i < pixels; i++)
+            value[i] = f->state[i] == TL_SPOT_PX_DISC && share[i] > 0 ? value[i] / share[i] : 0;
+        f->smooth = value;
+    } else {
+        free(value);
+    }
+    free(share);
+    free(room);
+    free(sum);
+    return enough ? TL_OK : TL_ERR_MEMORY;
+}
+
+/* rms about zero, clipped again and again: spots fall out. 0 of too few pixels. */
+static double block_noise(const tl_spot_field *f, int i, int j) {
+    const int step = f->box > 4 ? 2 : 1;
+    double limit = 1e9, rms = 0;
+    for (int round = 0; round < CLIP_ROUNDS; round++) {
+        double sum2 = 0;
+        size_t count = 0;
+        for (int y = j * f->block; y < (j + 1) * f->block && y < f->light.height; y += step) {
+            const size_t row = (size_t)y * (size_t)f->light.width;
+            for (int x = i * f->block; x < (i + 1) * f->block && x < f->light.width; x += step) {
+                const double c = (double)f->smooth[row + (size_t)x];
+                if (f->state[row + (size_t)x] != TL_SPOT_PX_DISC || fabs(c) > limit)
+                    continue;
+                sum2 += c * c;
+                count++;
+            }
+        }
+        if (count < BLOCK_PIXELS_MIN / (size_t)(step * step))
+            return 0;
+        rms = sqrt(sum2 / (double)count) / (round > 0 ? CLIP_LEAVES : 1);
+        limit = CLIP_SIGMAS * rms;
+    }
+    return rms;
+}
+
+static tl_status measure_blocks(tl_spot_field *f) {
+    f->block = (int)fmax(BLOCK_PX_MIN, round(BLOCK_SR * f->radius));
+    f->blocks_x = (f->light.width + f->block - 1) / f->block;
+    f->blocks_y = (f->light.height + f->block - 1) / f->block;
+    const size_t blocks = (size_t)f->blocks_x * (size_t)f->blocks_y;
+    f->noise = malloc(blocks * sizeof *f->noise);
+    double *known = malloc(blocks * sizeof *known);
+    if (!f->noise || !known) {
+        free(known);
+        return TL_ERR_MEMORY;
+    }
+    size_t count = 0;
+    for (int j = 0; j < f->blocks_y; j++) {
+        for (int i = 0; i < f->blocks_x; i++) {
+            const double noise = block_noise(f, i, j);
+            f->noise[j * f->blocks_x + i] = (float)noise;
+            if (noise > 0)
+                known[count++] = noise;
+        }
+    }
+    f->noise_typical = fmax(tl_limb_median(known, count), NOISE_MIN);
+    free(known);
+    for (size_t i = 0; i < blocks; i++) {
+        const double noise = (double)f->noise[i];
+        f->noise[i] =
+            (float)(noise > 0 ? fmax(noise, CALM_SHARE * f->noise_typical) : f->noise_typical);
+    }
+    return TL_OK;
+}
+
+double tl_spot_noise_at(const tl_spot_field *f, int x, int y) {
+    const double gx = fmin(fmax((x + 0.5) / f->block - 0.5, 0), f->blocks_x - 1.0);
+    const double gy = fmin(fmax((y + 0.5) / f->block - 0.5, 0), f->blocks_y - 1.0);
+    const int i = (int)gx, j = (int)gy;
+    const int right = i + 1 < f->blocks_x, down = j + 1 < f->blocks_y ? f->blocks_x : 0;
+    const float *p = f->noise + j * f->blocks_x + i;
+    const double u = gx - i, v = gy - j;
+    return (1 - v) * ((1 - u) * (double)p[0] + u * (double)p[right]) +
+           v * ((1 - u) * (double)p[down] + u * (double)p[down + right]);
+}
+
+tl_status tl_spot_noise_take(tl_spot_field *f) {
+    choose_kernel(f);
+    tl_status status = smooth(f);
+    return status == TL_OK ? measure_blocks(f) : status;
+}
