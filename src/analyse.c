@@ -77,6 +77,8 @@ tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *option
         status = tl_analyse_solve(&s); /* anew: the spots tell how the frames were turned */
     if (status == TL_OK)
         status = tl_analyse_coverings(&s);
+    if (status == TL_OK)
+        status = tl_analyse_closeups(&s, options->jobs);
 
     if (status == TL_OK)
         *sequence = s;

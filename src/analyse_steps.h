@@ -50,4 +50,8 @@ tl_status tl_analyse_follow(tl_sequence *sequence);
 /* When the Moon covers and uncovers each spot. TL_ERR_MEMORY. */
 tl_status tl_analyse_coverings(tl_sequence *sequence);
 
+/* Cut-outs round the spots near their coverings; reads the pictures concerned again. What cannot be
+ * cut is left out. TL_ERR_MEMORY. */
+tl_status tl_analyse_closeups(tl_sequence *sequence, int jobs);
+
 #endif

@@ -120,7 +120,8 @@ extern const char *const tl_spot_state_name[5];
 
 typedef struct tl_spot_sight {
     tl_spot_state state;
-    double x_sr, y_sr; /* where it stands by the solution, frame axes, disc; 0 when UNKNOWN */
+    bool has_place;
+    double x_sr, y_sr; /* where it stands by the solution, frame axes, disc */
     size_t mark;       /* the one taken for it; valid if has_mark */
     bool has_mark;
     double residual_sr; /* of that mark */

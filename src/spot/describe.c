@@ -85,6 +85,7 @@ static void see_spot(const tl_views *views, const tl_model *model, size_t s, siz
     if (!model->has_up[frame] || !tl_model_place(model, view, frame, spot->latitude_rad,
                                                  spot->carrington_rad, &sight->x_sr, &sight->y_sr))
         return;
+    sight->has_place = true;
     sight->state = tl_model_expect(view, spot, sight->x_sr, sight->y_sr);
     const size_t *owner = model->taken + (view->mark - views->store);
     for (size_t j = 0; j < view->count; j++) {
