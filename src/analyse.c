@@ -72,7 +72,7 @@ tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *option
             status = tl_analyse_solve(&s);
     }
     if (status == TL_OK)
-        status = tl_analyse_follow(&s);
+        status = tl_analyse_follow(&s, options->spots);
     if (status == TL_OK)
         status = tl_analyse_solve(&s); /* anew: the spots tell how the frames were turned */
     if (status == TL_OK)

@@ -40,9 +40,9 @@ static tl_spot_frame_in spot_input(tl_sequence *sequence, size_t i) {
     return in;
 }
 
-tl_status tl_analyse_follow(tl_sequence *sequence) {
+tl_status tl_analyse_follow(tl_sequence *sequence, const tl_spot_list *known) {
     const tl_track *track = &sequence->track;
-    tl_spot_options options = {.mirror = sequence->options.mirror};
+    tl_spot_options options = {.mirror = sequence->options.mirror, .known = known};
     tl_spot_frame_in *in = calloc(sequence->count + 1, sizeof *in);
     if (in == NULL)
         return TL_ERR_MEMORY;

@@ -192,10 +192,19 @@ typedef struct tl_spots {
     char note[256];      /* a plain sentence on what could not be done, or empty */
 } tl_spots;
 
+/* Spots known beforehand. */
+typedef struct tl_spot_list {
+    tl_spot *spot; /* owned: name, from_list, epoch (that of the row), place and radius with their
+                      errors */
+    size_t count;
+} tl_spot_list;
+
 typedef struct tl_spot_options {
-    tl_mirror mirror;   /* as the user says */
-    double epoch_utc_s; /* of the places: maximum of the eclipse */
-    tl_sky epoch_sky;   /* almanac then */
+    tl_mirror mirror;          /* as the user says */
+    double epoch_utc_s;        /* of the places: maximum of the eclipse */
+    tl_sky epoch_sky;          /* almanac then */
+    const tl_spot_list *known; /* or NULL: names spots that stand where it has them, and those not
+                                  found are added; may decide the mirror */
 } tl_spot_options;
 
 /*
@@ -223,11 +232,6 @@ tl_status tl_spot_cover(const tl_site *site, const tl_sky_options *options,
 
 /* ---- a list of spots from a file ---- */
 
-typedef struct tl_spot_list {
-    tl_spot *spot; /* owned: name, from_list, epoch (that of the row), place and radius with their
-                      errors */
-    size_t count;
-} tl_spot_list;
 /*
  * Read a CSV file with a header row naming the columns `name`, `time` (ISO 8601 in UTC, or a date
  * alone: 0 h), `latitude_deg`, and `carrington_deg` or `longitude_deg` (from the central meridian

@@ -24,6 +24,7 @@ enum { ROUNDS = 4 };
 /* What the hypotheses share. */
 typedef struct work {
     tl_views views;
+    tl_known known;
     tl_model best, trial;
     double *scratch; /* two values for each mark */
 } work;
@@ -32,16 +33,20 @@ static void work_free(work *w) {
     tl_views_free(&w->views);
     tl_model_free(&w->best);
     tl_model_free(&w->trial);
+    tl_known_free(&w->known);
     free(w->scratch);
 }
 
-static tl_status work_make(tl_spot_frame_in *in, size_t count, double epoch_utc_s, work *w) {
+static tl_status work_make(tl_spot_frame_in *in, size_t count, const tl_spot_options *options,
+                           work *w) {
     *w = (work){0};
     tl_status status = tl_views_make(in, count, &w->views);
     if (status == TL_OK)
-        status = tl_model_make(&w->views, epoch_utc_s, &w->best);
+        status = tl_known_make(options, &w->known);
     if (status == TL_OK)
-        status = tl_model_make(&w->views, epoch_utc_s, &w->trial);
+        status = tl_model_make(&w->views, options->epoch_utc_s, &w->known, &w->best);
+    if (status == TL_OK)
+        status = tl_model_make(&w->views, options->epoch_utc_s, &w->known, &w->trial);
     w->scratch = malloc((2 * w->views.marks + 1) * sizeof *w->scratch);
     return status == TL_OK && w->scratch == NULL ? TL_ERR_MEMORY : status;
 }
@@ -254,6 +259,8 @@ static tl_status follow(work *w, const tl_spot_options *options, tl_spots *spots
         status = tl_describe(&w->views, &w->best, options, could_be, spots);
     }
     if (status == TL_OK)
+        status = tl_known_add(&w->views, &w->best, &w->known, spots);
+    if (status == TL_OK)
         write_note(w, spots);
     return status;
 }
@@ -268,7 +275,7 @@ tl_status tl_spots_follow(tl_spot_frame_in *in, size_t count, const tl_spot_opti
         for (size_t j = 0; j < in[i].marks->count; j++)
             in[i].marks->mark[j].kind = TL_MARK_UNPLACED;
     if (status == TL_OK) {
-        status = work_make(in, count, options->epoch_utc_s, &w);
+        status = work_make(in, count, options, &w);
         if (status == TL_OK)
             status = follow(&w, options, &found);
         work_free(&w);

@@ -10,6 +10,7 @@
  *                     dust.c      what stays put in the frame
  *                     single.c    spots seen once, the Moon being over them else
  *                     describe.c  sizes, names, what happened to each spot in each frame
+ *                     known.c     the user's own list of spots
  *                     follow.c    the whole, once for each hand
  */
 #ifndef TWOLIMB_SPOT_FOLLOW_INTERNAL_H
@@ -70,9 +71,20 @@ typedef struct tl_follow_spot {
     double score;
 } tl_follow_spot;
 
+/* The user's list at the epoch, those on the near side. */
+typedef struct tl_known {
+    tl_spot *spot; /* owned */
+    size_t count;
+} tl_known;
+tl_status tl_known_make(const tl_spot_options *options, tl_known *known);
+void tl_known_free(tl_known *known);
+/* Log-likelihood that standing where the list has one adds, >= 0. */
+double tl_known_gain(const tl_known *known, const tl_follow_spot *spot);
+
 /* One hypothesis: hands, places, turns, and which mark is which spot. */
 typedef struct tl_model {
     double epoch_utc_s;
+    const tl_known *known;
     tl_follow_spot spot[TL_FOLLOW_SPOTS_MAX];
     size_t spots;
     size_t frames, marks;
@@ -86,7 +98,8 @@ typedef struct tl_model {
     double score;  /* log-likelihood over that of "all marks are chance" */
 } tl_model;
 
-tl_status tl_model_make(const tl_views *views, double epoch_utc_s, tl_model *model);
+tl_status tl_model_make(const tl_views *views, double epoch_utc_s, const tl_known *known,
+                        tl_model *model);
 /* `to` was made for the same views. */
 void tl_model_copy(const tl_model *from, tl_model *to);
 void tl_model_free(tl_model *model);
@@ -137,6 +150,10 @@ size_t tl_single_add(const tl_views *views, tl_model *model);
 /* The result, from the model. */
 tl_status tl_describe(const tl_views *views, const tl_model *model, const tl_spot_options *options,
                       const bool could_be[TL_FOLLOW_SPOTS_MAX], tl_spots *spots);
+
+/* Names from the user's list, and its spots that were not found. */
+tl_status tl_known_add(const tl_views *views, const tl_model *model, const tl_known *known,
+                       tl_spots *spots);
 
 /* Sorts `value`. */
 double tl_spot_median(double *value, size_t count);

@@ -189,5 +189,5 @@ void tl_match(const tl_views *views, tl_model *model) {
     }
     model->score = 0.0;
     for (size_t s = 0; s < model->spots; s++)
-        model->score += model->spot[s].score;
+        model->score += model->spot[s].score + tl_known_gain(model->known, &model->spot[s]);
 }

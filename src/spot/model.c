@@ -30,9 +30,13 @@ double tl_spot_median(double *value, size_t count) {
     return gsl_stats_median_from_sorted_data(value, 1, count);
 }
 
-tl_status tl_model_make(const tl_views *views, double epoch_utc_s, tl_model *model) {
-    tl_model made = {
-        .epoch_utc_s = epoch_utc_s, .frames = views->count, .marks = views->marks, .level = 1.0};
+tl_status tl_model_make(const tl_views *views, double epoch_utc_s, const tl_known *known,
+                        tl_model *model) {
+    tl_model made = {.epoch_utc_s = epoch_utc_s,
+                     .known = known,
+                     .frames = views->count,
+                     .marks = views->marks,
+                     .level = 1.0};
     made.mirrored = calloc(made.frames + 1, sizeof *made.mirrored);
     made.hand_open = calloc(made.frames + 1, sizeof *made.hand_open);
     made.has_up = calloc(made.frames + 1, sizeof *made.has_up);
