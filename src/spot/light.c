@@ -11,9 +11,10 @@
 #define MARGIN_PX 3.0
 /* Sampling of the choice, over the disc's diameter. */
 #define CHOICE_STEPS 150.0
-/* Another plane than luminance must show so much more of the disc: JPEG's colour is coarse, so that
- * single colours are drawn worse than the luminance (measured on drawn phone pictures). */
-#define CHOICE_GAIN 0.02
+/* Another plane than luminance must show so much more of the disc (a few grains at full scale do
+ * not count): JPEG's colour is coarse, so that single colours are drawn worse than the luminance.
+ */
+#define CHOICE_GAIN 0.002
 /* A plane darker than this shows codes rather than light: the lowest ten of 255 in sRGB. */
 #define CHOICE_DARKEST 0.003
 
@@ -132,5 +133,6 @@ void tl_spot_field_free(tl_spot_field *field) {
     free(field->state);
     free(field->smooth);
     free(field->noise);
+    free(field->noise_ring);
     *field = (tl_spot_field){0};
 }

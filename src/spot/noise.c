@@ -10,7 +10,7 @@
 /* Side of a noise block over the Sun's radius: grain, haze and clouds differ from place to place,
  * yet a spot must be a small part of a block. */
 #define BLOCK_SR 0.125
-enum { BLOCK_PX_MIN = 8, BLOCK_PIXELS_MIN = 40, CLIP_ROUNDS = 4 };
+enum { BLOCK_PX_MIN = 8, BLOCK_PIXELS_MIN = 40, CLIP_ROUNDS = 4, RING_STEP = 2 };
 #define CLIP_SIGMAS 2.5
 /* What clipping a Gaussian at 2.5 sigma leaves of its rms, closed form:
  * sqrt(1 - 2 k phi(k) / (2 Phi(k) - 1)). */
@@ -129,6 +129,49 @@ static double block_noise(const tl_spot_field *f, int i, int j) {
     return rms;
 }
 
+static int ring_of(const tl_spot_field *f, int x, int y) {
+    double u, v;
+    tl_spot_field_disc(f, x, y, &u, &v);
+    const int ring = (int)((u * u + v * v) * TL_SPOT_RINGS);
+    return ring < TL_SPOT_RINGS ? ring : TL_SPOT_RINGS - 1;
+}
+
+/* Where the light falls off to the limb noise grows within a few px, too fast for the blocks. */
+static tl_status measure_rings(tl_spot_field *f) {
+    double sum2[TL_SPOT_RINGS], limit[TL_SPOT_RINGS];
+    size_t count[TL_SPOT_RINGS];
+    f->noise_ring = calloc(TL_SPOT_RINGS, sizeof *f->noise_ring);
+    if (f->noise_ring == NULL)
+        return TL_ERR_MEMORY;
+    for (int i = 0; i < TL_SPOT_RINGS; i++)
+        limit[i] = 1e9;
+    for (int round = 0; round < CLIP_ROUNDS; round++) {
+        for (int i = 0; i < TL_SPOT_RINGS; i++)
+            sum2[i] = 0, count[i] = 0;
+        for (int y = 0; y < f->light.height; y += RING_STEP) {
+            const size_t row = (size_t)y * (size_t)f->light.width;
+            for (int x = 0; x < f->light.width; x += RING_STEP) {
+                if (f->state[row + (size_t)x] != TL_SPOT_PX_DISC)
+                    continue;
+                const double c = (double)f->smooth[row + (size_t)x];
+                const int i = ring_of(f, x, y);
+                if (fabs(c) > limit[i])
+                    continue;
+                sum2[i] += c * c;
+                count[i]++;
+            }
+        }
+        for (int i = 0; i < TL_SPOT_RINGS; i++) {
+            double rms = 0;
+            if (count[i] >= BLOCK_PIXELS_MIN)
+                rms = sqrt(sum2[i] / (double)count[i]) / (round > 0 ? CLIP_LEAVES : 1);
+            limit[i] = CLIP_SIGMAS * rms;
+            f->noise_ring[i] = (float)rms;
+        }
+    }
+    return TL_OK;
+}
+
 static tl_status measure_blocks(tl_spot_field *f) {
     f->block = (int)fmax(BLOCK_PX_MIN, round(BLOCK_SR * f->radius));
     f->blocks_x = (f->light.width + f->block - 1) / f->block;
@@ -166,12 +209,15 @@ double tl_spot_noise_at(const tl_spot_field *f, int x, int y) {
     const int right = i + 1 < f->blocks_x, down = j + 1 < f->blocks_y ? f->blocks_x : 0;
     const float *p = f->noise + j * f->blocks_x + i;
     const double u = gx - i, v = gy - j;
-    return (1 - v) * ((1 - u) * (double)p[0] + u * (double)p[right]) +
-           v * ((1 - u) * (double)p[down] + u * (double)p[down + right]);
+    const double block = (1 - v) * ((1 - u) * (double)p[0] + u * (double)p[right]) +
+                         v * ((1 - u) * (double)p[down] + u * (double)p[down + right]);
+    return fmax(block, (double)f->noise_ring[ring_of(f, x, y)]);
 }
 
 tl_status tl_spot_noise_take(tl_spot_field *f) {
     choose_kernel(f);
     tl_status status = smooth(f);
-    return status == TL_OK ? measure_blocks(f) : status;
+    if (status == TL_OK)
+        status = measure_blocks(f);
+    return status == TL_OK ? measure_rings(f) : status;
 }

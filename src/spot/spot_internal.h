@@ -25,6 +25,9 @@ enum {
     TL_SPOT_PX_DISC
 };
 
+/* Rings of the same area: wide where the light hardly changes, narrow at the limb. */
+enum { TL_SPOT_RINGS = 64 };
+
 /* The Sun's box, reduced. Lengths in its px, which are the plane's, unless named. */
 typedef struct tl_spot_field {
     tl_plane light; /* owned; light.value becomes the contrast */
@@ -40,7 +43,8 @@ typedef struct tl_spot_field {
     double kernel_sigma;           /* its width as a Gaussian's */
     int block;                     /* side of a noise block */
     int blocks_x, blocks_y;
-    float *noise; /* owned: of `smooth`, per block */
+    float *noise;      /* owned: of `smooth`, per block */
+    float *noise_ring; /* owned: the same per ring of equal area, TL_SPOT_RINGS of them */
     double noise_typical;
     double depth_scale, clipped_share;
     size_t disc_count; /* of TL_SPOT_PX_DISC */
