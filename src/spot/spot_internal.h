@@ -38,7 +38,7 @@ typedef struct tl_spot_field {
     double sun_x, sun_y;           /* its centre */
     double map_xx, map_xy, map_yy; /* from px off the centre to solar radii */
     double moon_x, moon_y, moon_r; /* on the disc, sr; moon_r 0: none */
-    int box;                       /* width of the two box filters that make `smooth` */
+    int box;                       /* `smooth` is made by a triangle this wide at half height */
     double kernel_sum2;            /* sum of the squared weights of that filter */
     double kernel_sigma;           /* its width as a Gaussian's */
     int block;                     /* side of a noise block */
