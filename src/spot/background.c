@@ -23,10 +23,15 @@ typedef struct cell {
     float x, y, value, weight; /* means over its undisturbed pixels; their share of it */
 } cell;
 
+/* The surface bends over WINDOW_SIGMA_CELLS, so that it is enough to know it at every second cell.
+ */
+enum { NODE_CELLS = 2 };
+
 typedef struct grid {
-    int size, width, height;
-    cell *cell;    /* owned */
-    float *smooth; /* owned: the surface at the cells' middles; 0: none */
+    int size, width, height; /* cells; `size` px each */
+    cell *cell;              /* owned */
+    int nodes_x, nodes_y;
+    float *node; /* owned: the surface at the middle of every second cell; 0: none */
 } grid;
 
 static void gather(const tl_spot_field *f, grid *g) {
@@ -140,43 +145,53 @@ static float fit_at(const grid *g, int i0, int j0, const double *window) {
     return plane[0] > 0 ? (float)plane[0] : 0;
 }
 
+/* Does anything seen lie between this node and its neighbours? */
+static bool is_needed(const grid *g, int i0, int j0) {
+    for (int j = j0 - NODE_CELLS; j <= j0 + NODE_CELLS; j++)
+        for (int i = i0 - NODE_CELLS; i <= i0 + NODE_CELLS; i++)
+            if (i >= 0 && j >= 0 && i < g->width && j < g->height &&
+                g->cell[j * g->width + i].weight > 0)
+                return true;
+    return false;
+}
+
 static void fit(const grid *g) {
     double window[REACH_CELLS * REACH_CELLS + 1];
     for (int k = 0; k <= REACH_CELLS * REACH_CELLS; k++)
         window[k] = exp(-0.5 * k / (WINDOW_SIGMA_CELLS * WINDOW_SIGMA_CELLS));
-    for (int j = 0; j < g->height; j++) {
-        for (int i = 0; i < g->width; i++) {
-            bool near = false;
-            for (int v = j > 0 ? -1 : 0; v <= (j + 1 < g->height); v++)
-                for (int u = i > 0 ? -1 : 0; u <= (i + 1 < g->width); u++)
-                    near |= g->cell[(j + v) * g->width + i + u].weight > 0;
-            g->smooth[j * g->width + i] = near ? fit_at(g, i, j, window) : 0;
-        }
-    }
+    for (int j = 0; j < g->nodes_y; j++)
+        for (int i = 0; i < g->nodes_x; i++)
+            g->node[j * g->nodes_x + i] = is_needed(g, NODE_CELLS * i, NODE_CELLS * j)
+                                              ? fit_at(g, NODE_CELLS * i, NODE_CELLS * j, window)
+                                              : 0;
 }
 
-/* Linear between the cells' middles; 0 where one of them has no surface. */
+/* Where a pixel lies between nodes: number of the one before it, and how far beyond it. */
+static int node_before(const grid *g, int x, int nodes, double *share) {
+    const double at = fmax(((x + 0.5) / g->size - 0.5) / NODE_CELLS, 0);
+    const int node = (int)fmin(at, nodes - 2);
+    *share = at - node;
+    return node;
+}
+
+/* Linear between the nodes; where one of them has no surface nothing can be said. */
 static void divide(tl_spot_field *f, const grid *g) {
     for (int y = 0; y < f->light.height; y++) {
-        const double gy = fmin(fmax((y + 0.5) / g->size - 0.5, 0), g->height - 1.0);
-        const int j = (int)fmin(gy, fmax(g->height - 2, 0)), down = g->height > 1 ? g->width : 0;
-        const double v = gy - j;
+        double u, v;
+        const float *row = g->node + node_before(g, y, g->nodes_y, &v) * g->nodes_x;
         for (int x = 0; x < f->light.width; x++) {
             const size_t at = (size_t)y * (size_t)f->light.width + (size_t)x;
             if (f->state[at] != TL_SPOT_PX_DISC)
                 continue;
-            const double gx = fmin(fmax((x + 0.5) / g->size - 0.5, 0), g->width - 1.0);
-            const int i = (int)fmin(gx, fmax(g->width - 2, 0)), right = g->width > 1;
-            const double u = gx - i;
-            const float *p = g->smooth + j * g->width + i;
-            if (!(p[0] > 0 && p[right] > 0 && p[down] > 0 && p[down + right] > 0)) {
+            const float *p = row + node_before(g, x, g->nodes_x, &u), *q = p + g->nodes_x;
+            if (!(p[0] > 0 && p[1] > 0 && q[0] > 0 && q[1] > 0)) {
                 f->state[at] = TL_SPOT_PX_OUTSIDE;
                 f->light.value[at] = 0;
                 f->disc_count--;
                 continue;
             }
-            const double level = (1 - v) * ((1 - u) * (double)p[0] + u * (double)p[right]) +
-                                 v * ((1 - u) * (double)p[down] + u * (double)p[down + right]);
+            const double level = (1 - v) * ((1 - u) * (double)p[0] + u * (double)p[1]) +
+                                 v * ((1 - u) * (double)q[0] + u * (double)q[1]);
             f->light.value[at] = (float)(1 - (double)f->light.value[at] / level);
         }
     }
@@ -188,14 +203,17 @@ tl_status tl_spot_background_divide(tl_spot_field *f) {
     g.height = (f->light.height + g.size - 1) / g.size;
     const size_t cells = (size_t)g.width * (size_t)g.height;
     g.cell = calloc(cells, sizeof *g.cell);
-    g.smooth = malloc(cells * sizeof *g.smooth);
-    tl_status status = g.cell && g.smooth ? TL_OK : TL_ERR_MEMORY;
+    /* the last node lies at or beyond the last cell's middle */
+    g.nodes_x = g.width / NODE_CELLS + 2;
+    g.nodes_y = g.height / NODE_CELLS + 2;
+    g.node = malloc((size_t)g.nodes_x * (size_t)g.nodes_y * sizeof *g.node);
+    tl_status status = g.cell && g.node ? TL_OK : TL_ERR_MEMORY;
     if (status == TL_OK) {
         gather(f, &g);
         fit(&g);
         divide(f, &g);
     }
     free(g.cell);
-    free(g.smooth);
+    free(g.node);
     return status;
 }

@@ -8,12 +8,15 @@
 
 /* The disc is reduced to this at most: an umbra of 5 arcsec is then still 2.8 px. */
 #define DISC_WIDEST_PX 1100.0
+/* A blurred picture is reduced until its blur is below twice this: nothing finer is in it. */
+#define BLUR_KEPT_PX 1.6
 #define MARGIN_PX 3.0
 /* Sampling of the choice, over the disc's diameter. */
 #define CHOICE_STEPS 150.0
-/* Another plane than luminance must show so much more of the disc: JPEG's colour is coarse, so that
- * single colours are drawn worse than the luminance (measured on drawn phone pictures). */
-#define CHOICE_GAIN 0.02
+/* Another plane than luminance must show so much more of the disc (a few grains at full scale do
+ * not count): JPEG's colour is coarse, so that single colours are drawn worse than the luminance.
+ */
+#define CHOICE_GAIN 0.002
 /* A plane darker than this shows codes rather than light: the lowest ten of 255 in sRGB. */
 #define CHOICE_DARKEST 0.003
 
@@ -109,7 +112,9 @@ static void place_circles(const tl_limb *limb, const tl_cutout *cutout, tl_spot_
 tl_status tl_spot_light_take(const tl_image *image, const tl_limb *limb, tl_spot_field *field) {
     const double x = limb->circle[TL_SUN_X], y = limb->circle[TL_SUN_Y];
     const double reach = limb->circle[TL_SUN_R] + MARGIN_PX;
-    const int factor = (int)fmax(1.0, ceil(2.0 * limb->circle[TL_SUN_R] / DISC_WIDEST_PX));
+    const int factor = (int)fmax(fmax(ceil(2.0 * limb->circle[TL_SUN_R] / DISC_WIDEST_PX),
+                                      floor(limb->blur_px / BLUR_KEPT_PX)),
+                                 1.0);
     if (x + reach < 0 || y + reach < 0 || x - reach > image->width - 1 ||
         y - reach > image->height - 1)
         return TL_ERR_ARGUMENT;
@@ -132,5 +137,6 @@ void tl_spot_field_free(tl_spot_field *field) {
     free(field->state);
     free(field->smooth);
     free(field->noise);
+    free(field->noise_ring);
     *field = (tl_spot_field){0};
 }

@@ -6,8 +6,7 @@
 
 #include "spot/spot_internal.h"
 
-/* Rings of the same area: wide where the light hardly changes, narrow at the limb. */
-enum { RINGS = 64, LEVELS = 1024, RING_PIXELS_MIN = 20 };
+enum { RINGS = TL_SPOT_RINGS, LEVELS = 1024, RING_PIXELS_MIN = 20 };
 
 /*
  * Mean of the middle half of a histogram: as firm against spots as a median, and not caught by the

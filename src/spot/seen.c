@@ -63,8 +63,10 @@ tl_status tl_spot_seen_take(tl_spot_field *f) {
             if (u * u + w * w > sun2)
                 continue;
             double beyond = 1e9;
-            if (f->moon_r > 0)
-                beyond = hypot(u - f->moon_x, w - f->moon_y) - f->moon_r;
+            if (f->moon_r > 0) {
+                const double mx = u - f->moon_x, my = w - f->moon_y;
+                beyond = sqrt(mx * mx + my * my) - f->moon_r;
+            }
             veil_add(&v, beyond, blur_sr, (double)f->light.value[row + (size_t)x]);
             if (beyond < moon) {
                 state[row + (size_t)x] = TL_SPOT_PX_MOON;

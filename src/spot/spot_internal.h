@@ -25,6 +25,9 @@ enum {
     TL_SPOT_PX_DISC
 };
 
+/* Rings of the same area: wide where the light hardly changes, narrow at the limb. */
+enum { TL_SPOT_RINGS = 64 };
+
 /* The Sun's box, reduced. Lengths in its px, which are the plane's, unless named. */
 typedef struct tl_spot_field {
     tl_plane light; /* owned; light.value becomes the contrast */
@@ -35,12 +38,13 @@ typedef struct tl_spot_field {
     double sun_x, sun_y;           /* its centre */
     double map_xx, map_xy, map_yy; /* from px off the centre to solar radii */
     double moon_x, moon_y, moon_r; /* on the disc, sr; moon_r 0: none */
-    int box;                       /* width of the two box filters that make `smooth` */
+    int box;                       /* `smooth` is made by a triangle this wide at half height */
     double kernel_sum2;            /* sum of the squared weights of that filter */
     double kernel_sigma;           /* its width as a Gaussian's */
     int block;                     /* side of a noise block */
     int blocks_x, blocks_y;
-    float *noise; /* owned: of `smooth`, per block */
+    float *noise;      /* owned: of `smooth`, per block */
+    float *noise_ring; /* owned: the same per ring of equal area, TL_SPOT_RINGS of them */
     double noise_typical;
     double depth_scale, clipped_share;
     size_t disc_count; /* of TL_SPOT_PX_DISC */
