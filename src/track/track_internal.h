@@ -175,9 +175,18 @@ typedef struct tl_track_turn {
     bool open;          /* FIXED and ALTAZ fit about equally well */
     tl_mirror mirrored; /* AUTO: not determined */
     double up_rad;      /* FIXED: up_pa; ALTAZ: up_pa less the parallactic angle */
-    double jitter_rad;  /* of single frames about it */
-    double criterion;   /* AICc of the directions; lower is better */
+    double up_sigma_rad;
+    double jitter_rad; /* of single frames about it */
+    double criterion;  /* AICc of the directions; lower is better */
 } tl_track_turn;
+/* The up_pa that a frame has if it is not mirrored and if it is, its error, and what of it an
+ * alt-azimuth mount turns. */
+typedef struct tl_track_turn_row {
+    double up_rad[2], sigma_rad, parallactic_rad;
+} tl_track_turn_row;
+tl_track_turn_row tl_track_turn_row_of(const tl_track_obs *obs, const tl_sky *sky);
+tl_track_turn tl_track_turn_decide_rows(const tl_track_turn_row *row, size_t count,
+                                        const tl_track_options *options);
 tl_status tl_track_turn_decide(const tl_track_obs *obs, size_t count,
                                const tl_track_eclipse *eclipse, double clock_s,
                                const tl_track_options *options, tl_track_turn *turn);
