@@ -106,8 +106,8 @@ typedef struct tl_track_frame {
     double up_pa_rad;    /* for `mirrored`; 0..2 pi */
     double up_sigma_rad; /* of that; without the floor */
     bool mirror_known;   /* false: up_pa holds if the frame is not mirrored */
-    bool mirrored;       /* its camera's, or by its own sunspots; valid if mirror_known, else false */
-    double moon_pa_rad; /* almanac PA of the Moon at the true time */
+    bool mirrored; /* its camera's, or by its own sunspots; valid if mirror_known, else false */
+    double moon_pa_rad;            /* almanac PA of the Moon at the true time */
     double magnitude, obscuration; /* measured, from separation and ratio */
     double altitude_rad;           /* of the Sun as seen (refracted), at the true time */
     tl_sky sky;                    /* almanac at the true time; valid if has_true */
@@ -176,9 +176,9 @@ typedef struct tl_track_camera {
     bool mirror_given;
     bool mirror_by_spots; /* decided by the sunspots */
     bool mirror_mixed;    /* by the sunspots some of its frames are mirrored and some are not */
-    bool has_rotation;   /* the turn is shared: of the picture against the sky */
-    double rotation_rad; /* change of up_pa by the rule from the first to the last frame used;
-                            0 for a fixed mount */
+    bool has_rotation;    /* the turn is shared: of the picture against the sky */
+    double rotation_rad;  /* change of up_pa by the rule from the first to the last frame used;
+                             0 for a fixed mount */
 } tl_track_camera;
 
 /*
@@ -229,7 +229,7 @@ typedef enum tl_compass_state {
 typedef struct tl_track_compass {
     tl_compass_state state;
     double zero_rad, zero_sigma_rad; /* up_pa = compass + zero; valid if USED, as the rest */
-    double misfit; /* scatter about the zero over the errors, >= 1; all sigmas hold it */
+    double misfit;        /* scatter about the zero over the errors, >= 1; all sigmas hold it */
     size_t tied_count;    /* frames that told the zero */
     size_t outlier_count; /* whose compass is not used, for their own Moons say something else */
     size_t opposed_count; /* whose compass is not used, for --mirror says something else */
@@ -281,7 +281,7 @@ typedef struct tl_track {
                                                      the almanac as the clock is */
     double direction_predicted_rad;               /* valid if has_circumstances */
     tl_track_compass compass;
-    tl_track_frame *frame;                        /* one per frame given, owned; tl_track_free */
+    tl_track_frame *frame; /* one per frame given, owned; tl_track_free */
     size_t frame_count;
     char note[1024]; /* plain sentences on what could not be solved or is odd, or empty */
 } tl_track;

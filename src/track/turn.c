@@ -151,9 +151,8 @@ tl_track_turn tl_track_turn_decide_rows(const tl_track_turn_row *row, size_t cou
         bool asked = options->holding == r.holding;
         bool allowed = (asked || options->holding == TL_HOLDING_AUTO) &&
                        options->mirror != (r.mirrored ? TL_MIRROR_NO : TL_MIRROR_YES);
-        rule[i / 2][i % 2] = allowed
-                                 ? fit_rule(&r, asked)
-                                 : (tl_track_turn){.holding = r.holding, .criterion = HUGE_VAL};
+        rule[i / 2][i % 2] = allowed ? fit_rule(&r, asked)
+                                     : (tl_track_turn){.holding = r.holding, .criterion = HUGE_VAL};
     }
     tl_track_turn without = {.holding = TL_HOLDING_FREE,
                              .mirrored = options->mirror,
