@@ -198,24 +198,16 @@ tl_status tl_analyse_solve(tl_sequence *sequence) {
     return status;
 }
 
-/* Frames beyond the list of cameras have neither time nor turn, so that any will do. */
-static const tl_track_camera *camera_of(const tl_sequence *sequence, size_t i) {
-    const size_t camera = sequence->frame[i].camera;
-    return camera < sequence->track.camera_count ? &sequence->track.camera[camera]
-                                                 : tl_track_main(&sequence->track);
-}
-
 /* What the almanac knows of a frame whose true time is known. */
-static tl_limb_prior prior_of(const tl_track_camera *camera, const tl_track_frame *frame) {
+static tl_limb_prior prior_of(const tl_track_frame *frame) {
     const tl_sky *sky = &frame->sky;
     tl_limb_prior prior = {.ratio = sky->ratio, .ratio_sigma = RATIO_SIGMA * sky->ratio};
     if (frame->has_turn) {
         /* Where the mirror is not determined the turn holds for a frame that is not mirrored. The
          * flattening along the line of centres, the part that matters, is then the same. */
         prior.flattening = sky->flattening;
-        tl_frame_from_sky(frame->up_pa_rad, camera->mirrored == TL_MIRROR_YES,
-                          sin(sky->parallactic_rad), cos(sky->parallactic_rad), &prior.zenith_x,
-                          &prior.zenith_y);
+        tl_frame_from_sky(frame->up_pa_rad, frame->mirrored, sin(sky->parallactic_rad),
+                          cos(sky->parallactic_rad), &prior.zenith_x, &prior.zenith_y);
     }
     return prior;
 }
@@ -249,7 +241,7 @@ tl_status tl_analyse_refit(tl_sequence *sequence) {
         if (sequence->frame[i].limb.status != TL_LIMB_MEASURED)
             continue;
         const tl_limb_prior prior =
-            timed->has_true ? prior_of(camera_of(sequence, i), timed)
+            timed->has_true ? prior_of(timed)
                             : prior_at_estimate(sequence, &sequence->frame[i].info.time);
         if (!(prior.ratio > 0.0))
             continue;
