@@ -98,23 +98,34 @@ static sums add_up(const tl_spot_field *f, const tl_spot_segments *s, size_t i, 
     return t;
 }
 
-/* 2 sigma of the spread along its axes, as it would be in the middle of the disc: the radius of an
- * even disc. The blur is taken out down to a quarter of itself. */
+/* Squared 2 sigma along the axes of a spread, longer first. */
+static void axes(double xx, double xy, double yy, double *major2, double *minor2) {
+    const double middle = 0.5 * (xx + yy), half = hypot(0.5 * (xx - yy), xy);
+    *major2 = 4 * fmax(middle + half, 0);
+    *minor2 = 4 * fmax(middle - half, 0);
+}
+
+/*
+ * 2 sigma of the spread along its axes, which is the radius of an even disc. Near the limb a round
+ * spot looks narrow, a narrow one at right angles to it round: it counts as round if it is so
+ * either as seen or with blur and foreshortening taken out.
+ */
 static void take_axes(const tl_spot_field *f, const sums *t, double u, double v,
                       tl_spot_measure *m) {
     const double mx = t->x / t->c, my = t->y / t->c, blur2 = f->blur * f->blur;
     const double xx = t->xx / t->c - mx * mx, xy = t->xy / t->c - mx * my;
     const double yy = t->yy / t->c - my * my, r = hypot(u, v), mu = m->foreshortening;
     const double c = r > 0 ? u / r : 1, s = r > 0 ? v / r : 0;
-    double along = xx * c * c + 2 * xy * c * s + yy * s * s; /* the radius */
-    double across = xx * s * s - 2 * xy * c * s + yy * c * c;
-    const double mixed = ((yy - xx) * c * s + xy * (c * c - s * s)) / mu;
-    along = fmax(along - blur2, 0.25 * blur2) / (mu * mu);
-    across = fmax(across - blur2, 0.25 * blur2);
-    const double middle = 0.5 * (along + across);
-    const double half = hypot(0.5 * (along - across), mixed);
-    m->major = 2 * sqrt(middle + half);
-    m->minor = 2 * sqrt(fmax(middle - half, 0));
+    const double along = xx * c * c + 2 * xy * c * s + yy * s * s; /* the radius */
+    const double across = xx * s * s - 2 * xy * c * s + yy * c * c;
+    const double mixed = (yy - xx) * c * s + xy * (c * c - s * s);
+    double major2, minor2;
+    axes(along, mixed, across, &major2, &minor2);
+    m->roundness = major2 > 0 ? sqrt(minor2 / major2) : 0;
+    axes(fmax(along - blur2, 0.25 * blur2) / (mu * mu), mixed / mu,
+         fmax(across - blur2, 0.25 * blur2), &major2, &minor2);
+    m->roundness = fmax(m->roundness, sqrt(minor2 / major2));
+    m->major = sqrt(major2);
 }
 
 /* What borders on it. */

@@ -7,9 +7,10 @@
 
 #include "spot/spot_internal.h"
 
-/* Side of a noise block over the Sun's radius: grain, haze and clouds differ from place to place,
- * yet a spot must be a small part of a block. */
+/* Side of a noise block over the Sun's radius, and over the blur: grain, haze and clouds differ
+ * from place to place, yet a spot must be a small part of a block. */
 #define BLOCK_SR 0.125
+#define BLOCK_BLURS 12.0
 enum { BLOCK_PX_MIN = 8, BLOCK_PIXELS_MIN = 40, CLIP_ROUNDS = 4, RING_STEP = 2 };
 #define CLIP_SIGMAS 2.5
 /* What clipping a Gaussian at 2.5 sigma leaves of its rms, closed form:
@@ -165,7 +166,8 @@ static tl_status measure_rings(tl_spot_field *f) {
 }
 
 static tl_status measure_blocks(tl_spot_field *f) {
-    f->block = (int)fmax(BLOCK_PX_MIN, round(BLOCK_SR * f->radius));
+    const double blur = hypot(f->blur, f->kernel_sigma);
+    f->block = (int)fmax(BLOCK_PX_MIN, round(fmax(BLOCK_SR * f->radius, BLOCK_BLURS * blur)));
     f->blocks_x = (f->light.width + f->block - 1) / f->block;
     f->blocks_y = (f->light.height + f->block - 1) / f->block;
     const size_t blocks = (size_t)f->blocks_x * (size_t)f->blocks_y;

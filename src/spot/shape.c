@@ -7,8 +7,9 @@
 
 /* No spot is wider: radius over the Sun's; 60 arcsec across is 0.03, groups are wider. */
 #define RADIUS_MAX_SR 0.08
-/* Longer than this over its width is a line, a stroke, a limb; groups are up to 1:3. */
-#define ROUNDNESS_MIN 0.28
+/* Narrower than this over its length is a line, a stroke, a limb; groups are up to 1:3 (common
+ * practice, no source), less so when blurred. */
+#define ROUNDNESS_MIN 0.35
 /* A dead pixel is narrower than what the optics can draw. Share of the area that a point of light
  * fills, below which a mark is refused: the blur is known to some 20 %. */
 #define POINT_AREA_SHARE 0.45
@@ -47,6 +48,6 @@ bool tl_spot_shape_fits(const tl_spot_field *f, const tl_spot_measure *m) {
         (m->edge_share > CUT_RIM_MAX || m->peak < CUT_SIGMAS * m->noise || m->peak < CUT_CONTRAST))
         return false;
     return wide_enough(f, m) && m->major < RADIUS_MAX_SR * f->radius + 2 * f->blur &&
-           m->minor > ROUNDNESS_MIN * m->major && m->sharpness > SHARPNESS_MIN &&
-           m->peak < DEPTH_MAX && m->clipped_share < CLIPPED_RIM_MAX && plain_beside(m);
+           m->roundness > ROUNDNESS_MIN && m->sharpness > SHARPNESS_MIN && m->peak < DEPTH_MAX &&
+           m->clipped_share < CLIPPED_RIM_MAX && plain_beside(m);
 }
