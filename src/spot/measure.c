@@ -156,12 +156,15 @@ static void take_rim(const tl_spot_field *f, const tl_spot_segments *s, size_t i
     m->clipped_share = rim > 0 ? (double)clipped / (double)rim : 1;
 }
 
-/* Mean steepness about half the depth, over that of a step of the whole depth. */
+/*
+ * Steepness about half the depth, over that of a step of the whole depth. What noise of that
+ * strength makes by itself, smoothed as it is, is taken out: sigma^2 / s^2 of a Gaussian filter s.
+ */
 static void take_sharpness(const tl_spot_field *f, const tl_spot_segments *s, size_t i,
                            tl_spot_measure *m) {
     const int width = f->light.width, height = f->light.height;
     const tl_spot_segment *segment = &s->segment[i];
-    double sum = 0;
+    double sum2 = 0;
     size_t count = 0;
     for (size_t n = segment->first; n < segment->first + segment->count; n++) {
         const int at = s->index[n], x = at % width, y = at / width;
@@ -171,12 +174,14 @@ static void take_sharpness(const tl_spot_field *f, const tl_spot_segments *s, si
             f->state[at + 1] != TL_SPOT_PX_DISC || f->state[at - width] != TL_SPOT_PX_DISC ||
             f->state[at + width] != TL_SPOT_PX_DISC)
             continue;
-        sum += 0.5 * hypot((double)f->smooth[at + 1] - (double)f->smooth[at - 1],
-                           (double)f->smooth[at + width] - (double)f->smooth[at - width]);
+        const double u = (double)f->smooth[at + 1] - (double)f->smooth[at - 1];
+        const double v = (double)f->smooth[at + width] - (double)f->smooth[at - width];
+        sum2 += 0.25 * (u * u + v * v);
         count++;
     }
     const double step = m->peak / (sqrt(2 * TL_PI) * hypot(f->blur, f->kernel_sigma));
-    m->sharpness = count > 0 ? sum / (double)count / step : 0;
+    const double noise2 = pow(m->noise / f->kernel_sigma, 2);
+    m->sharpness = count > 0 ? sqrt(fmax(sum2 / (double)count - noise2, 0)) / step : 0;
 }
 
 static double smooth_step(double from, double to, double x) {
