@@ -19,10 +19,13 @@
 #define OUTLINE_ALONE 3.5
 /* Nothing that is to be measured is larger: area of a circle of a fifth of the radius. */
 #define LARGEST_SR2 0.126
-/* Errors that do not fall with the noise: of a border that is ragged, over its radius, and of the
- * picture's grid (measured on drawn spots). */
-#define RAGGED_SHARE 0.03
+/* Errors that do not fall with the noise: of a border that is ragged, over its radius; of what JPEG
+ * makes of an edge, over the blur; of the picture's grid. And what noise has more of at lengths
+ * beyond the blur than white noise, variance. All measured on drawn spots. */
+#define RAGGED_SHARE 0.02
+#define EDGE_SHARE 0.05
 #define GRID_PX 0.03
+#define NOISE_LONG 1.5
 
 typedef struct box {
     int x0, y0, x1, y1; /* last ones included */
@@ -128,12 +131,24 @@ static void take_axes(const tl_spot_field *f, const sums *t, double u, double v,
     m->major = sqrt(major2);
 }
 
+/* Deepest of the mark's own pixels beside this one. */
+static double depth_beside(const tl_spot_field *f, const tl_spot_segments *s, int label, int x,
+                           int y) {
+    const int width = f->light.width;
+    double depth = 0;
+    for (int v = y > 0 ? y - 1 : y; v <= y + 1 && v < f->light.height; v++)
+        for (int u = x > 0 ? x - 1 : x; u <= x + 1 && u < width; u++)
+            if (s->label[v * width + u] == label)
+                depth = fmax(depth, (double)f->smooth[v * width + u]);
+    return depth;
+}
+
 /* What borders on it. */
 static void take_rim(const tl_spot_field *f, const tl_spot_segments *s, size_t i, const box *b,
                      tl_spot_measure *m) {
     const int label = (int)i + 1, width = f->light.width;
     size_t rim = 0, disturbed = 0, clipped = 0;
-    double brightest = 0;
+    double brightest = 0, edge = 0;
     for (int y = b->y0; y <= b->y1; y++) {
         for (int x = b->x0; x <= b->x1; x++) {
             const int at = y * width + x;
@@ -147,11 +162,14 @@ static void take_rim(const tl_spot_field *f, const tl_spot_segments *s, size_t i
                   (y + 1 < f->light.height && s->label[at + width] == label)))
                 continue;
             rim++;
+            if (f->state[at] != TL_SPOT_PX_DISC)
+                edge = fmax(edge, depth_beside(f, s, label, x, y));
             disturbed += f->state[at] != TL_SPOT_PX_DISC;
             clipped += f->state[at] == TL_SPOT_PX_CLIPPED;
         }
     }
     m->brightest_beside = brightest;
+    m->edge_depth = edge;
     m->edge_share = rim > 0 ? (double)disturbed / (double)rim : 1;
     m->clipped_share = rim > 0 ? (double)clipped / (double)rim : 1;
 }
@@ -233,9 +251,9 @@ bool tl_spot_measure_take(const tl_spot_field *f, tl_spot_segments *s, size_t i,
     take_rim(f, s, i, &b, &m);
     take_sharpness(f, s, i, &m);
     take_areas(f, &t, &m);
-    const double noise2 = 0.5 * t.spread2 * pixel_variance / (t.c * t.c);
-    const double shape = RAGGED_SHARE * sqrt(m.area / TL_PI);
-    m.sigma = sqrt(noise2 + shape * shape + GRID_PX * GRID_PX);
+    const double noise2 = NOISE_LONG * 0.5 * t.spread2 * pixel_variance / (t.c * t.c);
+    const double ragged = RAGGED_SHARE * sqrt(m.area / TL_PI), edge = EDGE_SHARE * f->blur;
+    m.sigma = sqrt(noise2 + ragged * ragged + edge * edge + GRID_PX * GRID_PX);
     *measure = m;
     return true;
 }

@@ -23,15 +23,16 @@
  * sharpening leaves a tenth or two. */
 #define BESIDE_SHARE 0.5
 #define BESIDE_SIGMAS 4.0
-/* Rim on no undisturbed disc, from which on a mark is cut; what it must then have to be kept. */
-#define CUT_RIM 0.08
+/* A mark that is still so deep, over its deepest, where the undisturbed disc ends, is cut; what it
+ * must then have to be kept. */
+#define CUT_DEPTH 0.2
 #define CUT_RIM_MAX 0.6
 #define CUT_SIGMAS 8.0
 #define CUT_CONTRAST 0.06
 #define CLIPPED_RIM_MAX 0.15
 
 bool tl_spot_shape_cut(const tl_spot_measure *m) {
-    return m->edge_share > CUT_RIM;
+    return m->edge_depth > CUT_DEPTH * m->peak;
 }
 
 static bool wide_enough(const tl_spot_field *f, const tl_spot_measure *m) {

@@ -90,6 +90,7 @@ typedef struct tl_spot_measure {
     double roundness; /* shorter over longer axis, 0..1 */
     double sharpness; /* steepness of its edge over that of a step as blurred as the picture */
     double brightest_beside; /* highest light beside it, as contrast > 0 */
+    double edge_depth;       /* contrast, smoothed, where it borders on no undisturbed disc */
     double edge_share;       /* share of its rim that is no undisturbed disc */
     double clipped_share;    /* share of its rim that is clipped */
     double foreshortening;
