@@ -49,6 +49,7 @@ bool tl_spot_shape_fits(const tl_spot_field *f, const tl_spot_measure *m) {
         (m->edge_share > CUT_RIM_MAX || m->peak < CUT_SIGMAS * m->noise || m->peak < CUT_CONTRAST))
         return false;
     return wide_enough(f, m) && m->major < RADIUS_MAX_SR * f->radius + 2 * f->blur &&
-           m->roundness > ROUNDNESS_MIN && m->sharpness > SHARPNESS_MIN && m->peak < DEPTH_MAX &&
-           m->clipped_share < CLIPPED_RIM_MAX && plain_beside(m);
+           m->roundness > ROUNDNESS_MIN && m->sharpness > SHARPNESS_MIN &&
+           fmax(m->peak, m->deepest) < DEPTH_MAX && m->clipped_share < CLIPPED_RIM_MAX &&
+           plain_beside(m);
 }
