@@ -66,7 +66,7 @@ typedef struct tl_spot_mark {
 
 typedef struct tl_spot_marks {
     bool searched; /* false: no solar circle, or the disc burnt out, so nothing can be said */
-    double noise; /* of the contrast smoothed to the blur, typical of the disc; a mark needs 5 times
+    double noise; /* of the contrast smoothed to the blur, typical of the disc; a mark needs 6 times
                      it */
     double depth_scale;   /* contrast seen over true contrast: < 1 under a veil of stray light; 1
                              where it cannot be told */
