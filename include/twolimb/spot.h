@@ -133,7 +133,7 @@ typedef struct tl_spot_passage {
     bool occurs; /* of its centre */
     bool whole;  /* the spot's far edge too: else t_utc_s[FIRST or LAST] of the part that never is,
                     is 0 */
-    bool sun_up; /* at the centre's time */
+    bool sun_up; /* at the centre's time; at that of the touch if it does not come to that */
     double t_utc_s[TL_SPOT_TOUCHES]; /* the limb at the penumbra's first point, the centre, its last
                                         point */
     double sigma_s;       /* of the centre's time: the spot's place alone; the clock does not enter

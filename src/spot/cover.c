@@ -198,8 +198,10 @@ static tl_status find_passage(course *c, bool rising, tl_spot_passage *passage) 
     p.whole = p.occurs && p.t_utc_s[TL_SPOT_FIRST] != 0.0 && p.t_utc_s[TL_SPOT_LAST] != 0.0;
     p.sigma_s = sigma_s[TL_SPOT_CENTRE];
     p.touch_sigma_s = fmax(sigma_s[TL_SPOT_FIRST], sigma_s[TL_SPOT_LAST]);
+    const double seen_s =
+        p.occurs ? p.t_utc_s[TL_SPOT_CENTRE] : p.t_utc_s[TL_SPOT_FIRST] + p.t_utc_s[TL_SPOT_LAST];
     moment now;
-    if (p.occurs && look(c, p.t_utc_s[TL_SPOT_CENTRE], &now))
+    if (seen_s != 0.0 && look(c, seen_s, &now))
         p.sun_up = now.sky.sun_altitude_rad + now.sky.sun_radius_rad + TL_SKY_RISE_REFRACTION > 0.0;
     *passage = p;
     return TL_OK;
