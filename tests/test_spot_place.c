@@ -228,10 +228,10 @@ static void drift(void **state) {
 }
 
 /*
- * fixtures/reference/spot_places.csv: SunPy, made by tests/spot_places.py. It takes no stellar
- * aberration into L0 and counts light from the Sun's nearest point, where ours, as the Astronomical
- * Almanac, takes aberration in (-20.5 arcsec) and counts light from the centre (2.3 s, +0.0004
- * degrees): so ours is 0.0053 degrees less, and just that is looked for too.
+ * fixtures/reference/spot_places.csv: SunPy 4.1.2, made by `tests/spot_places.py 50`. It takes no
+ * stellar aberration into L0 and counts light from the Sun's nearest point, where ours, as the
+ * Astronomical Almanac, takes aberration in (-20.5 arcsec) and counts light from the centre (2.3 s,
+ * +0.0004 degrees): so ours is 0.0053 degrees less, and just that is looked for too.
  */
 static void places_of_sunpy(void **state) {
     (void)state;
