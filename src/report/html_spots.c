@@ -30,12 +30,12 @@ static void add_camera_time(const tl_report_page *page, double t_utc_s, double s
     if (!tl_report_spot_camera(page->sequence, t_utc_s, sigma_s, &camera_s, &camera_sigma_s))
         return;
     const int decimals = tl_report_decimals(camera_sigma_s, 1);
-    tl_report_text_add(page->html, "<small>");
+    tl_report_text_add(page->html, "<small>camera ");
     tl_report_add_clock(page->html, camera_s, decimals,
                         floor(page->facts->first_camera_s / TL_DAY_S) * TL_DAY_S);
     tl_report_text_add(page->html, "\u00a0\u00b1\u00a0");
     tl_report_add_sigma(page->html, camera_sigma_s, decimals);
-    tl_report_text_add(page->html, "\u00a0s by the camera\u2019s clock</small>");
+    tl_report_text_add(page->html, "\u00a0s</small>");
 }
 
 static void add_times(const tl_report_page *page, const tl_spot_passage *passage) {
@@ -142,7 +142,8 @@ static void add_table(const tl_report_page *page) {
         "stays with the spot. Area: of spot and penumbra, in millionths of the Sun\u2019s visible "
         "hemisphere, foreshortening taken out; in Earths, the diameter of a round spot of that "
         "area. The error of a time in UTC is that of the spot\u2019s place; by the camera\u2019s "
-        "clock that of the clock comes on top. spots.csv has the places in a form that another "
+        "clock, below it, that of the clock comes on top. spots.csv has the places in a form that "
+        "another "
         "observer can use: <code>twolimb predict --spots spots.csv</code> with a place of their "
         "own.</p>\n");
 }
