@@ -75,8 +75,18 @@ typedef struct tl_track_options {
 typedef enum tl_side_by {
     TL_SIDE_OPEN,     /* nothing: both times stand */
     TL_SIDE_BY_ORDER, /* the order of the file names, taken to be that of time */
-    TL_SIDE_BY_TURN   /* the direction of the Moon in the picture, the turn being known */
+    TL_SIDE_BY_TURN,  /* the direction of the Moon in the picture, the turn being known */
+    TL_SIDE_BY_SPOTS  /* the same, the turn being known from the sunspots of that frame; where it
+                         goes against the order of the names, this is not that of time */
 } tl_side_by;
+
+/* What told how a frame was turned. */
+typedef enum tl_turn_by {
+    TL_TURN_NONE,    /* nothing: has_turn is false */
+    TL_TURN_BY_MOON, /* its own Moon's direction, drawn towards the rule where there is one */
+    TL_TURN_BY_RULE, /* the rule of the mount, alone or for the larger part */
+    TL_TURN_BY_SPOTS /* its compass; its own Moon has a part in the common zero only */
+} tl_turn_by;
 
 /* What the track says of one frame. */
 typedef struct tl_track_frame {
@@ -92,8 +102,12 @@ typedef struct tl_track_frame {
     double residual_sr; /* observed separation less the almanac's; less the free path's where the
                            clock is not solved */
     bool has_turn;
-    double up_pa_rad;   /* for the mirror decided, or not mirrored where not determined; 0..2 pi */
-    double moon_pa_rad; /* almanac PA of the Moon at the true time */
+    tl_turn_by turn_by;
+    double up_pa_rad;    /* for `mirrored`; 0..2 pi */
+    double up_sigma_rad; /* of that; without the floor */
+    bool mirror_known;   /* false: up_pa holds if the frame is not mirrored */
+    bool mirrored; /* its camera's, or by its own sunspots; valid if mirror_known, else false */
+    double moon_pa_rad;            /* almanac PA of the Moon at the true time */
     double magnitude, obscuration; /* measured, from separation and ratio */
     double altitude_rad;           /* of the Sun as seen (refracted), at the true time */
     tl_sky sky;                    /* almanac at the true time; valid if has_true */
@@ -158,11 +172,13 @@ typedef struct tl_track_camera {
     bool holding_given;
     bool holding_open;      /* FIXED or ALTAZ fit about equally well: the better one is named */
     double turn_jitter_rad; /* rms of single frames about the shared turn; 0 if it is not shared */
-    tl_mirror mirrored;     /* TL_MIRROR_AUTO: not determined */
+    tl_mirror mirrored;     /* TL_MIRROR_AUTO: not determined, or mirror_mixed */
     bool mirror_given;
-    bool has_rotation;   /* the turn is shared: of the picture against the sky */
-    double rotation_rad; /* change of up_pa by the rule from the first to the last frame used;
-                            0 for a fixed mount */
+    bool mirror_by_spots; /* decided by the sunspots */
+    bool mirror_mixed;    /* by the sunspots some of its frames are mirrored and some are not */
+    bool has_rotation;    /* the turn is shared: of the picture against the sky */
+    double rotation_rad;  /* change of up_pa by the rule from the first to the last frame used;
+                             0 for a fixed mount */
 } tl_track_camera;
 
 /*
@@ -198,6 +214,26 @@ typedef struct tl_track_contact {
     bool predicted;
     double predicted_utc_s;
 } tl_track_contact;
+
+/* What came of the compasses. Their zero is the mean of what the Moons of the same frames say of
+ * the turn, less what the compasses say. */
+typedef enum tl_compass_state {
+    TL_COMPASS_NONE,    /* no frame has one */
+    TL_COMPASS_UNTIED,  /* none with a compass has a Moon and a true time: there is no zero */
+    TL_COMPASS_OPEN,    /* they fit the Moons mirrored the other way as well, and neither the user
+                           nor the rule of a mount tells which: not used */
+    TL_COMPASS_REFUSED, /* they scatter about their zero far more than the errors allow: not used */
+    TL_COMPASS_USED
+} tl_compass_state;
+
+typedef struct tl_track_compass {
+    tl_compass_state state;
+    double zero_rad, zero_sigma_rad; /* up_pa = compass + zero; valid if USED, as the rest */
+    double misfit;        /* scatter about the zero over the errors, >= 1; all sigmas hold it */
+    size_t tied_count;    /* frames that told the zero */
+    size_t outlier_count; /* whose compass is not used, for their own Moons say something else */
+    size_t opposed_count; /* whose compass is not used, for --mirror says something else */
+} tl_track_compass;
 
 /* Powers of the free path, 0 to 6. */
 enum { TL_FREE_POWERS = 7 };
@@ -239,11 +275,13 @@ typedef struct tl_track {
     double speed_predicted_sr_per_h;             /* defined in the same way */
     double magnitude, magnitude_sigma;           /* greatest, from the smallest separation; valid if
                                                     has_smallest */
-    bool has_direction; /* of the Moon's motion at maximum: a camera with a shared turn saw it */
-    double direction_pa_rad, direction_sigma_rad; /* measured, by that camera's turn, which is tied
-                                                     to the almanac as the clock is */
+    bool has_direction; /* of the Moon's motion at maximum: seen by frames with a compass, or by a
+                           camera with a shared turn */
+    double direction_pa_rad, direction_sigma_rad; /* measured, by these turns, whose zero is tied to
+                                                     the almanac as the clock is */
     double direction_predicted_rad;               /* valid if has_circumstances */
-    tl_track_frame *frame;                        /* one per frame given, owned; tl_track_free */
+    tl_track_compass compass;
+    tl_track_frame *frame; /* one per frame given, owned; tl_track_free */
     size_t frame_count;
     char note[1024]; /* plain sentences on what could not be solved or is odd, or empty */
 } tl_track;

@@ -98,7 +98,7 @@ tl_report_facts tl_report_facts_of(const tl_sequence *sequence) {
 /*
  * The one turn that all frames of a camera share: the mean over them of their up_pa, on an
  * alt-azimuth mount counted from the zenith. A frame's own turn would not do to measure with: it
- * follows the almanac's direction as far as the frame shows one.
+ * follows the almanac's direction as far as the frame shows one, but where its sunspots tell it.
  */
 static bool shared_turn(const tl_sequence *sequence, const tl_track_camera *camera,
                         double *up_rad) {
@@ -111,7 +111,7 @@ static bool shared_turn(const tl_sequence *sequence, const tl_track_camera *came
     for (size_t i = 0; i < sequence->count; i++) {
         const tl_track_frame *frame = tl_report_track_frame(sequence, i);
         const double up = frame->up_pa_rad - (from_zenith ? frame->sky.parallactic_rad : 0.0);
-        if (!frame->has_turn || tl_report_camera_of(sequence, i) != camera)
+        if (!frame->has_turn || !frame->has_true || tl_report_camera_of(sequence, i) != camera)
             continue;
         x += cos(up);
         y += sin(up);
@@ -124,14 +124,16 @@ bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad
     const tl_track_camera *camera = tl_report_camera_of(sequence, i);
     const tl_track_frame *tracked = tl_report_track_frame(sequence, i);
     const tl_limb *limb = &sequence->frame[i].limb;
-    double up, east, north;
-    if (!tracked->has_turn || !tracked->has_true || camera->mirrored == TL_MIRROR_AUTO ||
-        limb->status != TL_LIMB_MEASURED || !shared_turn(sequence, camera, &up))
+    const bool by_spots = tracked->turn_by == TL_TURN_BY_SPOTS;
+    double up = tracked->up_pa_rad, east, north;
+    if (!tracked->has_turn || !tracked->has_true || limb->status != TL_LIMB_MEASURED)
         return false;
-    if (camera->holding == TL_HOLDING_ALTAZ)
+    if (!by_spots && (camera->mirrored == TL_MIRROR_AUTO || !shared_turn(sequence, camera, &up)))
+        return false;
+    if (!by_spots && camera->holding == TL_HOLDING_ALTAZ)
         up += tracked->sky.parallactic_rad;
-    tl_sky_from_frame(up, camera->mirrored == TL_MIRROR_YES, limb->offset_x_sr, limb->offset_y_sr,
-                      &east, &north);
+    const bool mirrored = by_spots ? tracked->mirrored : camera->mirrored == TL_MIRROR_YES;
+    tl_sky_from_frame(up, mirrored, limb->offset_x_sr, limb->offset_y_sr, &east, &north);
     *pa_rad = tl_angle_positive(atan2(east, north));
     return true;
 }

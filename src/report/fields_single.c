@@ -7,8 +7,10 @@
 #include "report/fields_internal.h"
 
 static void add_side_by(const tl_report_row *r, tl_report_text *text) {
-    static const char *const name[] = {
-        [TL_SIDE_OPEN] = "open", [TL_SIDE_BY_ORDER] = "order", [TL_SIDE_BY_TURN] = "turn"};
+    static const char *const name[] = {[TL_SIDE_OPEN] = "open",
+                                       [TL_SIDE_BY_ORDER] = "order",
+                                       [TL_SIDE_BY_TURN] = "turn",
+                                       [TL_SIDE_BY_SPOTS] = "spots"};
     if (r->track->has_sides)
         tl_report_text_add(text, name[r->track->side_by]);
 }

@@ -74,7 +74,8 @@ static void add_held_cells(const tl_report_page *page, const tl_track_camera *ca
                                 camera->holding_given ? ", " : "");
         tl_report_text_add(html, camera->holding_given ? "given</small>" : "</small>");
     }
-    tl_report_text_addf(html, "</td><td>%s%s</td></tr>\n", mirrored[camera->mirrored],
+    tl_report_text_addf(html, "</td><td>%s%s</td></tr>\n",
+                        camera->mirror_mixed ? "some" : mirrored[camera->mirrored],
                         camera->mirror_given ? "<small>given</small>" : "");
     tl_report_text_free(&words);
 }

@@ -62,8 +62,9 @@ static void add_true(const tl_report_page *page, const tl_track_frame *tracked) 
     }
     if (tracked->has_sides && !open)
         tl_report_text_addf(html, "<small>by %s</small>",
-                            tracked->side_by == TL_SIDE_BY_ORDER ? "order of names"
-                                                                 : "direction of Moon");
+                            tracked->side_by == TL_SIDE_BY_ORDER  ? "order of names"
+                            : tracked->side_by == TL_SIDE_BY_TURN ? "direction of Moon"
+                                                                  : "sunspots");
     tl_report_text_add(html, "</td><td class=\"n\">");
     if (tracked->has_true)
         tl_report_add_fixed(html, tracked->true_sigma_s,

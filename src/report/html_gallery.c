@@ -106,8 +106,9 @@ static void add_utc(const tl_report_page *page, const char *label, double t_s, d
 /* A picture without a time of its own: both that its separation allows, or why one of them. */
 static void add_sides(const tl_report_page *page, const tl_track_frame *tracked) {
     static const char *const by[] = {[TL_SIDE_BY_ORDER] = "the order of the names",
-                                     [TL_SIDE_BY_TURN] =
-                                         "the Moon\u2019s direction in the picture"};
+                                     [TL_SIDE_BY_TURN] = "the Moon\u2019s direction in the picture",
+                                     [TL_SIDE_BY_SPOTS] =
+                                         "the Moon\u2019s direction among the sunspots"};
     if (!tracked->has_sides)
         return;
     if (tracked->side_by == TL_SIDE_OPEN) {

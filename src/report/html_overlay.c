@@ -101,9 +101,10 @@ static void add_pointer(const overlay *o, const double *sun, double up_pa_rad, b
 static void add_directions(const tl_report_page *page, const overlay *o, size_t i) {
     const tl_track_frame *tracked = tl_report_track_frame(page->sequence, i);
     const tl_mirror mirrored = tl_report_camera_of(page->sequence, i)->mirrored;
-    const bool exchanged = mirrored == TL_MIRROR_YES;
+    const bool known = tracked->mirror_known || mirrored != TL_MIRROR_AUTO;
+    const bool exchanged = tracked->mirror_known ? tracked->mirrored : mirrored == TL_MIRROR_YES;
     const double *sun = &page->sequence->frame[i].limb.circle[TL_SUN_X];
-    if (!tracked->has_turn || mirrored == TL_MIRROR_AUTO)
+    if (!tracked->has_turn || !known)
         return;
     add_pointer(o, sun, tracked->up_pa_rad, exchanged, 0.0, "N");
     if (tracked->has_true)

@@ -73,6 +73,7 @@ static void add_sides(tl_report_screen *screen, const tl_sequence *sequence) {
         const char *words;
     } told[] = {{TL_SIDE_BY_ORDER, "settled by the order of the names"},
                 {TL_SIDE_BY_TURN, "settled by the Moon\u2019s direction"},
+                {TL_SIDE_BY_SPOTS, "settled by the sunspots"},
                 {TL_SIDE_OPEN, "open"}};
     const tl_report_sides sides = tl_report_count_sides(sequence);
     tl_report_text words = {0};
@@ -195,9 +196,10 @@ static void add_holding(tl_report_screen *screen, const tl_sequence *sequence,
         tl_report_text_addf(&words, ", turned %s", tl_report_text_string(&turned));
     tl_report_text_free(&turned);
     tl_report_text_addf(&words, "; %s",
-                        camera->mirrored == TL_MIRROR_AUTO  ? "mirrored or not: not determined"
-                        : camera->mirrored == TL_MIRROR_YES ? "mirrored"
-                                                            : "not mirrored");
+                        camera->mirror_mixed                 ? "some mirrored, some not"
+                        : camera->mirrored == TL_MIRROR_AUTO ? "mirrored or not: not determined"
+                        : camera->mirrored == TL_MIRROR_YES  ? "mirrored"
+                                                             : "not mirrored");
     tl_report_words_given_mark(sequence->options.mirror != TL_MIRROR_AUTO, &words);
     tl_report_screen_words(screen, "Held", &words, 2);
 }

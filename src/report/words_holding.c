@@ -82,7 +82,10 @@ static void add_rotation(const tl_track_camera *camera, tl_report_text *text) {
 void tl_report_words_holding(const tl_track_camera *camera, tl_report_text *text) {
     add_rule(camera, text);
     add_rotation(camera, text);
-    if (camera->mirrored == TL_MIRROR_AUTO)
+    if (camera->mirror_mixed)
+        tl_report_text_add(text, "By their sunspots some of the pictures are mirrored and some "
+                                 "are not.");
+    else if (camera->mirrored == TL_MIRROR_AUTO)
         tl_report_text_add(text, "Whether the pictures are mirrored is not determined.");
     else
         tl_report_text_addf(text, "The pictures are %s%s.",

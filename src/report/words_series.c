@@ -168,7 +168,8 @@ static void advise_alternatives(const tl_sequence *sequence, const tl_report_fac
 static void advise_mirror(const tl_sequence *sequence, const tl_report_facts *facts,
                           tl_report_text *text) {
     if (facts->with_status[TL_LIMB_MEASURED] > 0 &&
-        tl_track_main(&sequence->track)->mirrored == TL_MIRROR_AUTO)
+        tl_track_main(&sequence->track)->mirrored == TL_MIRROR_AUTO &&
+        !tl_track_main(&sequence->track)->mirror_mixed)
         tl_report_text_add(text,
                            "Distances alone do not tell whether the pictures are mirrored. If you "
                            "used a star diagonal or a card say --mirror yes, else --mirror no.");

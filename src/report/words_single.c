@@ -67,8 +67,9 @@ void tl_report_words_sides(const tl_sequence *sequence, tl_report_text *text) {
     static const char *const tells[] = {
         [TL_SIDE_OPEN] = "nothing does and both times stand",
         [TL_SIDE_BY_ORDER] = "the order of the file names, taken to be that of time, tells which",
-        [TL_SIDE_BY_TURN] = "the direction of the Moon in the picture tells which"};
-    static const int order[] = {TL_SIDE_BY_ORDER, TL_SIDE_BY_TURN, TL_SIDE_OPEN};
+        [TL_SIDE_BY_TURN] = "the direction of the Moon in the picture tells which",
+        [TL_SIDE_BY_SPOTS] = "the direction of the Moon among the sunspots tells which"};
+    static const int order[] = {TL_SIDE_BY_ORDER, TL_SIDE_BY_TURN, TL_SIDE_BY_SPOTS, TL_SIDE_OPEN};
     const tl_report_sides sides = tl_report_count_sides(sequence);
     if (sides.all == 0)
         return;

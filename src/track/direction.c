@@ -1,10 +1,10 @@
 /*
  * direction.c - the position angle in which the Moon moves at maximum.
  *
- * Measured by the frames with a shared turn: their offsets, put on the sky by the rule, make a path
- * whose two coordinates are polynomials of the second degree in time. The rule itself comes from
- * the almanac's position angles: like the clock, it takes a mean difference away, and what is left
- * shows how far shape and direction of the path fit together.
+ * Measured by the frames with a compass or a shared turn: their offsets, put on the sky by it, make
+ * a path whose two coordinates are polynomials of the second degree in time. The compasses' zero
+ * and the rule itself come from the almanac's position angles: like the clock, they take a mean
+ * difference away, and what is left shows how far shape and direction of the path fit together.
  */
 #include <math.h>
 
@@ -45,12 +45,34 @@ static void table_free(table *t) {
     gsl_vector_free(t->weight);
 }
 
-static void add_row(const tl_track_frame_in *f, const tl_track_obs *obs, const tl_track_turn *turn,
-                    const tl_sky *sky, double hours, table *t) {
+/* How a frame is put on the sky. */
+typedef struct laid {
+    double up_rad, scatter_rad; /* the frame's own error about the common zero or rule */
+    double turn_weight;         /* what it says of that */
+    bool mirrored;
+} laid;
+
+static laid laid_by_rule(const tl_track_obs *obs, const tl_track_turn *turn, const tl_sky *sky) {
+    double jitter = turn->jitter_rad, own = obs->direction_sigma_rad;
+    return (laid){.up_rad = tl_track_turn_rule(turn, sky),
+                  .scatter_rad = jitter,
+                  .turn_weight = 1.0 / (jitter * jitter + own * own),
+                  .mirrored = turn->mirrored == TL_MIRROR_YES};
+}
+
+static laid laid_by_compass(const tl_track_obs *obs, const tl_track_bearing *bearing) {
+    double up = bearing->sigma_rad, own = obs->direction_sigma_rad;
+    return (laid){.up_rad = bearing->up_rad,
+                  .scatter_rad = up,
+                  .turn_weight = 1.0 / (up * up + own * own),
+                  .mirrored = bearing->mirrored};
+}
+
+static void add_row(const tl_track_frame_in *f, const tl_track_obs *obs, const laid *how,
+                    double hours, table *t) {
     double east, north;
-    tl_sky_from_frame(tl_track_turn_rule(turn, sky), turn->mirrored == TL_MIRROR_YES,
-                      f->offset_x_sr, f->offset_y_sr, &east, &north);
-    double sigma = hypot(obs->s_sigma, obs->s * turn->jitter_rad);
+    tl_sky_from_frame(how->up_rad, how->mirrored, f->offset_x_sr, f->offset_y_sr, &east, &north);
+    double sigma = hypot(obs->s_sigma, obs->s * how->scatter_rad);
     double power = 1.0;
     for (size_t k = 0; k < POWERS; k++) {
         gsl_matrix_set(t->power, t->rows, k, power);
@@ -59,26 +81,28 @@ static void add_row(const tl_track_frame_in *f, const tl_track_obs *obs, const t
     gsl_vector_set(t->east, t->rows, east);
     gsl_vector_set(t->north, t->rows, north);
     gsl_vector_set(t->weight, t->rows, 1.0 / (sigma * sigma));
-    t->turn_weight += 1.0 / (turn->jitter_rad * turn->jitter_rad +
-                             obs->direction_sigma_rad * obs->direction_sigma_rad);
+    t->turn_weight += how->turn_weight;
     t->rows++;
 }
 
-static bool tells(const tl_track_obs *obs, const tl_track_tied *tied) {
+static bool tells(const tl_track_obs *obs, const tl_track_tied *tied,
+                  const tl_track_compasses *compasses) {
     return !obs->dropped && obs->has_direction && tied[obs->camera].solved &&
-           tl_track_turn_shared(&tied[obs->camera].turn);
+           (compasses->frame[obs->index].known || tl_track_turn_shared(&tied[obs->camera].turn));
 }
 
 static void fill(const tl_track_series *series, const tl_track_eclipse *eclipse,
-                 const tl_track_tied *tied, table *t) {
+                 const tl_track_tied *tied, const tl_track_compasses *compasses, table *t) {
     double max_s = eclipse->circumstances.contact[TL_MAX].t_utc_s;
     for (size_t i = 0; i < series->obs_count; i++) {
         const tl_track_obs *obs = &series->obs[i];
         tl_sky sky;
         double utc_s = tl_track_clock_utc(&tied[obs->camera].fit, obs->t_s);
-        if (tells(obs, tied) && tl_sky_table_at(eclipse->table, utc_s, &sky) == TL_OK) {
-            add_row(&series->frame[obs->index], obs, &tied[obs->camera].turn, &sky,
-                    (utc_s - max_s) / TL_TRACK_HOUR_S, t);
+        if (tells(obs, tied, compasses) && tl_sky_table_at(eclipse->table, utc_s, &sky) == TL_OK) {
+            const tl_track_bearing *bearing = &compasses->frame[obs->index];
+            laid how = bearing->known ? laid_by_compass(obs, bearing)
+                                      : laid_by_rule(obs, &tied[obs->camera].turn, &sky);
+            add_row(&series->frame[obs->index], obs, &how, (utc_s - max_s) / TL_TRACK_HOUR_S, t);
         }
     }
 }
@@ -137,11 +161,12 @@ static tl_status measure(const table *t, tl_track *track) {
 }
 
 tl_status tl_track_direction(const tl_track_series *series, const tl_track_eclipse *eclipse,
-                             const tl_track_tied *tied, tl_track *track) {
+                             const tl_track_tied *tied, const tl_track_compasses *compasses,
+                             tl_track *track) {
     track->direction_predicted_rad = predicted(eclipse);
     size_t frames = 0;
     for (size_t i = 0; i < series->obs_count; i++) {
-        frames += tells(&series->obs[i], tied) ? 1 : 0;
+        frames += tells(&series->obs[i], tied, compasses) ? 1 : 0;
     }
     if (frames < FRAMES_MIN) {
         return TL_OK;
@@ -154,7 +179,7 @@ tl_status tl_track_direction(const tl_track_series *series, const tl_track_eclip
                            ? TL_OK
                            : TL_ERR_MEMORY;
     if (status == TL_OK) {
-        fill(series, eclipse, tied, &t);
+        fill(series, eclipse, tied, compasses, &t);
         status = measure(&t, track);
     }
     table_free(&t);

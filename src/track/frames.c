@@ -25,35 +25,8 @@ tl_status tl_track_frame_set_time(double t_utc_s, double sigma_s, const tl_track
     return TL_OK;
 }
 
-/*
- * A frame's own direction, drawn towards the rule by their variances: near maximum, with the
- * discs almost concentric, the rule knows better.
- */
-static void set_turn(const tl_track_obs *obs, const tl_track_turn *turn, tl_track_frame *frame) {
-    bool shared = tl_track_turn_shared(turn);
-    bool own = obs != NULL && obs->has_direction;
-    if (!own && !shared) {
-        return;
-    }
-    frame->has_turn = true;
-    frame->up_pa_rad = shared ? tl_track_turn_rule(turn, &frame->sky) : 0.0;
-    if (own) {
-        double part = 1.0;
-        if (shared) {
-            double jitter2 = turn->jitter_rad * turn->jitter_rad;
-            part = jitter2 / (jitter2 + obs->direction_sigma_rad * obs->direction_sigma_rad);
-        }
-        frame->up_pa_rad +=
-            part * tl_track_turn_residual(obs, &frame->sky, TL_HOLDING_FREE,
-                                          turn->mirrored == TL_MIRROR_YES, frame->up_pa_rad);
-    }
-    frame->up_pa_rad = tl_angle_positive(frame->up_pa_rad);
-}
-
-/* True time of a frame by its camera's clock; a frame that took part in the fit may know better
- * than its stamp. */
-static void clock_time(const tl_track_series *series, size_t i, const tl_track_tied *tied,
-                       double *utc_s, double *sigma_s) {
+void tl_track_clock_time(const tl_track_series *series, size_t i, const tl_track_tied *tied,
+                         double *utc_s, double *sigma_s) {
     const tl_track_frame_in *f = &series->frame[i];
     const tl_track_clock_fit *fit = &tied->fit;
     if (series->obs_of[i] != NULL && fit->utc_s != NULL) {
@@ -90,10 +63,9 @@ static tl_status time_frame(const tl_track_series *series, size_t i,
                             tl_track_frame *frame) {
     const tl_track_frame_in *f = &series->frame[i];
     double utc_s, sigma_s;
-    clock_time(series, i, tied, &utc_s, &sigma_s);
+    tl_track_clock_time(series, i, tied, &utc_s, &sigma_s);
     tl_status status = tl_track_frame_set_time(utc_s, sigma_s, eclipse, frame);
     if (status == TL_OK && frame->has_true) {
-        set_turn(series->obs_of[i], &tied->turn, frame);
         if (series->obs_of[i] != NULL) {
             frame->residual_sr = f->separation_sr - frame->sky.separation_sr;
             if (frame->outlier) {
@@ -124,9 +96,26 @@ static double frame_ratio(const tl_track_frame_in *f, const tl_track_frame *fram
     return track->ratio > 0.0 ? track->ratio : f->ratio_raw;
 }
 
+/* Undated frames; where no dated one ties the compasses, those whose side the order of the names
+ * tells do, and then the compasses are asked as well. */
+static tl_status time_undated(const tl_track_series *series, const tl_track_eclipse *eclipse,
+                              const tl_track_tied *tied, const tl_track_options *options,
+                              tl_track_compasses *compasses, tl_track *track) {
+    tl_status status = tl_track_untimed(series, eclipse, tied, options, compasses, track);
+    if (status == TL_OK && compasses->told.state == TL_COMPASS_UNTIED) {
+        tl_track_compasses_free(compasses);
+        status = tl_track_compasses_make(series, eclipse, tied, options, track, compasses);
+        if (status == TL_OK && compasses->told.state == TL_COMPASS_USED) {
+            status = tl_track_untimed(series, eclipse, tied, options, compasses, track);
+        }
+    }
+    return status;
+}
+
 tl_status tl_track_frames(const tl_track_series *series, const tl_track_eclipse *eclipse,
                           const tl_track_tied *tied, const tl_track_path *path,
-                          const tl_track_options *options, tl_track *track) {
+                          const tl_track_options *options, tl_track_compasses *compasses,
+                          tl_track *track) {
     tl_status status = TL_OK;
     for (size_t i = 0; status == TL_OK && i < series->frame_count; i++) {
         const tl_track_frame_in *f = &series->frame[i];
@@ -141,8 +130,9 @@ tl_status tl_track_frames(const tl_track_series *series, const tl_track_eclipse 
         path_residuals(series, path, track);
     }
     if (status == TL_OK && eclipse != NULL) {
-        status = tl_track_untimed(series, eclipse, tied, options, track);
+        status = time_undated(series, eclipse, tied, options, compasses, track);
     }
+    tl_track_frame_turns(series, eclipse, tied, compasses, track);
     for (size_t i = 0; i < series->frame_count; i++) {
         const tl_track_frame_in *f = &series->frame[i];
         double ratio = frame_ratio(f, &track->frame[i], track);

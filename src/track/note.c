@@ -140,8 +140,34 @@ static bool other_times(const tl_clock *clock) {
     return false;
 }
 
+/* Sunspots that do not go together with the Moon, or with what was said. */
+static void odd_spots(const tl_track_options *options, const tl_track_situation *s,
+                      tl_track *track) {
+    const tl_track_compass *c = &track->compass;
+    if (c->state == TL_COMPASS_REFUSED && s->spots_reversed && options->mirror != TL_MIRROR_AUTO) {
+        say(track,
+            "By their sunspots the pictures contradict --mirror %s: leave it out and they "
+            "decide. Until then the spots are not used for how the pictures were turned.",
+            options->mirror == TL_MIRROR_YES ? "yes" : "no");
+    } else if (c->state == TL_COMPASS_REFUSED) {
+        say(track, "The sunspots and the Moon do not agree on how the pictures were turned, so the "
+                   "spots are not used for that.");
+    }
+    if (c->opposed_count > 0) {
+        say(track,
+            "By their sunspots %zu picture%s --mirror %s: leave it out and the spots decide.",
+            c->opposed_count, c->opposed_count == 1 ? " contradicts" : "s contradict",
+            options->mirror == TL_MIRROR_YES ? "yes" : "no");
+    }
+    if (s->mirror_opposed > 0) {
+        say(track,
+            "Whether the pictures are mirrored is taken from their sunspots; that the camera "
+            "stood on a mount would make it the other way round.");
+    }
+}
+
 /* What is odd about the solution, the gravest first. */
-static void odd(const tl_track_situation *s, tl_track *track) {
+static void odd(const tl_track_options *options, const tl_track_situation *s, tl_track *track) {
     if (s->misfit > MISFIT_TOLD) {
         say(track,
             "The pictures scatter %.0f times more about the almanac than their errors allow, "
@@ -153,6 +179,7 @@ static void odd(const tl_track_situation *s, tl_track *track) {
                  tl_track_main(track)->mirrored == TL_MIRROR_YES ? "yes" : "no", track);
     contradicted(s->holding_contradicted, "holding", tl_holding_name[tl_track_main(track)->holding],
                  track);
+    odd_spots(options, s, track);
     if (other_times(&tl_track_main(track)->clock)) {
         say(track, "Of clock settings that fit about equally well the one is taken that asks for "
                    "the smallest error of the camera's clock.");
@@ -183,6 +210,6 @@ void tl_track_write_note(const tl_track_series *series, const tl_track_options *
     if (text != NULL) {
         say(track, "%s", text);
     } else {
-        odd(situation, track);
+        odd(options, situation, track);
     }
 }

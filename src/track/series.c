@@ -22,6 +22,8 @@ static const double SEPARATION_SIGMA_MIN_SR = 5e-6;
 static const double RATIO_SIGMA_MIN = 5e-6;
 /* Beyond this a direction says next to nothing (a uniform one has a sigma of 1.8 rad). */
 static const double DIRECTION_SIGMA_MAX_RAD = 0.5;
+/* The same for a compass; and 0.006 deg, which no spots tell. */
+static const double COMPASS_SIGMA_MAX_RAD = 0.5, COMPASS_SIGMA_MIN_RAD = 1e-4;
 /* Frames further than this from the middle one are of another day. */
 static const double SERIES_SPAN_S = 12.0 * TL_TRACK_HOUR_S;
 /* Zones are whole minutes within a day, whatever a broken file says. */
@@ -40,6 +42,10 @@ static void clean(tl_track_frame_in *f) {
     f->measured = f->measured && within(f->separation_sr, 0.0, SEPARATION_MAX_SR) &&
                   within(f->separation_sigma_sr, 0.0, SEPARATION_SIGMA_MAX_SR) &&
                   f->separation_sigma_sr > 0.0;
+    f->has_compass = f->has_compass && f->camera < TL_CAMERAS_MAX && isfinite(f->compass_up_rad) &&
+                     within(f->compass_sigma_rad, 0.0, COMPASS_SIGMA_MAX_RAD) &&
+                     f->compass_sigma_rad > 0.0;
+    f->compass_sigma_rad = f->has_compass ? fmax(f->compass_sigma_rad, COMPASS_SIGMA_MIN_RAD) : 0.0;
     if (!within(f->ratio_raw, 0.5, 2.0) || !within(f->ratio_raw_sigma, 0.0, 1.0) ||
         f->ratio_raw_sigma <= 0.0) {
         f->ratio_raw = f->ratio_raw_sigma = 0.0;

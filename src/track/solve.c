@@ -127,6 +127,15 @@ static void report_camera(const tl_track_series *series, size_t k, const tl_trac
     }
 }
 
+static void report_compasses(const tl_track_series *series, const tl_track_compasses *compasses,
+                             tl_track_situation *s, tl_track *track) {
+    track->compass = compasses->told;
+    s->spots_reversed = compasses->reversed;
+    for (size_t k = 0; k < series->camera_count; k++) {
+        tl_track_compass_mirror(series, compasses, k, &track->camera[k]);
+    }
+}
+
 /* The one with most frames in the fits, of those with a clock if any has one. */
 static void choose_main(tl_track *track) {
     for (size_t k = 1; k < track->camera_count; k++) {
@@ -186,39 +195,68 @@ static void note_clocks(const tl_track_series *series, const tl_track_tied *tied
     for (size_t k = 0; k < series->camera_count; k++) {
         s->mirror_contradicted += tied[k].mirror_contradicted ? 1 : 0;
         s->holding_contradicted += tied[k].holding_contradicted ? 1 : 0;
+        s->mirror_opposed += tied[k].mirror_opposed ? 1 : 0;
     }
+}
+
+/* Turns by the sunspots, and what they change of the cameras' holding and mirror. */
+static tl_status solve_compasses(const tl_track_series *series, const tl_track_options *options,
+                                 const tl_track_eclipse *eclipse, const tl_track *track,
+                                 tl_track_tied *tied, tl_track_compasses *compasses) {
+    tl_status status = tl_track_compasses_make(series, eclipse, tied, options, track, compasses);
+    for (size_t k = 0; status == TL_OK && k < series->camera_count; k++) {
+        status = tl_track_compass_turn(series, eclipse, options, compasses, k, &tied[k]);
+    }
+    return status;
+}
+
+/* Free path, place, frames, and the turns seen in them. */
+static tl_status solve_results(tl_track_series *series, const tl_track_options *options,
+                               const tl_track_eclipse *eclipse, const tl_track_tied *tied,
+                               tl_track_compasses *compasses, tl_track_situation *s,
+                               tl_track *track) {
+    tl_track_path path = {0};
+    tl_status status = solve_path(series, eclipse, tied, &path, s, track);
+    count_used(series, track); /* the path may have named outliers */
+    if (status == TL_OK) {
+        status = tl_track_place_find(series, options, track);
+    }
+    if (status == TL_OK) {
+        status = tl_track_frames(series, eclipse, tied, s->path == TL_OK ? &path : NULL, options,
+                                 compasses, track);
+    }
+    if (status == TL_OK && eclipse != NULL) {
+        tl_track_rotation(series, eclipse, tied, track);
+        status = tl_track_direction(series, eclipse, tied, compasses, track);
+    }
+    return status;
 }
 
 /* Everything that follows once the eclipse and the clocks are known; `eclipse` NULL: free only. */
 static tl_status solve_rest(tl_track_series *series, const tl_track_options *options,
-                            const tl_track_eclipse *eclipse, const tl_track_tied *tied,
+                            const tl_track_eclipse *eclipse, tl_track_tied *tied,
                             tl_track_situation *s, tl_track *track) {
+    tl_track_compasses compasses = {0};
     if (eclipse != NULL) {
         tl_track_predict(eclipse, track);
     }
+    tl_status status = solve_compasses(series, options, eclipse, track, tied, &compasses);
     for (size_t k = 0; k < series->camera_count; k++) {
         report_camera(series, k, options, &tied[k], track);
     }
     count_used(series, track);
     choose_main(track);
     note_clocks(series, tied, track, s);
-    tl_status status = set_ratio(series, eclipse, track);
-    tl_track_path path = {0};
     if (status == TL_OK) {
-        status = solve_path(series, eclipse, tied, &path, s, track);
-        count_used(series, track); /* the path may have named outliers */
+        status = set_ratio(series, eclipse, track);
     }
     if (status == TL_OK) {
-        status = tl_track_place_find(series, options, track);
+        status = solve_results(series, options, eclipse, tied, &compasses, s, track);
     }
     if (status == TL_OK) {
-        status =
-            tl_track_frames(series, eclipse, tied, s->path == TL_OK ? &path : NULL, options, track);
+        report_compasses(series, &compasses, s, track);
     }
-    if (status == TL_OK && eclipse != NULL) {
-        tl_track_rotation(series, eclipse, tied, track);
-        status = tl_track_direction(series, eclipse, tied, track);
-    }
+    tl_track_compasses_free(&compasses);
     return status;
 }
 

@@ -234,6 +234,15 @@ static void list_reading(const view *v, const tl_track_eclipse *eclipse, tl_trac
     tied->alternative[0].same_clock = true;
 }
 
+bool tl_track_holding_contradicted(const tl_track_options *options, const tl_track_turn *found,
+                                   const tl_track_turn *turn) {
+    bool rule = options->holding == TL_HOLDING_FIXED || options->holding == TL_HOLDING_ALTAZ;
+    bool decided = found->holding == TL_HOLDING_FIXED || found->holding == TL_HOLDING_ALTAZ;
+    bool other = decided ? found->holding != options->holding && !found->open
+                         : turn->jitter_rad > TL_TRACK_STEADY_RAD;
+    return rule && other;
+}
+
 /* Do the directions, left to themselves, say something else than what was given? */
 static tl_status check_given(const view *v, const tl_track_eclipse *eclipse, tl_track_tied *tied) {
     const tl_track_options *options = v->options;
@@ -249,14 +258,10 @@ static tl_status check_given(const view *v, const tl_track_eclipse *eclipse, tl_
     if (status != TL_OK) {
         return status;
     }
-    bool rule = options->holding == TL_HOLDING_FIXED || options->holding == TL_HOLDING_ALTAZ;
-    bool decided = found.holding == TL_HOLDING_FIXED || found.holding == TL_HOLDING_ALTAZ;
     tied->mirror_contradicted = options->mirror != TL_MIRROR_AUTO &&
                                 found.mirrored != TL_MIRROR_AUTO &&
                                 found.mirrored != options->mirror;
-    bool other = decided ? found.holding != options->holding && !found.open
-                         : tied->turn.jitter_rad > TL_TRACK_STEADY_RAD;
-    tied->holding_contradicted = rule && other;
+    tied->holding_contradicted = tl_track_holding_contradicted(options, &found, &tied->turn);
     return TL_OK;
 }
 

@@ -175,9 +175,18 @@ typedef struct tl_track_turn {
     bool open;          /* FIXED and ALTAZ fit about equally well */
     tl_mirror mirrored; /* AUTO: not determined */
     double up_rad;      /* FIXED: up_pa; ALTAZ: up_pa less the parallactic angle */
-    double jitter_rad;  /* of single frames about it */
-    double criterion;   /* AICc of the directions; lower is better */
+    double up_sigma_rad;
+    double jitter_rad; /* of single frames about it */
+    double criterion;  /* AICc of the directions; lower is better */
 } tl_track_turn;
+/* The up_pa that a frame has if it is not mirrored and if it is, its error, and what of it an
+ * alt-azimuth mount turns. */
+typedef struct tl_track_turn_row {
+    double up_rad[2], sigma_rad, parallactic_rad;
+} tl_track_turn_row;
+tl_track_turn_row tl_track_turn_row_of(const tl_track_obs *obs, const tl_sky *sky);
+tl_track_turn tl_track_turn_decide_rows(const tl_track_turn_row *row, size_t count,
+                                        const tl_track_options *options);
 tl_status tl_track_turn_decide(const tl_track_obs *obs, size_t count,
                                const tl_track_eclipse *eclipse, double clock_s,
                                const tl_track_options *options, tl_track_turn *turn);
@@ -273,6 +282,7 @@ typedef struct tl_track_tied {
     tl_track_turn turn;
     tl_track_zone zone;
     bool mirror_contradicted, holding_contradicted;
+    bool mirror_opposed; /* the rule of the mount and the sunspots say different things */
     size_t alternative_count;
     struct {
         double clock_s, sigma_s, delta_chi2;
@@ -289,6 +299,45 @@ tl_status tl_track_tied_solve(tl_track_series *series, const tl_track_eclipses *
                               const tl_track_options *options, tl_track_tied tied[TL_CAMERAS_MAX],
                               size_t *chosen);
 void tl_track_tied_free(tl_track_tied *tied);
+/* Does what the directions say by themselves, `found`, speak against the holding given? `turn` is
+ * the rule that was given. */
+bool tl_track_holding_contradicted(const tl_track_options *options, const tl_track_turn *found,
+                                   const tl_track_turn *turn);
+/* True time of a frame by its camera's clock; one that took part in the fit may know better than
+ * its stamp. */
+void tl_track_clock_time(const tl_track_series *series, size_t i, const tl_track_tied *tied,
+                         double *utc_s, double *sigma_s);
+
+/* ---- compasses: how frames were turned by their sunspots ---- */
+
+typedef struct tl_track_bearing {
+    bool known; /* else the rest says nothing */
+    bool mirrored;
+    double up_rad, sigma_rad;
+} tl_track_bearing;
+typedef struct tl_track_compasses {
+    tl_track_compass told;
+    bool hand_decided;       /* the Moons fit their mirror image clearly worse ... */
+    bool reversed;           /* ... or clearly better */
+    tl_track_bearing *frame; /* owned; one per frame */
+} tl_track_compasses;
+/* Their zero, by frames of the fits and by undated ones with a true time in `track`. `eclipse` may
+ * be NULL. TL_ERR_MEMORY is the only failure. */
+tl_status tl_track_compasses_make(const tl_track_series *series, const tl_track_eclipse *eclipse,
+                                  const tl_track_tied *tied, const tl_track_options *options,
+                                  const tl_track *track, tl_track_compasses *compasses);
+void tl_track_compasses_free(tl_track_compasses *compasses);
+/* Holding and mirror of a camera anew, if any of its frames has a bearing. */
+tl_status tl_track_compass_turn(const tl_track_series *series, const tl_track_eclipse *eclipse,
+                                const tl_track_options *options,
+                                const tl_track_compasses *compasses, size_t camera,
+                                tl_track_tied *tied);
+/* What the bearings say of a camera's mirror, where the user has not. */
+void tl_track_compass_mirror(const tl_track_series *series, const tl_track_compasses *compasses,
+                             size_t k, tl_track_camera *camera);
+/* Change of the Moon's PA, rad per s, and its error for a time known so well. */
+double tl_track_pa_rate(const tl_track_eclipse *eclipse, double t_utc_s);
+double tl_track_pa_sigma(const tl_track_eclipse *eclipse, double t_utc_s, double sigma_s);
 
 /*
  * The free path in the time of the camera `main`. Where that one's clock is solved, outliers and
@@ -319,7 +368,9 @@ typedef struct tl_track_situation {
     bool half_day, long_offset;
     /* Cameras whose data say something else than what was given. */
     size_t mirror_contradicted, holding_contradicted;
-    double misfit; /* scatter about the almanac over the errors given, >= 1 */
+    size_t mirror_opposed; /* whose mounts and sunspots say different things */
+    bool spots_reversed;   /* the compasses fit the Moons only if mirrored the other way */
+    double misfit;         /* scatter about the almanac over the errors given, >= 1 */
 } tl_track_situation;
 
 /* Contacts, smallest separation and speed from the free path, in camera time. `eclipse` may be
@@ -332,10 +383,16 @@ void tl_track_contacts_utc(const tl_track_path *path, const tl_track_clock_fit *
 tl_status tl_track_ratio_mean(const tl_track_series *series, double *ratio, double *ratio_sigma);
 /* What the almanac says: contacts, smallest separation, speed. */
 void tl_track_predict(const tl_track_eclipse *eclipse, tl_track *track);
-/* True times, turns, almanac values, magnitudes of the frames. */
+/* True times, turns, almanac values, magnitudes of the frames. Compasses that no dated frame ties
+ * are tied here by the undated ones. */
 tl_status tl_track_frames(const tl_track_series *series, const tl_track_eclipse *eclipse,
                           const tl_track_tied *tied, const tl_track_path *path,
-                          const tl_track_options *options, tl_track *track);
+                          const tl_track_options *options, tl_track_compasses *compasses,
+                          tl_track *track);
+/* The turns of all frames, once their times are known. */
+void tl_track_frame_turns(const tl_track_series *series, const tl_track_eclipse *eclipse,
+                          const tl_track_tied *tied, const tl_track_compasses *compasses,
+                          tl_track *track);
 /* up_pa by the rule of a camera with a shared turn, at a frame's time. */
 double tl_track_turn_rule(const tl_track_turn *turn, const tl_sky *sky);
 /* Whether single frames follow such a rule. */
@@ -343,17 +400,18 @@ bool tl_track_turn_shared(const tl_track_turn *turn);
 /* How far the pictures of each camera turned over the series. */
 void tl_track_rotation(const tl_track_series *series, const tl_track_eclipse *eclipse,
                        const tl_track_tied *tied, tl_track *track);
-/* Direction of the Moon's motion at maximum: the almanac's, and measured by the cameras with a
- * shared turn. */
+/* Direction of the Moon's motion at maximum: the almanac's, and measured by the frames with a
+ * compass or a shared turn. */
 tl_status tl_track_direction(const tl_track_series *series, const tl_track_eclipse *eclipse,
-                             const tl_track_tied *tied, tl_track *track);
+                             const tl_track_tied *tied, const tl_track_compasses *compasses,
+                             tl_track *track);
 /* Put a frame to a true time: almanac, altitude, PA. Left without one outside 1950-2100. */
 tl_status tl_track_frame_set_time(double t_utc_s, double sigma_s, const tl_track_eclipse *eclipse,
                                   tl_track_frame *frame);
 /* Both times of measured frames without camera time, and the true one where the side is told. */
 tl_status tl_track_untimed(const tl_track_series *series, const tl_track_eclipse *eclipse,
                            const tl_track_tied *tied, const tl_track_options *options,
-                           tl_track *track);
+                           const tl_track_compasses *compasses, tl_track *track);
 
 /* One plain sentence on the most important thing that is missing or odd. */
 void tl_track_write_note(const tl_track_series *series, const tl_track_options *options,

@@ -26,20 +26,18 @@ static const double HOLDING_DECIDES = 6.0;
 /* Four rules are tried (two ways of holding, mirrored or not): 2 ln 4 for the choice. */
 static const double CHOICE = 2.77;
 
-/* The up_pa each frame would have, and its error. */
-typedef struct turns {
-    double *up_rad, *sigma_rad;
-    size_t count;
-} turns;
-
-static double up_of(const tl_track_obs *obs, const tl_sky *sky, tl_holding holding, bool mirrored) {
-    double up = sky->pa_rad - (mirrored ? -obs->direction_rad : obs->direction_rad);
-    return holding == TL_HOLDING_ALTAZ ? up - sky->parallactic_rad : up;
-}
-
 double tl_track_turn_residual(const tl_track_obs *obs, const tl_sky *sky, tl_holding holding,
                               bool mirrored, double up_rad) {
-    return tl_angle_signed(up_of(obs, sky, holding, mirrored) - up_rad);
+    double up = sky->pa_rad - (mirrored ? -obs->direction_rad : obs->direction_rad);
+    up -= holding == TL_HOLDING_ALTAZ ? sky->parallactic_rad : 0.0;
+    return tl_angle_signed(up - up_rad);
+}
+
+tl_track_turn_row tl_track_turn_row_of(const tl_track_obs *obs, const tl_sky *sky) {
+    return (tl_track_turn_row){
+        .up_rad = {sky->pa_rad - obs->direction_rad, sky->pa_rad + obs->direction_rad},
+        .parallactic_rad = sky->parallactic_rad,
+        .sigma_rad = obs->direction_sigma_rad};
 }
 
 double tl_track_turn_rule(const tl_track_turn *turn, const tl_sky *sky) {
@@ -51,56 +49,66 @@ bool tl_track_turn_shared(const tl_track_turn *turn) {
            turn->jitter_rad > 0.0 && turn->mirrored != TL_MIRROR_AUTO;
 }
 
-static void collect(const tl_track_obs *obs, size_t count, const tl_track_eclipse *eclipse,
-                    double clock_s, tl_holding holding, bool mirrored, turns *t) {
-    t->count = 0;
-    for (size_t i = 0; i < count; i++) {
-        tl_sky sky;
-        if (obs[i].has_direction && !obs[i].dropped &&
-            tl_sky_table_at(eclipse->table, obs[i].t_s - clock_s, &sky) == TL_OK) {
-            t->up_rad[t->count] = up_of(&obs[i], &sky, holding, mirrored);
-            t->sigma_rad[t->count++] = obs[i].direction_sigma_rad;
-        }
-    }
+/* The rows under one rule. */
+typedef struct ruled {
+    const tl_track_turn_row *row;
+    size_t count;
+    tl_holding holding;
+    bool mirrored;
+} ruled;
+
+static double up_of(const ruled *r, size_t i) {
+    double up = r->row[i].up_rad[r->mirrored ? 1 : 0];
+    return r->holding == TL_HOLDING_ALTAZ ? up - r->row[i].parallactic_rad : up;
 }
 
 /* The weighted mean direction for a given jitter, and -2 ln L about it. */
-static double misfit(const turns *t, double jitter, double *up) {
+static double misfit(const ruled *r, double jitter, double *up) {
     double east = 0.0, north = 0.0, sum = 0.0;
-    for (size_t i = 0; i < t->count; i++) {
-        double weight = 1.0 / (t->sigma_rad[i] * t->sigma_rad[i] + jitter * jitter);
-        east += weight * sin(t->up_rad[i]);
-        north += weight * cos(t->up_rad[i]);
+    for (size_t i = 0; i < r->count; i++) {
+        double sigma = r->row[i].sigma_rad, weight = 1.0 / (sigma * sigma + jitter * jitter);
+        east += weight * sin(up_of(r, i));
+        north += weight * cos(up_of(r, i));
     }
     *up = atan2(east, north);
-    for (size_t i = 0; i < t->count; i++) {
-        double variance = t->sigma_rad[i] * t->sigma_rad[i] + jitter * jitter;
-        double off = tl_angle_signed(t->up_rad[i] - *up);
+    for (size_t i = 0; i < r->count; i++) {
+        double variance = r->row[i].sigma_rad * r->row[i].sigma_rad + jitter * jitter;
+        double off = tl_angle_signed(up_of(r, i) - *up);
         sum += off * off / variance + log(2.0 * TL_PI * variance);
     }
     return sum;
 }
 
+/* Error of the mean direction. */
+static double mean_sigma(const ruled *r, double jitter) {
+    double weight = 0.0;
+    for (size_t i = 0; i < r->count; i++) {
+        weight += 1.0 / (r->row[i].sigma_rad * r->row[i].sigma_rad + jitter * jitter);
+    }
+    return 1.0 / sqrt(weight);
+}
+
 /* Best jitter for one rule. With too few frames for the correction the rule is not chosen by
  * the data; asked for, it is still fitted. */
-static tl_track_turn fit_rule(const turns *t, tl_holding holding, bool mirrored, bool asked) {
-    tl_track_turn best = {.holding = holding,
-                          .mirrored = mirrored ? TL_MIRROR_YES : TL_MIRROR_NO,
+static tl_track_turn fit_rule(const ruled *r, bool asked) {
+    tl_track_turn best = {.holding = r->holding,
+                          .mirrored = r->mirrored ? TL_MIRROR_YES : TL_MIRROR_NO,
                           .criterion = HUGE_VAL};
-    double n = (double)t->count, k = MODEL_PARAMETERS, price = 2.0 * k;
+    double n = (double)r->count, k = MODEL_PARAMETERS, price = 2.0 * k;
     if (n > k + 1.0) {
         price += 2.0 * k * (k + 1.0) / (n - k - 1.0);
-    } else if (!asked || t->count == 0) {
+    } else if (!asked || r->count == 0) {
         return best;
     }
     for (double jitter = JITTER_MIN_RAD; jitter < JITTER_MAX_RAD; jitter *= JITTER_STEP) {
-        double up, criterion = price + misfit(t, jitter, &up);
+        double up, criterion = price + misfit(r, jitter, &up);
         if (criterion < best.criterion) {
             best.criterion = criterion;
             best.up_rad = up;
             best.jitter_rad = jitter;
         }
     }
+    best.up_sigma_rad = mean_sigma(r, best.jitter_rad);
     return best;
 }
 
@@ -134,34 +142,42 @@ static tl_track_turn compare(const tl_track_turn rule[2][2], tl_track_turn witho
     return best;
 }
 
-tl_status tl_track_turn_decide(const tl_track_obs *obs, size_t count,
-                               const tl_track_eclipse *eclipse, double clock_s,
-                               const tl_track_options *options, tl_track_turn *turn) {
+tl_track_turn tl_track_turn_decide_rows(const tl_track_turn_row *row, size_t count,
+                                        const tl_track_options *options) {
     static const tl_holding RULE[2] = {TL_HOLDING_FIXED, TL_HOLDING_ALTAZ};
-    turns t = {0};
-    t.up_rad = calloc(count + 1, sizeof *t.up_rad);
-    t.sigma_rad = calloc(count + 1, sizeof *t.sigma_rad);
-    if (t.up_rad == NULL || t.sigma_rad == NULL) {
-        free(t.up_rad);
-        free(t.sigma_rad);
-        return TL_ERR_MEMORY;
-    }
     tl_track_turn rule[2][2];
     for (size_t i = 0; i < 4; i++) {
-        tl_holding holding = RULE[i / 2];
-        bool mirrored = i % 2 == 1, asked = options->holding == holding;
+        ruled r = {.row = row, .count = count, .holding = RULE[i / 2], .mirrored = i % 2 == 1};
+        bool asked = options->holding == r.holding;
         bool allowed = (asked || options->holding == TL_HOLDING_AUTO) &&
-                       options->mirror != (mirrored ? TL_MIRROR_NO : TL_MIRROR_YES);
-        collect(obs, count, eclipse, clock_s, holding, mirrored, &t);
-        rule[i / 2][i % 2] = allowed ? fit_rule(&t, holding, mirrored, asked)
-                                     : (tl_track_turn){.holding = holding, .criterion = HUGE_VAL};
+                       options->mirror != (r.mirrored ? TL_MIRROR_NO : TL_MIRROR_YES);
+        rule[i / 2][i % 2] = allowed ? fit_rule(&r, asked)
+                                     : (tl_track_turn){.holding = r.holding, .criterion = HUGE_VAL};
     }
     tl_track_turn without = {.holding = TL_HOLDING_FREE,
                              .mirrored = options->mirror,
-                             .criterion = 2.0 * log(2.0 * TL_PI) * (double)t.count};
-    *turn = compare((const tl_track_turn(*)[2])rule, without, options);
-    turn->criterion -= without.criterion; /* so that it does not grow with the frames kept */
-    free(t.up_rad);
-    free(t.sigma_rad);
+                             .criterion = 2.0 * log(2.0 * TL_PI) * (double)count};
+    tl_track_turn turn = compare((const tl_track_turn(*)[2])rule, without, options);
+    turn.criterion -= without.criterion; /* so that it does not grow with the frames kept */
+    return turn;
+}
+
+tl_status tl_track_turn_decide(const tl_track_obs *obs, size_t count,
+                               const tl_track_eclipse *eclipse, double clock_s,
+                               const tl_track_options *options, tl_track_turn *turn) {
+    tl_track_turn_row *row = calloc(count + 1, sizeof *row);
+    size_t rows = 0;
+    if (row == NULL) {
+        return TL_ERR_MEMORY;
+    }
+    for (size_t i = 0; i < count; i++) {
+        tl_sky sky;
+        if (obs[i].has_direction && !obs[i].dropped &&
+            tl_sky_table_at(eclipse->table, obs[i].t_s - clock_s, &sky) == TL_OK) {
+            row[rows++] = tl_track_turn_row_of(&obs[i], &sky);
+        }
+    }
+    *turn = tl_track_turn_decide_rows(row, rows, options);
+    free(row);
     return TL_OK;
 }

@@ -7,7 +7,8 @@
  * puts the undated frames at definite times, at which the directions to the Moon do or do not hang
  * together (turn.c). Where all divisions that are left say the same of a frame, its side is known.
  * Without a trusted order each frame has only its own direction, against the turn that the dated
- * frames of the camera share.
+ * frames of the camera share. A frame whose own sunspots tell how it was turned needs neither order
+ * nor others, and an order that goes against it is not that of time.
  */
 #include <math.h>
 #include <stdlib.h>
@@ -30,6 +31,7 @@ typedef struct entry {
     double t_utc_s[2], sigma_s[2];
     bool by_order[2]; /* can be on this side: among the divisions that keep the order */
     bool by_turn[2];  /* and, of these, those that the turns allow */
+    bool by_spots[2]; /* what its own sunspots allow; both where they do not tell */
 } entry;
 
 /* The frames of one camera. */
@@ -57,14 +59,51 @@ static entry open_entry(const tl_track_eclipse *eclipse, const tl_track_frame_in
     return e;
 }
 
+/* Squared error of a frame's direction on one side of maximum; false if that cannot be said. */
+static bool spots_cost(const tl_track_eclipse *eclipse, const tl_track_frame_in *f,
+                       const tl_track_bearing *bearing, const entry *e, int side, double *cost) {
+    tl_sky sky;
+    tl_track_obs obs = tl_track_obs_of(f, e->t_utc_s[side]);
+    if (!obs.has_direction || tl_sky_table_at(eclipse->table, e->t_utc_s[side], &sky) != TL_OK) {
+        return false;
+    }
+    double off =
+        tl_track_turn_residual(&obs, &sky, TL_HOLDING_FREE, bearing->mirrored, bearing->up_rad);
+    double sigma = hypot(hypot(obs.direction_sigma_rad, bearing->sigma_rad),
+                         tl_track_pa_sigma(eclipse, e->t_utc_s[side], e->sigma_s[side]));
+    *cost = off * off / (sigma * sigma);
+    return true;
+}
+
+/* The side that a frame's sunspots tell, if one fits and the other clearly does not. */
+static void ask_spots(const tl_track_eclipse *eclipse, const tl_track_frame_in *f,
+                      const tl_track_bearing *bearing, entry *e) {
+    const double fits = TL_TRACK_OUTLIER_SIGMAS * TL_TRACK_OUTLIER_SIGMAS;
+    double cost[2];
+    e->by_spots[BEFORE] = e->by_spots[AFTER] = true;
+    if (!bearing->known || !spots_cost(eclipse, f, bearing, e, BEFORE, &cost[BEFORE]) ||
+        !spots_cost(eclipse, f, bearing, e, AFTER, &cost[AFTER]) ||
+        fmin(cost[BEFORE], cost[AFTER]) > fits) {
+        return;
+    }
+    e->by_spots[BEFORE] = cost[BEFORE] < cost[AFTER] + TURN_DECIDES;
+    e->by_spots[AFTER] = cost[AFTER] < cost[BEFORE] + TURN_DECIDES;
+}
+
+static bool told_by_spots(const entry *e) {
+    return e->open && e->by_spots[BEFORE] != e->by_spots[AFTER];
+}
+
 static void list_entries(const tl_track_series *series, size_t camera,
-                         const tl_track_eclipse *eclipse, const tl_track *track,
-                         camera_list *list) {
+                         const tl_track_eclipse *eclipse, const tl_track_compasses *compasses,
+                         const tl_track *track, camera_list *list) {
     for (size_t i = 0; i < series->frame_count; i++) {
         const tl_track_frame_in *f = &series->frame[i];
         const tl_track_frame *frame = &track->frame[i];
         if (f->camera == camera && f->measured && !f->timed) {
-            list->item[list->count++] = open_entry(eclipse, f, i);
+            entry e = open_entry(eclipse, f, i);
+            ask_spots(eclipse, f, &compasses->frame[i], &e);
+            list->item[list->count++] = e;
         } else if (f->camera == camera && frame->has_true && !frame->outlier) {
             list->item[list->count++] =
                 (entry){.index = i,
@@ -74,9 +113,14 @@ static void list_entries(const tl_track_series *series, size_t camera,
     }
 }
 
-/* Pairs of neighbours out of order if the frames from `split` on are after maximum. */
+/* Pairs of neighbours out of order if the frames from `split` on are after maximum, and frames that
+ * would be on another side than their sunspots say. */
 static size_t disorder(const camera_list *list, size_t split) {
     size_t wrong = 0;
+    for (size_t i = 0; i < list->count; i++) {
+        const entry *e = &list->item[i];
+        wrong += e->open && !e->by_spots[i < split ? BEFORE : AFTER] ? 1 : 0;
+    }
     for (size_t i = 1; i < list->count; i++) {
         const entry *a = &list->item[i - 1], *b = &list->item[i];
         int side_a = i - 1 < split ? BEFORE : AFTER, side_b = i < split ? BEFORE : AFTER;
@@ -160,19 +204,25 @@ static tl_status report(const entry *e, const tl_track_eclipse *eclipse, tl_trac
         frame->side_sigma_s[side] = e->sigma_s[side];
     }
     bool order = e->by_order[BEFORE] != e->by_order[AFTER];
-    if (!order && e->by_turn[BEFORE] == e->by_turn[AFTER]) {
+    const bool *by = told_by_spots(e) ? e->by_spots : order ? e->by_order : e->by_turn;
+    frame->has_true = false; /* an earlier attempt without the sunspots may have set it */
+    frame->side_by = TL_SIDE_OPEN;
+    if (by[BEFORE] == by[AFTER]) {
         return TL_OK;
     }
-    frame->side_by = order ? TL_SIDE_BY_ORDER : TL_SIDE_BY_TURN;
-    int side = (order ? e->by_order : e->by_turn)[BEFORE] ? BEFORE : AFTER;
+    frame->side_by = by == e->by_spots ? TL_SIDE_BY_SPOTS
+                     : order           ? TL_SIDE_BY_ORDER
+                                       : TL_SIDE_BY_TURN;
+    int side = by[BEFORE] ? BEFORE : AFTER;
     return tl_track_frame_set_time(e->t_utc_s[side], e->sigma_s[side], eclipse, frame);
 }
 
 static tl_status solve_camera(const tl_track_series *series, size_t camera,
                               const tl_track_eclipse *eclipse, const tl_track_tied *tied,
-                              const tl_track_options *options, camera_list *list, tl_track *track) {
+                              const tl_track_options *options, const tl_track_compasses *compasses,
+                              camera_list *list, tl_track *track) {
     list->count = 0;
-    list_entries(series, camera, eclipse, track, list);
+    list_entries(series, camera, eclipse, compasses, track, list);
     tl_status status = try_divisions(series, eclipse, options, list);
     for (size_t i = 0; status == TL_OK && i < list->count; i++) {
         entry *e = &list->item[i];
@@ -200,13 +250,13 @@ static bool any_undated(const tl_track_series *series, size_t camera) {
 
 tl_status tl_track_untimed(const tl_track_series *series, const tl_track_eclipse *eclipse,
                            const tl_track_tied *tied, const tl_track_options *options,
-                           tl_track *track) {
+                           const tl_track_compasses *compasses, tl_track *track) {
     camera_list list = {.item = calloc(series->frame_count + 1, sizeof *list.item),
                         .obs = calloc(series->frame_count + 1, sizeof *list.obs)};
     tl_status status = list.item != NULL && list.obs != NULL ? TL_OK : TL_ERR_MEMORY;
     for (size_t k = 0; status == TL_OK && k < series->camera_count; k++) {
         if (any_undated(series, k)) {
-            status = solve_camera(series, k, eclipse, &tied[k], options, &list, track);
+            status = solve_camera(series, k, eclipse, &tied[k], options, compasses, &list, track);
         }
     }
     free(list.item);
