@@ -65,6 +65,7 @@ static inline void spot_sight(tl_sequence *s, size_t spot, size_t i) {
     const tl_spot_turn *turn = &s->spots.turn[i];
     if (!turn->has_turn)
         return;
+    sight->has_place = true;
     tl_frame_from_sky(turn->up_pa_rad, turn->mirrored, of->east_sr, of->north_sr, &sight->x_sr,
                       &sight->y_sr);
     const double edge =
@@ -111,6 +112,9 @@ static inline void spots_follow(tl_sequence *s) {
             continue;
         spots->turn[i] =
             (tl_spot_turn){.has_turn = true,
+                           .known = true,
+                           .joint_up_pa_rad = s->track.frame[i].up_pa_rad,
+                           .joint_sigma_rad = 0.2 * TL_DEG,
                            .mirrored = true,
                            .up_pa_rad = s->track.frame[i].up_pa_rad +
                                         (i % 2 ? 1.0 : -1.0) * SPOT_TURN_ERROR_DEG * TL_DEG,

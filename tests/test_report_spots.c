@@ -8,6 +8,9 @@
 
 #include <cmocka.h>
 
+#include <stdlib.h>
+#include <unistd.h>
+
 #include "report/spots_internal.h"
 #include "test_report_read.h"
 #include "test_report_spot_series.h"
@@ -146,6 +149,36 @@ static void spots_csv_is_a_list_of_spots(void **state) {
     for (size_t c = 0; c < t.columns[0]; c++) /* beside carrington_deg it would be a second place */
         assert_string_not_equal(t.cell[0][c], "longitude_deg");
     free_table(&t);
+    tl_report_text_free(&text);
+    tl_sequence_free(&s);
+}
+
+/* Read by what reads a user's list: the same spots. */
+static void spots_csv_can_be_given(void **state) {
+    (void)state;
+    char path[] = "/tmp/twolimb-spots-XXXXXX";
+    tl_sequence s = series_spots();
+    tl_report_text text = {0};
+    tl_spot_list list;
+    int line = 0;
+    strcpy(s.spots.spot[SPOT_B].name, "north, \"2\"");
+    assert_int_equal(tl_report_spots_csv(&s, &text), TL_OK);
+    const int file = mkstemp(path);
+    assert_true(file >= 0);
+    assert_int_equal(write(file, text.data, text.length), text.length);
+    close(file);
+    assert_int_equal(tl_spot_list_read(path, &line, &list), TL_OK);
+    unlink(path);
+    assert_int_equal(list.count, SPOT_COUNT);
+    assert_string_equal(list.spot[SPOT_B].name, "north, \"2\"");
+    const tl_spot *a = &list.spot[SPOT_A];
+    assert_close(a->epoch_utc_s, SPOT_EPOCH_S, 0.5); /* whole seconds are written */
+    assert_close(a->latitude_rad / TL_DEG, 14.25, 0.0005);
+    assert_close(a->carrington_rad / TL_DEG, 201.125, 0.0005);
+    assert_close(a->latitude_sigma_rad / TL_DEG, 0.31, 0.005);
+    /* A list's arcsec are taken at the Sun's mean distance: 1.7 % at most. */
+    assert_close(a->radius_sr, 0.02, 0.017 * 0.02);
+    tl_spot_list_free(&list);
     tl_report_text_free(&text);
     tl_sequence_free(&s);
 }
@@ -422,6 +455,7 @@ int main(void) {
         cmocka_unit_test(no_place_no_times),
         cmocka_unit_test(no_spots_leave_empty_lists),
         cmocka_unit_test(spots_csv_is_a_list_of_spots),
+        cmocka_unit_test(spots_csv_can_be_given),
         cmocka_unit_test(hostile_names_stay_names),
         cmocka_unit_test(frames_say_what_they_show),
         cmocka_unit_test(turns_are_compared_with_the_moons),

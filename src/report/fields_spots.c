@@ -6,6 +6,20 @@
 #include "report/fields_internal.h"
 #include "report/spots_internal.h"
 
+static void add_turn_by(const tl_report_row *r, tl_report_text *text) {
+    static const char *const name[] = {[TL_TURN_NONE] = "",
+                                       [TL_TURN_BY_MOON] = "moon",
+                                       [TL_TURN_BY_RULE] = "rule",
+                                       [TL_TURN_BY_SPOTS] = "spots"};
+    if (r->track->has_turn)
+        tl_report_text_add(text, name[r->track->turn_by]);
+}
+
+static double up_sigma(const tl_report_row *r) {
+    return tl_report_known_if(r->track->has_turn,
+                              tl_report_positive(r->track->up_sigma_rad / TL_DEG));
+}
+
 static void add_spots(const tl_report_row *r, tl_report_text *text) {
     tl_report_words_sights(r->sequence, r->i, text);
 }
@@ -52,6 +66,8 @@ static double moon_up_sigma(const tl_report_row *r) {
 }
 
 const tl_report_field tl_report_fields_spots[] = {
+    COLUMN_STRING("turn_by", add_turn_by),
+    COLUMN_SIGNIFICANT("up_sigma_deg", up_sigma, 2),
     COLUMN_STRING("spots", add_spots),
     COLUMN_FIXED("dark_marks", marks, 0),
     COLUMN_FIXED("dust_marks", dust, 0),

@@ -15,12 +15,12 @@ static void add_limb(const tl_report_page *page, const tl_closeup *closeup, int 
     const tl_spot_turn *turn = tl_report_spot_turn(page->sequence, closeup->frame);
     const bool moon = which == TL_LIMB_MOON;
     const double px_per_sr = closeup->side / closeup->side_sr;
+    const double up = turn->known ? turn->joint_up_pa_rad : turn->up_pa_rad;
     double east, north;
-    if (!turn->has_turn || !(limb->circle[TL_SUN_R] > 0.0) ||
+    if (!(turn->known || turn->has_turn) || !sight->has_place || !(limb->circle[TL_SUN_R] > 0.0) ||
         (moon && limb->status != TL_LIMB_MEASURED))
         return;
-    tl_sky_from_frame(turn->up_pa_rad, turn->mirrored,
-                      (moon ? limb->offset_x_sr : 0.0) - sight->x_sr,
+    tl_sky_from_frame(up, turn->mirrored, (moon ? limb->offset_x_sr : 0.0) - sight->x_sr,
                       (moon ? limb->offset_y_sr : 0.0) - sight->y_sr, &east, &north);
     tl_report_text_addf(page->html, "<circle class=\"%s\" cx=\"", moon ? "moon-line" : "sun-line");
     tl_report_add_fixed(page->html, 0.5 * closeup->side - px_per_sr * east, 2);

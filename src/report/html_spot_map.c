@@ -27,22 +27,15 @@ static double map_y(double north_sr) {
     return MIDDLE_Y - RADIUS * north_sr;
 }
 
-/*
- * Where the grid runs, seen from far away: off by the Sun's radius in radians at most, 0.005 sr,
- * less than a pixel here (Meeus, Astronomical Algorithms, ch. 29). Longitude from the meridian.
- */
+/* Longitude from the central meridian. */
 static bool grid_point(const tl_sky *sky, double latitude_rad, double longitude_rad, double *x,
                        double *y) {
-    const double west = cos(latitude_rad) * sin(longitude_rad);
-    const double north = sin(latitude_rad) * cos(sky->b0_rad) -
-                         cos(latitude_rad) * cos(longitude_rad) * sin(sky->b0_rad);
-    const double near = sin(latitude_rad) * sin(sky->b0_rad) +
-                        cos(latitude_rad) * cos(longitude_rad) * cos(sky->b0_rad);
-    if (near < 0.0)
+    double east, north;
+    if (!tl_spot_project(sky, latitude_rad, tl_angle_positive(sky->l0_rad + longitude_rad), &east,
+                         &north))
         return false;
-    const double s = sin(sky->p_rad), c = cos(sky->p_rad);
-    *x = map_x(north * s - west * c);
-    *y = map_y(north * c + west * s);
+    *x = map_x(east);
+    *y = map_y(north);
     return true;
 }
 

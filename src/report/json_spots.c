@@ -104,6 +104,11 @@ static void add_spot(tl_report_writer *w, cJSON *list, const tl_sequence *sequen
 }
 
 void tl_report_json_spots(tl_report_writer *w, cJSON *root, const tl_sequence *sequence) {
+    static const char *const turn_state[] = {[TL_COMPASS_NONE] = "none",
+                                             [TL_COMPASS_UNTIED] = "untied",
+                                             [TL_COMPASS_OPEN] = "open",
+                                             [TL_COMPASS_REFUSED] = "refused",
+                                             [TL_COMPASS_USED] = "used"};
     const tl_spots *spots = &sequence->spots;
     const tl_report_turns turns = tl_report_compare_turns(sequence);
     const bool turned = turns.mirrored + turns.unmirrored > 0;
@@ -120,6 +125,7 @@ void tl_report_json_spots(tl_report_writer *w, cJSON *root, const tl_sequence *s
                           turns.rms_rad / TL_DEG, 2);
     tl_report_json_number(w, search, "turn_expected_deg", turned && turns.count > 0,
                           turns.expected_rad / TL_DEG, 2);
+    tl_report_json_string(w, search, "turn_state", turn_state[sequence->track.compass.state]);
     tl_report_json_string(w, search, "list", sequence->spots_name);
     tl_report_json_string(w, search, "note", spots->note[0] ? spots->note : NULL);
     cJSON *list = tl_report_json_array(w, root, "spots");

@@ -69,9 +69,13 @@ bool tl_report_spot_camera(const tl_sequence *sequence, double t_utc_s, double s
 }
 
 bool tl_report_spot_sky(const tl_sequence *sequence, tl_sky *sky) {
-    return sequence->spots.count > 0 &&
-           tl_sky_at(&sequence->options.site, sequence->spots.spot[0].epoch_utc_s,
-                     &sequence->options.sky, sky) == TL_OK;
+    const tl_site *site = &sequence->options.site;
+    const tl_sky_options *options = &sequence->options.sky;
+    if (sequence->spots.count == 0)
+        return false;
+    const double epoch_s = sequence->spots.spot[0].epoch_utc_s;
+    return (site->source != TL_SITE_NONE ? tl_sky_at(site, epoch_s, options, sky)
+                                         : tl_sky_at_geocentre(epoch_s, options, sky)) == TL_OK;
 }
 
 /* Of the hemisphere's 2 pi R^2 the share A = ppm 1e-6 is a circle of r = R sqrt(2 A). */

@@ -275,6 +275,12 @@ bool tl_report_words_spot_doubt(const tl_sequence *sequence, size_t n, tl_report
 }
 
 void tl_report_words_spot_turns(const tl_sequence *sequence, tl_report_text *text) {
+    static const char *const used[] = {
+        [TL_COMPASS_NONE] = "",
+        [TL_COMPASS_UNTIED] = "",
+        [TL_COMPASS_OPEN] = " They were not used: mirrored, they would fit the Moons as well.",
+        [TL_COMPASS_REFUSED] = " They were not used: they scatter more than their errors allow.",
+        [TL_COMPASS_USED] = " Directions in these pictures are taken from the spots."};
     const tl_report_turns turns = tl_report_compare_turns(sequence);
     if (turns.count == 0)
         return;
@@ -286,5 +292,5 @@ void tl_report_words_spot_turns(const tl_sequence *sequence, tl_report_text *tex
     tl_report_text_addf(text, "\u00b0%s; their errors make one expect ",
                         turns.count > 1 ? " rms" : "");
     tl_report_add_fixed(text, turns.expected_rad / TL_DEG, 2);
-    tl_report_text_add(text, "\u00b0.");
+    tl_report_text_addf(text, "\u00b0.%s", used[sequence->track.compass.state]);
 }
