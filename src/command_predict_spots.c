@@ -15,19 +15,6 @@ static const double old_days = 10.0;
 /* A list of the day of the eclipse is not called one from after it. */
 static const double same_day_days = 0.5;
 
-/* Whether of rows of one name another is nearer in time to the eclipse; of two alike the first. */
-static bool outdone(const tl_spot_list *list, size_t which, double t_utc_s) {
-    const tl_spot *spot = &list->spot[which];
-    const double apart_s = fabs(spot->epoch_utc_s - t_utc_s);
-    for (size_t i = 0; i < list->count; i++) {
-        const double other_s = fabs(list->spot[i].epoch_utc_s - t_utc_s);
-        if (i != which && strcmp(list->spot[i].name, spot->name) == 0 &&
-            (other_s < apart_s || (other_s <= apart_s && i < which)))
-            return true;
-    }
-    return false;
-}
-
 /* One row brought to the eclipse. */
 static tl_status predict_spot(const tl_prediction *prediction, const tl_sky *max,
                               const tl_spot *listed, tl_predict_spot *found) {
@@ -53,7 +40,7 @@ tl_status tl_predict_spots(const tl_spot_list *list, tl_prediction *prediction) 
         return TL_ERR_MEMORY;
     size_t count = 0;
     for (size_t i = 0; i < list->count && status == TL_OK; i++)
-        if (!outdone(list, i, t_utc_s))
+        if (tl_spot_list_nearest(list, i, t_utc_s))
             status = predict_spot(prediction, &max, &list->spot[i], &found[count++]);
     if (status != TL_OK) {
         free(found);

@@ -250,6 +250,9 @@ tl_status tl_spot_cover(const tl_site *site, const tl_sky_options *options,
  */
 tl_status tl_spot_list_read(const char *path, int *line, tl_spot_list *list);
 void tl_spot_list_free(tl_spot_list *list);
+/* Of the rows of one name (a list may go over many days): is this the one nearest in time? The
+ * first of two alike. */
+bool tl_spot_list_nearest(const tl_spot_list *list, size_t row, double t_utc_s);
 /*
  * Bring a spot to another time: the Sun turns, its latitude faster or slower than the grid. `sky`:
  * almanac then. Errors grow by the motions spots have of their own, 0.15 degrees a day in latitude

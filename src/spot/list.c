@@ -218,3 +218,15 @@ void tl_spot_list_free(tl_spot_list *list) {
     free(list->spot);
     *list = (tl_spot_list){0};
 }
+
+bool tl_spot_list_nearest(const tl_spot_list *list, size_t row, double t_utc_s) {
+    const tl_spot *spot = &list->spot[row];
+    const double apart_s = fabs(spot->epoch_utc_s - t_utc_s);
+    for (size_t i = 0; i < list->count; i++) {
+        const double other_s = fabs(list->spot[i].epoch_utc_s - t_utc_s);
+        if (i != row && strcmp(list->spot[i].name, spot->name) == 0 &&
+            (other_s < apart_s || (other_s <= apart_s && i < row)))
+            return false;
+    }
+    return true;
+}
