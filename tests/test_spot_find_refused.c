@@ -66,7 +66,7 @@ static double side_light(double x, double y) {
 static double line(double x, double y) {
     const double across = (x - 220) * 0.6 + (y - 320) * 0.8,
                  along = (y - 320) * 0.6 - (x - 220) * 0.8;
-    return fabs(across) < 2 && fabs(along) < 11 ? 0.5 : 0;
+    return fabs(across) < 2 && fabs(along) < 13 ? 0.5 : 0;
 }
 static double blocks(double x, double y) {
     /* 8 x 8 blocks that stand apart by up to 1.5 % */
