@@ -315,6 +315,13 @@ static void holding(void **state) {
         solve(&f);
         assert_int_equal(camera(&f)->holding, RULE[1 - k % 2]);
         assert_non_null(strstr(f.track.note, "contradict --holding"));
+        /* A single Moon contradicts nothing by itself; the mirror has to be said then. */
+        make_sun_only(&f.frame[8]);
+        make_sun_only(&f.frame[14]);
+        f.options.mirror = TL_MIRROR_YES;
+        solve(&f);
+        assert_int_equal(f.track.compass.tied_count, 1);
+        assert_non_null(strstr(f.track.note, "contradict --holding"));
         tear_down(&f);
     }
 }

@@ -224,7 +224,7 @@ typedef enum tl_compass_state {
     TL_COMPASS_NONE,    /* no frame has one */
     TL_COMPASS_UNTIED,  /* none with a compass has a Moon and a true time: there is no zero */
     TL_COMPASS_OPEN,    /* they fit the Moons mirrored the other way as well, and neither the user
-                           nor the rule of a mount tells which: not used */
+                           nor the rule of a mount confirms theirs: not used */
     TL_COMPASS_REFUSED, /* they scatter about their zero far more than the errors allow: not used */
     TL_COMPASS_USED
 } tl_compass_state;

@@ -198,15 +198,13 @@ static void try_rule(const tl_track_series *series, const tl_track_eclipse *ecli
 }
 
 static tl_status report(const entry *e, const tl_track_eclipse *eclipse, tl_track_frame *frame) {
-    frame->has_sides = true;
+    *frame = (tl_track_frame){.has_sides = true}; /* whatever it was without the sunspots */
     for (int side = BEFORE; side <= AFTER; side++) {
         frame->side_utc_s[side] = e->t_utc_s[side];
         frame->side_sigma_s[side] = e->sigma_s[side];
     }
     bool order = e->by_order[BEFORE] != e->by_order[AFTER];
     const bool *by = told_by_spots(e) ? e->by_spots : order ? e->by_order : e->by_turn;
-    frame->has_true = false; /* an earlier attempt without the sunspots may have set it */
-    frame->side_by = TL_SIDE_OPEN;
     if (by[BEFORE] == by[AFTER]) {
         return TL_OK;
     }
