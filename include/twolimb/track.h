@@ -104,7 +104,7 @@ typedef struct tl_track_frame {
     bool has_turn;
     tl_turn_by turn_by;
     double up_pa_rad;    /* for `mirrored`; 0..2 pi */
-    double up_sigma_rad; /* of that; without the floor */
+    double up_sigma_rad; /* of that; without the floor where the Moon tells it */
     bool mirror_known;   /* false: up_pa holds if the frame is not mirrored */
     bool mirrored;     /* its camera's, or by its own sunspots; valid if mirror_known, else false */
     bool has_spots_up; /* its compass is used */

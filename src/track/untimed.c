@@ -69,8 +69,9 @@ static bool spots_cost(const tl_track_eclipse *eclipse, const tl_track_frame_in 
     }
     double off =
         tl_track_turn_residual(&obs, &sky, TL_HOLDING_FREE, bearing->mirrored, bearing->up_rad);
-    double sigma = hypot(hypot(obs.direction_sigma_rad, bearing->sigma_rad),
-                         tl_track_pa_sigma(eclipse, e->t_utc_s[side], e->sigma_s[side]));
+    double pa_sigma = hypot(tl_track_pa_sigma(eclipse, e->t_utc_s[side], e->sigma_s[side]),
+                            TL_TRACK_FLOOR_SR / sky.separation_sr);
+    double sigma = hypot(hypot(obs.direction_sigma_rad, bearing->sigma_rad), pa_sigma);
     *cost = off * off / (sigma * sigma);
     return true;
 }
