@@ -74,6 +74,7 @@ accuracy: setup ## errors: sky against JPL ephemerides, simulated frames and ser
 	    echo "Sky against DE431: left out; it needs the Debian packages libswe-dev and swe-basic-data.")
 	@$(BUILD)/tests/tool_accuracy --frames $(BUILD)/frames.csv
 	@$(BUILD)/tests/tool_track_accuracy $(BUILD)/frames.csv
+	@$(BUILD)/tests/tool_spot_accuracy
 
 compare: setup ## what general-purpose libraries find in the simulated frames, beside twolimb
 	@.ci/setup .ci/packages-compare
@@ -97,6 +98,7 @@ $(PROGRAM): $(call object,$(PROGRAM_SRC)) $(LIB)
 
 $(BUILD)/tests/tool_accuracy: $(call object,$(wildcard tests/accuracy_*.c))
 $(BUILD)/tests/tool_track_accuracy: $(call object,$(wildcard tests/track_accuracy_*.c))
+$(BUILD)/tests/tool_spot_accuracy $(BUILD)/tests/test_spot_accuracy: $(call object,$(wildcard tests/spot_accuracy_*.c))
 $(BUILD)/tests/tool_sky_accuracy: LDLIBS += -lswe -ldl
 
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(LIB)

@@ -30,6 +30,8 @@ static void measure(void *context, size_t i) {
     if (status == TL_OK)
         status = tl_limb_find(&image, &prior, &frame->limb);
     if (status == TL_OK)
+        status = tl_spot_find(&image, &frame->limb, &frame->marks);
+    if (status == TL_OK)
         tl_analyse_preview(&image, frame);
     else
         tl_limb_set_unreadable(&frame->limb, tl_status_text(status));
@@ -69,6 +71,14 @@ tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *option
         if (status == TL_OK)
             status = tl_analyse_solve(&s);
     }
+    if (status == TL_OK)
+        status = tl_analyse_follow(&s, options->spots);
+    if (status == TL_OK)
+        status = tl_analyse_solve(&s); /* anew: the spots tell how the frames were turned */
+    if (status == TL_OK)
+        status = tl_analyse_coverings(&s);
+    if (status == TL_OK)
+        status = tl_analyse_closeups(&s, options->jobs);
 
     if (status == TL_OK)
         *sequence = s;

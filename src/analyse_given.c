@@ -39,6 +39,9 @@ tl_status tl_analyse_given(const tl_analyse_options *options, tl_sequence *seque
         for (size_t k = 0; k < options->exclude_count; k++)
             if (tl_analyse_names(options->exclude[k], sequence->frame[i].path))
                 sequence->frame[i].excluded = true;
+    if (options->spots_name != NULL &&
+        (sequence->spots_name = strdup(tl_frame_base_name(options->spots_name))) == NULL)
+        return TL_ERR_MEMORY;
     if (options->times_name == NULL)
         return TL_OK;
     sequence->times_name = strdup(tl_frame_base_name(options->times_name));

@@ -113,8 +113,9 @@ tl_status tl_analyse_site(const tl_sequence *sequence, tl_site *site) {
     return TL_OK;
 }
 
-static tl_track_frame_in track_input(const tl_sequence_frame *frame,
-                                     const tl_track_options *options) {
+static tl_track_frame_in track_input(const tl_sequence *sequence, size_t i) {
+    const tl_sequence_frame *frame = &sequence->frame[i];
+    const tl_track_options *options = &sequence->options;
     const tl_camera_time *time = &frame->info.time;
     /* --zone overrides what EXIF says of the camera's zone; a file name in UTC is in UTC, and a
      * zone in the table of times was given for that very time. */
@@ -140,6 +141,13 @@ static tl_track_frame_in track_input(const tl_sequence_frame *frame,
         in.offset_yy = limb->offset_yy;
         in.ratio_raw = limb->ratio_raw;
         in.ratio_raw_sigma = limb->ratio_raw_sigma;
+    }
+    if (i < sequence->spots.frame_count && sequence->spots.turn[i].has_turn) {
+        const tl_spot_turn *turn = &sequence->spots.turn[i];
+        in.has_compass = true;
+        in.compass_mirrored = turn->mirrored;
+        in.compass_up_rad = turn->up_pa_rad;
+        in.compass_sigma_rad = turn->sigma_rad;
     }
     return in;
 }
@@ -177,7 +185,7 @@ tl_status tl_analyse_solve(tl_sequence *sequence) {
     if (in == NULL)
         return TL_ERR_MEMORY;
     for (size_t i = 0; i < sequence->count; i++)
-        in[i] = track_input(&sequence->frame[i], &sequence->options);
+        in[i] = track_input(sequence, i);
     tl_track track = {0};
     const tl_status status = tl_track_solve(in, sequence->count, &sequence->options, &track);
     free(in);

@@ -44,4 +44,14 @@ tl_status tl_analyse_solve(tl_sequence *sequence);
 /* Fit the circles again with what the almanac says at the true times. TL_ERR_MEMORY. */
 tl_status tl_analyse_refit(tl_sequence *sequence);
 
+/* Follow the dark marks of the frames as spots; `known` may be NULL. TL_ERR_MEMORY. */
+tl_status tl_analyse_follow(tl_sequence *sequence, const tl_spot_list *known);
+
+/* When the Moon covers and uncovers each spot. TL_ERR_MEMORY. */
+tl_status tl_analyse_coverings(tl_sequence *sequence);
+
+/* Cut-outs round the spots near their coverings; reads the pictures concerned again. What cannot be
+ * cut is left out. TL_ERR_MEMORY. */
+tl_status tl_analyse_closeups(tl_sequence *sequence, int jobs);
+
 #endif

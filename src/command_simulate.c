@@ -13,7 +13,8 @@ static const char help[] =
     "Draw the pictures of an invented eclipse day. SCENE is a JSON file that says where and\n"
     "when, and what camera, telescope and sky do (docs/scene.md describes every field). OUT is\n"
     "a new folder: the pictures as JPEG with EXIF, truth.csv with the true circles, turn and\n"
-    "time of each, and truth.json with the contacts and the clock. The same scene gives the\n"
+    "time of each, truth_spots.csv with the places of sunspots in them, and truth.json with\n"
+    "the contacts, the clock and the spots. The same scene gives the\n"
     "same pictures. OUT appears whole or not at all.\n"
     "\n"
     "    -h, --help     this text\n"
@@ -50,6 +51,6 @@ int tl_command_simulate(int argc, char **argv) {
     tl_status status = tl_simulate(argv[optind], out, message);
     if (status != TL_OK)
         return tl_command_fail(exit_status(status), "%s", message);
-    printf("The pictures, truth.csv and truth.json are in %s.\n", out);
+    printf("The pictures, truth.csv, truth_spots.csv and truth.json are in %s.\n", out);
     return tl_command_finish(TL_EXIT_FINE);
 }

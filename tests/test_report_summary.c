@@ -67,7 +67,7 @@ static void solved_series_is_told_in_full(void **state) {
         "max           09:09:06.9   1.3    09:09:10.0    -3.1  agrees (1.6 sigma)\n",
         "C4              10:19:25     3    10:19:15.6      +9  differs (3.2 sigma)\n",
         "Page       some/folder/report.html\n",
-        "some/folder/frames.csv, sequence.json, path.svg, limbs/\n"};
+        "some/folder/frames.csv, spots.csv, sequence.json, path.svg, limbs/\n"};
     tl_sequence s = series_solved();
     char *text = summary_of(&s, "some/folder");
     assert_fits(text);

@@ -367,6 +367,7 @@ static const char lively[] =
     "\"stop\": \"C4\", \"count\": 2, \"jitter_s\": 30, \"width\": 120, \"height\": 90,"
     "\"sun_r_px\": 25, \"holding\": \"free\", \"noise\": true, \"haze\": true, \"halo\": true,"
     "\"eyepiece\": true, \"bloom\": true, \"hot_pixels\": {\"count\": 9}, \"exposure\": 1.3,"
+    "\"dead_pixels\": {\"count\": 9}, \"granulation\": true,"
     "\"ghosts\": [{\"x_sr\": 1, \"share\": 0.1, \"blur_sr\": 0.1}],"
     "\"reflections\": [{\"long_sr\": 1, \"short_sr\": 0.3, \"softness\": 1, \"light\": 0.1}],"
     "\"shade\": true, \"vary\": {\"centre_px\": 5}, \"dust\": [{\"x_px\": 60, \"y_px\": 45,"
@@ -384,8 +385,9 @@ static void scenes_are_repeatable(void **state) {
     must_simulate(scene, "other");
     snprintf(scene, sizeof scene, lively, 1, 60);
     must_simulate(scene, "neighbour");
-    static const char *const file[] = {"f01.jpg", "f02.jpg", "truth.csv", "truth.json"};
-    for (int i = 0; i < 4; i++)
+    static const char *const file[] = {"f01.jpg", "f02.jpg", "truth.csv", "truth_spots.csv",
+                                       "truth.json"};
+    for (int i = 0; i < 5; i++)
         assert_true(same_file("one", "again", file[i]));
     assert_false(same_file("one", "other", "f01.jpg"));
     assert_false(same_file("one", "other", "truth.csv"));
@@ -516,6 +518,11 @@ static void bad_scenes_are_refused_by_name(void **state) {
         {"{" DAY "}", "sets"},
         {"{" DAY ", \"seed\": 1.5, " SET "}", "seed"},
         {"{" DAY ", \"spots\": [{\"latitude_deg\": 3}], " SET "}", "spots[0].radius_deg"},
+        {"{" DAY ", \"spots\": [{\"radius_deg\": 1, \"name\": \"a,b\"}], " SET "}",
+         "spots[0].name"},
+        {"{" DAY ", \"spots\": [{\"radius_deg\": 1}, {\"radius_deg\": 1, \"name\": \"S1\"}], " SET
+         "}",
+         "spots[1].name"},
         {"{" DAY ", \"defaults\": {\"halo\": {\"shine\": 3}}, " SET "}", "defaults.halo.shine"},
         {"{" DAY ", \"defaults\": {\"colour\": [1, 2]}, " SET "}", "defaults.colour"},
         {"{" DAY ", \"defaults\": {\"holding\": \"loose\"}, " SET "}", "defaults.holding"},
@@ -575,12 +582,12 @@ static void a_folder_with_something_in_it_is_left_alone(void **state) {
     scratch_path(&folder, "out", out);
     assert_int_equal(mkdir(out, 0777), 0);
     must_simulate("{" DAY ", " SET "}", "out"); /* empty: taken */
-    assert_int_equal(entries(out), 3);
+    assert_int_equal(entries(out), 4);
     path_join(out, "mine.txt", mine);
     write_text(mine, "keep me");
     assert_int_equal(simulate("{" DAY ", " SET "}", "out"), TL_ERR_ARGUMENT);
     assert_non_null(strstr(message, "something"));
-    assert_int_equal(entries(out), 4);
+    assert_int_equal(entries(out), 5);
     assert_int_equal(simulate("{" DAY ", " SET "}", "no/such/out"), TL_ERR_WRITE);
     assert_int_equal(entries(folder.folder), 2); /* the scene and out */
 }

@@ -7,9 +7,11 @@
 #include "twolimb/report.h"
 
 typedef struct tl_analyse_options {
-    tl_track_options track; /* site, zone, date, holding, mirror */
-    const tl_times *times;  /* or NULL */
-    const char *times_name; /* of its file, for the report; or NULL */
+    tl_track_options track;    /* site, zone, date, holding, mirror */
+    const tl_times *times;     /* or NULL */
+    const char *times_name;    /* of its file, for the report; or NULL */
+    const tl_spot_list *spots; /* known beforehand, or NULL */
+    const char *spots_name;    /* of its file, for the report; or NULL */
     /* Pictures to be left out of the track, as tl_analyse_names understands them. */
     const char *const *exclude;
     size_t exclude_count;

@@ -91,7 +91,7 @@ void tl_sequence_free(tl_sequence *sequence);
 size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status);
 
 /*
- * Write frames.csv, sequence.json, report.html, path.svg and, below limbs/, a drawing of what was
+ * Write frames.csv, spots.csv, sequence.json, report.html, path.svg and, below limbs/, a drawing of what was
  * decided on each frame into `folder`, whole or not at all: everything goes into a new folder
  * beside it which is then put in its place. An existing folder that holds an earlier result (it
  * has our sequence.json) and nothing else is replaced. TL_ERR_ARGUMENT: `folder` is a folder

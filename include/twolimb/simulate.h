@@ -12,7 +12,7 @@ enum { TL_SIMULATE_MESSAGE_SIZE = 200 };
 
 /*
  * Read the scene file (JSON, see docs/scene.md), draw its frames into the folder
- * `out` as JPEG with EXIF, and write truth.csv and truth.json beside them. `out`
+ * `out` as JPEG with EXIF, and write truth.csv, truth_spots.csv and truth.json beside them. `out`
  * must not exist, or be empty; it appears whole or not at all. The same scene
  * gives the same pictures. Edges are true to 0.001 px for discs of 50 px and more.
  *

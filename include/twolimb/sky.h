@@ -54,6 +54,10 @@ typedef struct tl_sky {
 tl_status tl_sky_at(const tl_site *site, double t_utc_s, const tl_sky_options *options,
                     tl_sky *sky);
 
+/* The same from the centre of the Earth: what depends on a horizon (altitude, azimuth, refraction,
+ * parallactic angle) is 0, the flattening 1. TL_ERR_RANGE outside 1950-2100. */
+tl_status tl_sky_at_geocentre(double t_utc_s, const tl_sky_options *options, tl_sky *sky);
+
 /* The same, tabulated over a span and interpolated: error below 0.001 arcsec (1e-6 measured); for
  * fits that ask thousands of times. All fields included. Making it costs 1.5 ms and 0.25 ms for
  * every 2 hours of the span, asking it some 2 microseconds. TL_ERR_RANGE as above; TL_ERR_ARGUMENT

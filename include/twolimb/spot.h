@@ -36,7 +36,8 @@ double tl_spot_foreshortening(const tl_sky *sky, double radius_sr);
  * slower than Carrington's grid (Howard, Harvey & Forgach 1990, Solar Physics 130, 295). */
 double tl_spot_drift_rad(double latitude_rad, double dt_s);
 /* A round spot's area in millionths of the Sun's hemisphere, foreshortening taken out, from the
- * radius that a circle of its apparent area has. */
+ * radius that a circle of its apparent area has. 0 on the limb, where the area cannot be told. The
+ * observer's distance is left out: up to 1 % in the middle of the disc. */
 double tl_spot_hemisphere_ppm(double apparent_radius_sr, double foreshortening);
 
 /* ---- dark marks in one picture ---- */
@@ -65,7 +66,7 @@ typedef struct tl_spot_mark {
 
 typedef struct tl_spot_marks {
     bool searched; /* false: no solar circle, or the disc burnt out, so nothing can be said */
-    double noise; /* of the contrast smoothed to the blur, typical of the disc; a mark needs 5 times
+    double noise; /* of the contrast smoothed to the blur, typical of the disc; a mark needs 6 times
                      it */
     double depth_scale;   /* contrast seen over true contrast: < 1 under a veil of stray light; 1
                              where it cannot be told */
@@ -120,7 +121,8 @@ extern const char *const tl_spot_state_name[5];
 
 typedef struct tl_spot_sight {
     tl_spot_state state;
-    double x_sr, y_sr; /* where it stands by the solution, frame axes, disc; 0 when UNKNOWN */
+    bool has_place;
+    double x_sr, y_sr; /* where it stands by the solution, frame axes, disc */
     size_t mark;       /* the one taken for it; valid if has_mark */
     bool has_mark;
     double residual_sr; /* of that mark */
@@ -132,7 +134,7 @@ typedef struct tl_spot_passage {
     bool occurs; /* of its centre */
     bool whole;  /* the spot's far edge too: else t_utc_s[FIRST or LAST] of the part that never is,
                     is 0 */
-    bool sun_up; /* at the centre's time */
+    bool sun_up; /* at the centre's time; at that of the touch if it does not come to that */
     double t_utc_s[TL_SPOT_TOUCHES]; /* the limb at the penumbra's first point, the centre, its last
                                         point */
     double sigma_s;       /* of the centre's time: the spot's place alone; the clock does not enter
@@ -166,11 +168,13 @@ typedef struct tl_spot {
     tl_spot_passage covered, uncovered;
 } tl_spot;
 
-/* How a frame was turned, by its spots. */
+/* How a frame was turned. */
 typedef struct tl_spot_turn {
-    bool has_turn;
+    bool known; /* by Moon and spots together; the next three are valid */
     bool mirrored;
-    double up_pa_rad, sigma_rad; /* by its spots: its own Moon has no part in it */
+    double joint_up_pa_rad, joint_sigma_rad;
+    bool has_turn;               /* by the spots alone */
+    double up_pa_rad, sigma_rad; /* the frame's own Moon has no part in it */
     size_t spots;                /* used */
     bool has_side;               /* undated: the spots tell on which side of maximum */
     int side;                    /* 0 before, 1 after */
@@ -189,10 +193,19 @@ typedef struct tl_spots {
     char note[256];      /* a plain sentence on what could not be done, or empty */
 } tl_spots;
 
+/* Spots known beforehand. */
+typedef struct tl_spot_list {
+    tl_spot *spot; /* owned: name, from_list, epoch (that of the row), place and radius with their
+                      errors */
+    size_t count;
+} tl_spot_list;
+
 typedef struct tl_spot_options {
-    tl_mirror mirror;   /* as the user says */
-    double epoch_utc_s; /* of the places: maximum of the eclipse */
-    tl_sky epoch_sky;   /* almanac then */
+    tl_mirror mirror;          /* as the user says */
+    double epoch_utc_s;        /* of the places: maximum of the eclipse */
+    tl_sky epoch_sky;          /* almanac then */
+    const tl_spot_list *known; /* or NULL: names spots that stand where it has them, and those not
+                                  found are added; may decide the mirror */
 } tl_spot_options;
 
 /*
@@ -212,7 +225,11 @@ const tl_spot_sight *tl_spots_sight(const tl_spots *spots, size_t s, size_t f);
 
 /*
  * When the Moon's limb crosses a spot, seen from `site` in the eclipse with these circumstances:
- * fills has_passages up to `uncovered`, but for near[]. Needs place, radius and their errors.
+ * fills has_passages up to `uncovered`, but for near[]. Needs place, radius and their errors, on
+ * the disc too, for the day of the eclipse: tl_spot_at gives them. A spot beyond the limb is not
+ * touched. Times agree with tl_sky_at to 1e-6 solar radii. Where the limb only grazes the spot its
+ * time hangs on the place by a square root: sigma_s is then how far one sigma either way really
+ * moves it, and no more than that. Distances as on a plane: 1e-5 solar radii. Some 3 ms.
  * TL_ERR_RANGE, TL_ERR_MEMORY as tl_sky_table_make.
  */
 tl_status tl_spot_cover(const tl_site *site, const tl_sky_options *options,
@@ -220,22 +237,28 @@ tl_status tl_spot_cover(const tl_site *site, const tl_sky_options *options,
 
 /* ---- a list of spots from a file ---- */
 
-typedef struct tl_spot_list {
-    tl_spot *spot; /* owned: name, from_list, epoch (that of the row), place and radius with their
-                      errors */
-    size_t count;
-} tl_spot_list;
 /*
- * Read a CSV file with a header row naming the columns `name`, `time` (ISO 8601 in UTC, or a date
- * alone: 0 h), `latitude_deg`, and `carrington_deg` or `longitude_deg` (from the central meridian
- * at that time, west positive); or, in place of latitude and longitude, `place` as observatories
- * write it ("N14W24"); optional `radius_arcsec` (apparent, penumbra included; 10) and `sigma_deg`
- * (0.5). '#' starts a comment line. On TL_ERR_FORMAT `*line` is the number of the first bad line;
- * TL_ERR_OPEN, TL_ERR_EMPTY_FILE, TL_ERR_RANGE (1950-2100), TL_ERR_MEMORY. */
+ * Read a CSV file with a header row naming the columns `name` (at most 15 bytes), `time` (ISO 8601,
+ * to the minute or nearer, in UTC where it says no zone; or a date alone: 0 h), `latitude_deg`, and
+ * `carrington_deg` (0 to 360) or `longitude_deg` (from the central meridian at that time, west
+ * positive); or, in place of latitude and longitude, `place` as observatories write it ("N14W24");
+ * optional `radius_arcsec` (apparent, penumbra included; 10) and `sigma_deg` (0.5). A row gives its
+ * place in one of these ways. Other columns are passed over; '#' starts a comment line. All rows
+ * are kept, also of one name. Errors of the radius: a fifth, of one that is not given a half. On
+ * TL_ERR_FORMAT `*line` is the number of the first bad line; TL_ERR_OPEN, TL_ERR_EMPTY_FILE,
+ * TL_ERR_RANGE (1950-2100), TL_ERR_MEMORY.
+ */
 tl_status tl_spot_list_read(const char *path, int *line, tl_spot_list *list);
 void tl_spot_list_free(tl_spot_list *list);
-/* Bring a spot to another time: the Sun turns, its latitude faster or slower than the grid. `sky`:
- * almanac then. */
+/* Of the rows of one name (a list may go over many days): is this the one nearest in time? The
+ * first of two alike. */
+bool tl_spot_list_nearest(const tl_spot_list *list, size_t row, double t_utc_s);
+/*
+ * Bring a spot to another time: the Sun turns, its latitude faster or slower than the grid. `sky`:
+ * almanac then. Errors grow by the motions spots have of their own, 0.15 degrees a day in latitude
+ * and 0.5 in longitude (common practice, no source); apparent sizes go with the foreshortening.
+ * Beyond the limb the place on the disc says nothing: ask tl_spot_project. `then` may be `spot`.
+ */
 void tl_spot_at(const tl_spot *spot, double t_utc_s, const tl_sky *sky, tl_spot *then);
 
 #endif

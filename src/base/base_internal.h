@@ -32,11 +32,39 @@ bool tl_base_read_date(const char **cursor, char separator, double *t_s);
 /* "HH:MM:SS" with this separator, or none ('\0'), to seconds; a time of day that exists. */
 bool tl_base_read_clock(const char **cursor, char separator, double *seconds);
 
+/* "YYYY-MM-DDTHH:MM:SS[.digits]", or a blank for the T, to seconds; and the unit of its last digit.
+ */
+bool tl_base_read_moment(const char **cursor, double *t_s, double *unit_s);
+
 /* "Z" or "+HH:MM" or "-HH:MM", up to 14 h (the widest zone in use), to minutes. */
 bool tl_base_read_zone(const char **cursor, int *minutes);
 
 /* A place from degrees and metres; TL_ERR_ARGUMENT outside the ranges of tl_site. */
 tl_status tl_base_site(tl_site_source source, double lat_deg, double lon_deg, double height_m,
                        tl_site *site);
+
+/*
+ * Tables that people write: CSV (quotes as in RFC 4180, within one line) with a header row, in
+ * UTF-8 with or without a byte order mark; blank lines and lines starting with '#' are passed over.
+ */
+enum { TL_BASE_CELLS_MAX = 32 };
+typedef struct tl_base_row {
+    int count;
+    char *cell[TL_BASE_CELLS_MAX]; /* valid for the call; blanks around them cut off */
+} tl_base_row;
+
+/* Called for each row, the header first. Any status but TL_OK ends the reading. */
+typedef tl_status tl_base_row_reader(void *context, const tl_base_row *row, bool header);
+
+/* TL_ERR_OPEN, TL_ERR_EMPTY_FILE, and what `take` returns; TL_ERR_FORMAT for broken quotes, too
+ * many cells or no header. On TL_ERR_FORMAT `*line` is the number of the bad line. */
+tl_status tl_base_read_rows(const char *path, int *line, tl_base_row_reader *take, void *context);
+
+/* Which cell has this name in the header; one of these below 0. */
+enum { TL_BASE_COLUMN_NONE = -1, TL_BASE_COLUMN_TWICE = -2 };
+int tl_base_column(const tl_base_row *header, const char *name);
+
+/* The cell, or "" where the row or the table has none. */
+const char *tl_base_cell(const tl_base_row *row, int column);
 
 #endif

@@ -97,6 +97,29 @@ bool tl_base_read_clock(const char **cursor, char separator, double *seconds) {
     return true;
 }
 
+bool tl_base_read_moment(const char **cursor, double *t_s, double *unit_s) {
+    const char *p = *cursor;
+    double date_s, clock_s, fraction_s = 0.0, unit = 1.0;
+    if (!tl_base_read_date(&p, '-', &date_s) || (*p != 'T' && *p != ' '))
+        return false;
+    p++;
+    if (!tl_base_read_clock(&p, ':', &clock_s))
+        return false;
+    if (*p == '.') {
+        p++;
+        if (!is_digit(*p))
+            return false;
+        for (; is_digit(*p); p++) {
+            unit /= 10.0;
+            fraction_s += (*p - '0') * unit;
+        }
+    }
+    *cursor = p;
+    *t_s = date_s + clock_s + fraction_s;
+    *unit_s = unit;
+    return true;
+}
+
 bool tl_base_read_zone(const char **cursor, int *minutes) {
     const char *p = *cursor;
     if (*p == 'Z') {

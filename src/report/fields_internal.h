@@ -39,6 +39,7 @@ typedef struct tl_report_field {
 extern const tl_report_field tl_report_fields_first[];  /* fields_first.c: the promised ones */
 extern const tl_report_field tl_report_fields_more[];   /* fields_more.c */
 extern const tl_report_field tl_report_fields_single[]; /* fields_single.c */
+extern const tl_report_field tl_report_fields_spots[];  /* fields_spots.c */
 
 /* Number columns return NAN for "not known". */
 double tl_report_known_if(bool known, double value);

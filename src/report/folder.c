@@ -17,7 +17,8 @@
 #include "report/report_internal.h"
 
 /* The only names ever removed: those a result of this program consists of. */
-static const char *const own_name[] = {"frames.csv", "sequence.json", "report.html", "path.svg"};
+static const char *const own_name[] = {"frames.csv", "sequence.json", "report.html", "path.svg",
+                                       "spots.csv"};
 enum { OWN_NAMES = sizeof own_name / sizeof *own_name };
 
 #define MARKER "sequence.json"

@@ -223,7 +223,9 @@ static void add_key(const tl_report_page *page) {
         "class=\"sun-line\" d=\"M4 11h34\"/></svg>Sun, solid</span><span><svg viewBox=\"0 0 42 "
         "22\" aria-hidden=\"true\"><path class=\"moon-line\" d=\"M4 11h34\"/></svg>Moon, "
         "dashed</span><span>N north, Z zenith, where known</span><span>Choose a picture to "
-        "enlarge it: dots are edge points used, crosses edge points dropped; more is behind its "
+        "enlarge it: dots are edge points used, crosses edge points dropped; a ring with a letter "
+        "is a sunspot, a dotted ring a dark "
+        "mark that could not be placed, a square dust; more is behind its "
         "link</span></p>\n");
 }
 

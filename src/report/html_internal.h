@@ -26,6 +26,10 @@ void tl_report_html_comparison(const tl_report_page *page); /* html_comparison.c
 bool tl_report_html_has_clock(const tl_report_page *page);
 void tl_report_html_clock(const tl_report_page *page);
 void tl_report_html_place(const tl_report_page *page);             /* html_place.c */
+void tl_report_html_spots(const tl_report_page *page);             /* html_spots.c */
+void tl_report_html_spot_map(const tl_report_page *page);          /* html_spot_map.c */
+void tl_report_html_spot_states(const tl_report_page *page);       /* html_spot_states.c */
+void tl_report_html_closeups(const tl_report_page *page);          /* html_closeups.c */
 void tl_report_html_gallery(const tl_report_page *page);           /* html_gallery.c */
 void tl_report_html_overlay(const tl_report_page *page, size_t i); /* html_overlay.c */
 void tl_report_html_frames(const tl_report_page *page);            /* html_frames.c */

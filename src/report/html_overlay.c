@@ -6,9 +6,11 @@
  * goes to (p - x0_px) * scale, see tl_preview.
  */
 #include <math.h>
+#include <string.h>
 
 #include "report/html_internal.h"
 #include "report/limbs_internal.h"
+#include "report/spots_internal.h"
 
 enum { POINTS_SHOWN = 60 }; /* of each kind: enough to see the arc, and the limb between */
 
@@ -109,6 +111,67 @@ static void add_directions(const tl_report_page *page, const overlay *o, size_t 
         add_pointer(o, sun, tracked->up_pa_rad, exchanged, tracked->sky.parallactic_rad, "Z");
 }
 
+static void add_number(const overlay *o, const char *before, double value) {
+    tl_report_text_add(o->html, before);
+    tl_report_add_fixed(o->html, value, 1);
+}
+
+static void add_letter(const overlay *o, const tl_spot *spot, double x, double y, double size) {
+    add_number(o, "<text class=\"letters\" x=\"", x);
+    add_number(o, "\" y=\"", y);
+    add_number(o, "\" font-size=\"", size);
+    tl_report_text name = {0};
+    tl_report_add_spot_name(&name, spot);
+    tl_report_text_add(o->html, "\">");
+    tl_report_add_html(o->html, tl_report_text_string(&name));
+    tl_report_text_add(o->html, "</text>");
+    o->html->failed = o->html->failed || name.failed;
+    tl_report_text_free(&name);
+}
+
+/* A ring round a dark mark; dust in a square. */
+static void add_ring(const overlay *o, const tl_spot_mark *mark, double x, double y, double reach) {
+    if (mark->kind == TL_MARK_DUST) {
+        add_number(o, "<rect class=\"ring dust\" x=\"", x - reach);
+        add_number(o, "\" y=\"", y - reach);
+        add_number(o, "\" width=\"", 2.0 * reach);
+        add_number(o, "\" height=\"", 2.0 * reach);
+    } else {
+        add_number(o,
+                   mark->kind == TL_MARK_SPOT ? "<circle class=\"ring\" cx=\""
+                                              : "<circle class=\"ring open-mark\" cx=\"",
+                   x);
+        add_number(o, "\" cy=\"", y);
+        add_number(o, "\" r=\"", reach);
+    }
+    tl_report_text_add(o->html, "\"/>");
+}
+
+static void add_marks(const tl_report_page *page, const overlay *o, size_t i) {
+    const tl_spot_marks *marks = &page->sequence->frame[i].marks;
+    const tl_spots *spots = &page->sequence->spots;
+    const double letter = 0.032 * fmax(o->preview->width, o->preview->height);
+    const double clear = 3.0, width_share = 0.62; /* of a letter, of its height; from memory */
+    tl_report_label label[TL_SPOT_MARKS_MAX];
+    const tl_spot *of[TL_SPOT_MARKS_MAX];
+    size_t count = 0;
+    for (size_t k = 0; k < marks->count && k < TL_SPOT_MARKS_MAX; k++) {
+        const tl_spot_mark *mark = &marks->mark[k];
+        const double x = small_x(o, mark->x_px), y = small_y(o, mark->y_px);
+        const double reach = tl_report_mark_reach(mark) * o->preview->scale + clear;
+        add_ring(o, mark, x, y, reach);
+        if (mark->kind != TL_MARK_SPOT || mark->spot >= spots->count)
+            continue;
+        of[count] = &spots->spot[mark->spot];
+        const double width = width_share * letter * (double)strlen(of[count]->name);
+        label[count++] = (tl_report_label){
+            .x = x, .y = y, .radius = reach, .box = {x, y, 0.5 * width, 0.45 * letter}};
+    }
+    tl_report_place_labels(label, count, NULL, 0);
+    for (size_t k = 0; k < count; k++)
+        add_letter(o, of[k], label[k].box.x, label[k].box.y, letter);
+}
+
 void tl_report_html_overlay(const tl_report_page *page, size_t i) {
     const tl_sequence_frame *frame = &page->sequence->frame[i];
     const tl_limb *limb = &frame->limb;
@@ -124,6 +187,7 @@ void tl_report_html_overlay(const tl_report_page *page, size_t i) {
     add_points(&o, limb, SUN_POINTS, "s");
     add_points(&o, limb, MOON_POINTS, "m");
     add_points(&o, limb, DROPPED_POINTS, "x");
+    add_marks(page, &o, i);
     tl_report_text_add(o.html, "</g>");
     add_limb(&o, "sun-line", limb, TL_LIMB_SUN);
     if (moon)

@@ -89,6 +89,7 @@ tl_status tl_report_html(const tl_report_page *page) {
     tl_report_html_comparison(page);
     tl_report_html_clock(page);
     add_drawing(page);
+    tl_report_html_spots(page);
     tl_report_html_gallery(page);
     tl_report_html_frames(page);
     tl_report_html_method(page);

@@ -167,7 +167,7 @@ static cJSON *make_tree(tl_report_writer *w, const tl_sequence *sequence) {
     add_circumstances(w, root, track);
     add_path(w, root, track);
     tl_report_json_free_path(w, root, track);
-    tl_report_json_array(w, root, "spots"); /* sunspots are not looked for yet */
+    tl_report_json_spots(w, root, sequence);
     cJSON *frames = tl_report_json_array(w, root, "frames");
     for (size_t i = 0; i < sequence->count; i++)
         add_frame(w, frames, sequence, i);

@@ -25,6 +25,8 @@ void tl_report_json_given(tl_report_writer *w, cJSON *root, const tl_sequence *s
         tl_report_json_string(w, given, "mirror", options->mirror == TL_MIRROR_YES ? "yes" : "no");
     if (sequence->times_name != NULL)
         tl_report_json_string(w, given, "times", sequence->times_name);
+    if (sequence->spots_name != NULL)
+        tl_report_json_string(w, given, "spots", sequence->spots_name);
     if (tl_report_excluded_count(sequence) > 0)
         add_excluded(w, given, sequence);
 }

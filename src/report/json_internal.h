@@ -55,6 +55,10 @@ void tl_report_json_free_path(tl_report_writer *w, cJSON *root, const tl_track *
 
 void tl_report_json_places(tl_report_writer *w, cJSON *root, const tl_track *track);
 
+/* ---- json_spots.c --------------------------------------------------------------------------- */
+
+void tl_report_json_spots(tl_report_writer *w, cJSON *root, const tl_sequence *sequence);
+
 /* ---- json_given.c: what the user said, and nothing else ----------------------------------- */
 
 void tl_report_json_given(tl_report_writer *w, cJSON *root, const tl_sequence *sequence);

@@ -77,6 +77,18 @@ typedef struct tl_report_window {
 void tl_report_draw_limbs(cairo_t *cr, const tl_report_window *window, const tl_limb *limb,
                           double apart);
 
+/* ---- limbs_spots.c --------------------------------------------------------------------------- */
+
+/* A ring round every dark mark of frame i, a spot with its letter, dust as a square. */
+void tl_report_draw_dark_marks(cairo_t *cr, const tl_report_window *window,
+                               const tl_sequence *sequence, size_t i);
+/* How far from the middle of a mark its ring runs, px of the picture, so that it hides nothing. */
+double tl_report_mark_reach(const tl_spot_mark *mark);
+double tl_report_window_x(const tl_report_window *window, double x_px);
+double tl_report_window_y(const tl_report_window *window, double y_px);
+/* As tl_report_stroke_limb: the current path on a dark rim. */
+void tl_report_stroke_rimmed(cairo_t *cr, tl_report_ink ink, double width);
+
 /* ---- limbs_graph.c --------------------------------------------------------------------------- */
 
 /* Half the height of the graphs, px: four robust sigmas of the points kept, rounded up to 1, 2 or 5

@@ -46,7 +46,7 @@ static void mark_path(cairo_t *cr, tl_report_mark mark, double x, double y, doub
 }
 
 /* On a dark rim, so that it stands out from the bright disc as well. */
-static void stroke_rimmed(cairo_t *cr, tl_report_ink ink, double width) {
+void tl_report_stroke_rimmed(cairo_t *cr, tl_report_ink ink, double width) {
     cairo_set_source_rgba(cr, 0.0, 0.0, 0.0, 0.6);
     cairo_set_line_width(cr, width + 1.8);
     cairo_stroke_preserve(cr);
@@ -62,23 +62,23 @@ void tl_report_draw_mark(cairo_t *cr, tl_report_mark mark, double x, double y, d
                                                            TL_REPORT_INK_DROPPED,
                                                        [TL_REPORT_MARK_CUSP] = TL_REPORT_INK_TEXT};
     mark_path(cr, mark, x, y, reach);
-    stroke_rimmed(cr, ink[mark], 1.8);
+    tl_report_stroke_rimmed(cr, ink[mark], 1.8);
 }
 
 void tl_report_stroke_limb(cairo_t *cr, int which, bool seen) {
     static const double dashed[] = {8.0, 7.0};
     if (!seen)
         cairo_set_dash(cr, dashed, 2, 0.0);
-    stroke_rimmed(cr, which == TL_LIMB_SUN ? TL_REPORT_INK_SUN : TL_REPORT_INK_MOON,
-                  seen ? 2.2 : 1.7);
+    tl_report_stroke_rimmed(cr, which == TL_LIMB_SUN ? TL_REPORT_INK_SUN : TL_REPORT_INK_MOON,
+                            seen ? 2.2 : 1.7);
     cairo_set_dash(cr, NULL, 0, 0.0);
 }
 
-static double sheet_x(const tl_report_window *w, double x_px) {
+double tl_report_window_x(const tl_report_window *w, double x_px) {
     return w->left + (x_px - w->x0_px) * w->zoom;
 }
 
-static double sheet_y(const tl_report_window *w, double y_px) {
+double tl_report_window_y(const tl_report_window *w, double y_px) {
     return w->top + (y_px - w->y0_px) * w->zoom;
 }
 
@@ -91,7 +91,7 @@ static void stroke_stretch(cairo_t *cr, const tl_report_window *window,
         double x, y;
         tl_report_outline_point(outline, from_rad + (to_rad - from_rad) * k / fmax(steps, 1), &x,
                                 &y);
-        cairo_line_to(cr, sheet_x(window, x), sheet_y(window, y));
+        cairo_line_to(cr, tl_report_window_x(window, x), tl_report_window_y(window, y));
     }
     tl_report_stroke_limb(cr, which, seen);
 }
@@ -119,8 +119,8 @@ static void draw_points(cairo_t *cr, const tl_report_window *window, const tl_li
         last[k][0] = last[k][1] = -1e9; /* far off the sheet */
     for (size_t i = 0; i < limb->edge_count; i++) {
         const tl_report_mark mark = tl_report_mark_of(&limb->edge[i]);
-        const double x = sheet_x(window, limb->edge[i].x_px);
-        const double y = sheet_y(window, limb->edge[i].y_px);
+        const double x = tl_report_window_x(window, limb->edge[i].x_px);
+        const double y = tl_report_window_y(window, limb->edge[i].y_px);
         if (hypot(x - last[mark][0], y - last[mark][1]) < apart)
             continue;
         last[mark][0] = x;
@@ -140,7 +140,7 @@ void tl_report_draw_limbs(cairo_t *cr, const tl_report_window *window, const tl_
     draw_line(cr, window, limb, TL_LIMB_MOON);
     draw_points(cr, window, limb, apart);
     for (size_t k = 0; k < cusps; k++)
-        tl_report_draw_mark(cr, TL_REPORT_MARK_CUSP, sheet_x(window, cusp[k][0]),
-                            sheet_y(window, cusp[k][1]), 9.0);
+        tl_report_draw_mark(cr, TL_REPORT_MARK_CUSP, tl_report_window_x(window, cusp[k][0]),
+                            tl_report_window_y(window, cusp[k][1]), 9.0);
     cairo_restore(cr);
 }

@@ -144,8 +144,10 @@ static tl_status draw_plate(const sheet *s, double width) {
     const tl_status drawn = draw_pixels(s, preview->width, preview->height, colour_at, rgb,
                                         window.left, window.top, fit, CAIRO_FILTER_GOOD);
     free(rgb);
-    if (drawn == TL_OK)
+    if (drawn == TL_OK) {
         tl_report_draw_limbs(s->cr, &window, &s->frame->limb, 15.0);
+        tl_report_draw_dark_marks(s->cr, &window, s->sequence, s->i);
+    }
     return drawn;
 }
 
@@ -174,6 +176,7 @@ static tl_status draw_detail(const sheet *s, int which, double left) {
     if (status != TL_OK)
         return status;
     tl_report_draw_limbs(s->cr, &window, &s->frame->limb, 14.0);
+    tl_report_draw_dark_marks(s->cr, &window, s->sequence, s->i);
     tl_report_text_add(&caption, which == TL_DETAIL_CUSP ? "A cusp, enlarged "
                                  : s->frame->limb.circle[TL_MOON_R] > 0.0
                                      ? "Lunar limb, enlarged "

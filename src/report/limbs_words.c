@@ -135,6 +135,29 @@ static void add_misfit(const subject *s) {
     tl_report_text_add(s->text, " % of the disc\u2019s light");
 }
 
+/* Also the key of their signs. */
+static void add_marks(const subject *s) {
+    static const char *const sign[] = {[TL_MARK_UNPLACED] = "unplaced (dotted)",
+                                       [TL_MARK_SPOT] = "of spots (ring, letter)",
+                                       [TL_MARK_DUST] = "dust (square)"};
+    const tl_spot_marks *marks = &s->sequence->frame[s->i].marks;
+    static const tl_mark_kind order[] = {TL_MARK_SPOT, TL_MARK_DUST, TL_MARK_UNPLACED};
+    const char *joint = "";
+    if (!marks->searched)
+        return;
+    if (marks->count == 0)
+        tl_report_text_add(s->text, "none");
+    for (size_t n = 0; n < sizeof order / sizeof *order; n++) {
+        size_t count = 0;
+        for (size_t k = 0; k < marks->count; k++)
+            count += marks->mark[k].kind == order[n];
+        if (count == 0)
+            continue;
+        tl_report_text_addf(s->text, "%s%zu %s", joint, count, sign[order[n]]);
+        joint = ", ";
+    }
+}
+
 const char *tl_report_limbs_row(const tl_sequence *sequence, size_t i, size_t n,
                                 tl_report_text *text) {
     static const struct {
@@ -154,6 +177,7 @@ const char *tl_report_limbs_row(const tl_sequence *sequence, size_t i, size_t n,
         {"Flattening", add_flattening},
         {"Limb darkening", add_darkening},
         {"Profile misfit", add_misfit},
+        {"Dark marks", add_marks},
     };
     if (n >= sizeof row / sizeof *row)
         return NULL;

@@ -9,7 +9,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "report/report_internal.h"
+#include "report/spots_internal.h"
 
 enum { LINE_SAMPLES = 97 }; /* every 1.5 min of 2.4 h: straight within a pixel between them */
 
@@ -60,6 +60,29 @@ static void sky_measured(const tl_sequence *sequence, tl_report_path *path) {
         point.frame = i;
         point.outlier = tracked->outlier || sequence->frame[i].excluded;
         path->measured[path->measured_count++] = point;
+    }
+}
+
+static void add_crossing(const tl_sequence *sequence, const tl_spot *spot, bool uncovering,
+                         tl_report_path *path) {
+    const tl_spot_passage *passage = uncovering ? &spot->uncovered : &spot->covered;
+    tl_report_crossing crossing = {.spot = spot, .uncovering = uncovering};
+    if (spot->has_passages && passage->occurs &&
+        sky_point(sequence, passage->t_utc_s[TL_SPOT_CENTRE], &crossing.moon))
+        path->crossing[path->crossing_count++] = crossing;
+}
+
+static void sky_spots(const tl_sequence *sequence, tl_report_path *path) {
+    const tl_spots *spots = &sequence->spots;
+    for (size_t s = 0; s < spots->count; s++) {
+        const tl_spot *spot = &spots->spot[s];
+        path->spot[path->spot_count++] =
+            (tl_report_path_spot){spot, spot->east_sr, spot->north_sr, spot->radius_sr};
+    }
+    for (size_t k = 0; k < spots->count && k < TL_REPORT_CROSSING_SPOTS; k++) {
+        const tl_spot *spot = &spots->spot[tl_report_spot_told(sequence, k)];
+        add_crossing(sequence, spot, false, path);
+        add_crossing(sequence, spot, true, path);
     }
 }
 
@@ -116,7 +139,8 @@ tl_status tl_report_path_make(const tl_sequence *sequence, const tl_report_facts
     tl_report_path made = {0};
     made.line = calloc(LINE_SAMPLES, sizeof *made.line);
     made.measured = calloc(sequence->count + 1, sizeof *made.measured);
-    if (!made.line || !made.measured) {
+    made.spot = calloc(sequence->spots.count + 1, sizeof *made.spot);
+    if (!made.line || !made.measured || !made.spot) {
         tl_report_path_free(&made);
         return TL_ERR_MEMORY;
     }
@@ -125,6 +149,7 @@ tl_status tl_report_path_make(const tl_sequence *sequence, const tl_report_facts
         made.on_sky = true;
         sky_line(sequence, &made);
         sky_measured(sequence, &made);
+        sky_spots(sequence, &made);
     } else if (flat) {
         flat_line(sequence, facts, &made);
         flat_measured(sequence, &made);
@@ -136,5 +161,6 @@ tl_status tl_report_path_make(const tl_sequence *sequence, const tl_report_facts
 void tl_report_path_free(tl_report_path *path) {
     free(path->line);
     free(path->measured);
+    free(path->spot);
     *path = (tl_report_path){0};
 }

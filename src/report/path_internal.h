@@ -18,6 +18,7 @@ typedef enum tl_report_colour {
     TL_REPORT_SUN_EDGE,
     TL_REPORT_MOON,
     TL_REPORT_DOT,
+    TL_REPORT_SPOT,
     TL_REPORT_COLOURS
 } tl_report_colour;
 
@@ -43,6 +44,32 @@ int tl_report_tick_minutes(const tl_report_view *view, const tl_report_path *pat
 void tl_report_draw_sun(cairo_t *cr, const tl_report_view *view, bool on_sky);
 void tl_report_draw_moon(cairo_t *cr, const tl_report_view *view, const tl_report_path *path);
 void tl_report_draw_path(cairo_t *cr, const tl_report_view *view, const tl_report_path *path);
+
+/* A tick of the path and its label. */
+typedef struct tl_report_tick {
+    double x, y, across_x, across_y; /* of the path; a unit vector towards the label */
+    double label_x, label_y, half_width, half_height;
+    char label[8];
+} tl_report_tick;
+enum { TL_REPORT_TICKS_MAX = 64 };
+size_t tl_report_ticks(cairo_t *cr, const tl_report_view *view, const tl_report_path *path,
+                       tl_report_tick tick[TL_REPORT_TICKS_MAX]);
+/* The middle of what is written beside an outline of the Moon. */
+void tl_report_moon_name_place(const tl_report_view *view, const tl_report_path *path, int contact,
+                               double *x, double *y);
+enum { TL_REPORT_WINDS = 4 };
+/* The middle of a letter of the compass, N E S W. */
+void tl_report_compass_place(const tl_report_view *view, int wind, double *x, double *y);
+double tl_report_view_x(const tl_report_view *view, double east_sr);
+double tl_report_view_y(const tl_report_view *view, double north_sr);
+
+/* ---- path_spots.c --------------------------------------------------------------------------- */
+
+void tl_report_draw_spots(cairo_t *cr, const tl_report_view *view, const tl_report_path *path);
+/* Where on the path the Moon's limb crosses spots, and the letters of these and of the spots. */
+void tl_report_draw_crossings(cairo_t *cr, const tl_report_view *view, const tl_report_path *path);
+void tl_report_draw_spot(cairo_t *cr, double x, double y, double radius, bool listed);
+void tl_report_draw_crossing(cairo_t *cr, double x, double y, bool uncovering);
 
 /* ---- path_legend.c -------------------------------------------------------------------------- */
 

@@ -99,6 +99,36 @@ static void add_points(pen *p, const tl_report_path *path) {
     }
 }
 
+static void add_spots(pen *p, const tl_report_path *path) {
+    size_t listed = 0;
+    for (size_t k = 0; k < path->spot_count; k++)
+        listed += !path->spot[k].spot->in_pictures;
+    if (path->spot_count > listed) {
+        if (p->draw)
+            tl_report_draw_spot(p->cr, MARGIN + 15.0, p->y, 4.0, false);
+        add_line(p, "sunspots at maximum, by your pictures; small ones larger than they are",
+                 KEY_WIDTH);
+    }
+    if (listed > 0) {
+        if (p->draw)
+            tl_report_draw_spot(p->cr, MARGIN + 15.0, p->y, 4.0, true);
+        add_line(p, "sunspots of your list that are not in the pictures", KEY_WIDTH);
+    }
+    if (path->crossing_count == 0)
+        return;
+    if (p->draw) {
+        tl_report_draw_crossing(p->cr, MARGIN + 7.0, p->y, false);
+        tl_report_draw_crossing(p->cr, MARGIN + 24.0, p->y, true);
+    }
+    add_wrapped(p,
+                path->spot_count > TL_REPORT_CROSSING_SPOTS
+                    ? "the Moon\u2019s centre when its limb reaches the spot of that letter "
+                      "(filled) and lets it go (hollow); of six spots, the page has all"
+                    : "the Moon\u2019s centre when its limb reaches the spot of that letter "
+                      "(filled) and lets it go (hollow)",
+                KEY_WIDTH);
+}
+
 static void add_outlines(pen *p, const tl_report_path *path) {
     static const struct {
         int contact;
@@ -152,6 +182,7 @@ double tl_report_draw_legend(cairo_t *cr, const tl_report_path *path,
         add_wrapped(&p, meaning, KEY_WIDTH);
     }
     add_outlines(&p, path);
+    add_spots(&p, path);
     if (path->has_zenith) {
         key_zenith(&p);
         add_line(&p, "towards the zenith at maximum", KEY_WIDTH);

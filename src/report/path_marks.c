@@ -7,11 +7,11 @@
 
 enum { TICK_TEXT = 15, NAME_TEXT = 17 }; /* px */
 
-static double to_x(const tl_report_view *view, double east_sr) {
+double tl_report_view_x(const tl_report_view *view, double east_sr) {
     return view->x0 - view->scale * east_sr;
 }
 
-static double to_y(const tl_report_view *view, double north_sr) {
+double tl_report_view_y(const tl_report_view *view, double north_sr) {
     return view->y0 - view->scale * north_sr;
 }
 
@@ -23,21 +23,27 @@ static void circle(cairo_t *cr, double x, double y, double radius) {
 static const struct {
     const char *letter;
     double east, north;
-} compass[] = {{"N", 0, 1}, {"E", 1, 0}, {"S", 0, -1}, {"W", -1, 0}};
+} compass[TL_REPORT_WINDS] = {{"N", 0, 1}, {"E", 1, 0}, {"S", 0, -1}, {"W", -1, 0}};
 /* From the Sun's edge to the middle of a letter. */
 static const double COMPASS_OUT = 19.0;
 
+void tl_report_compass_place(const tl_report_view *view, int wind, double *x, double *y) {
+    *x = view->x0 - (view->scale + COMPASS_OUT) * compass[wind].east;
+    *y = view->y0 - (view->scale + COMPASS_OUT) * compass[wind].north;
+}
+
 static void draw_compass(cairo_t *cr, const tl_report_view *view) {
-    const double r0 = view->scale, r1 = r0 + 7.0, r2 = r0 + COMPASS_OUT;
+    const double r0 = view->scale, r1 = r0 + 7.0;
     tl_report_set_colour(cr, TL_REPORT_INK, 1.0);
     cairo_set_line_width(cr, 1.5);
-    for (int i = 0; i < 4; i++) {
+    for (int i = 0; i < TL_REPORT_WINDS; i++) {
         const double dx = -compass[i].east, dy = -compass[i].north;
         cairo_move_to(cr, view->x0 + dx * r0, view->y0 + dy * r0);
         cairo_line_to(cr, view->x0 + dx * r1, view->y0 + dy * r1);
         cairo_stroke(cr);
-        tl_report_draw_text(cr, compass[i].letter, NAME_TEXT, view->x0 + dx * r2,
-                            view->y0 + dy * r2, 0.5);
+        double x, y;
+        tl_report_compass_place(view, i, &x, &y);
+        tl_report_draw_text(cr, compass[i].letter, NAME_TEXT, x, y, 0.5);
     }
 }
 
@@ -52,17 +58,24 @@ void tl_report_draw_sun(cairo_t *cr, const tl_report_view *view, bool on_sky) {
         draw_compass(cr, view);
 }
 
-/* Name and time beside the middle of an outline, on its side away from the Sun. */
-static void draw_moon_name(cairo_t *cr, const tl_report_view *view, const tl_report_path *path,
-                           int contact) {
+void tl_report_moon_name_place(const tl_report_view *view, const tl_report_path *path, int contact,
+                               double *x, double *y) {
     const tl_report_point *moon = &path->contact[contact];
     const double distance = hypot(moon->east_sr, moon->north_sr);
     /* A Moon in the middle of the Sun is named below its centre. */
     const double east = distance > 0.0 ? moon->east_sr / distance : 0.0;
     const double north = distance > 0.0 ? moon->north_sr / distance : -1.0;
     const double out = 0.58 * path->ratio;
-    const double x = to_x(view, moon->east_sr + out * east);
-    const double y = to_y(view, moon->north_sr + out * north);
+    *x = tl_report_view_x(view, moon->east_sr + out * east);
+    *y = tl_report_view_y(view, moon->north_sr + out * north);
+}
+
+/* Name and time beside the middle of an outline, on its side away from the Sun. */
+static void draw_moon_name(cairo_t *cr, const tl_report_view *view, const tl_report_path *path,
+                           int contact) {
+    const tl_report_point *moon = &path->contact[contact];
+    double x, y;
+    tl_report_moon_name_place(view, path, contact, &x, &y);
     tl_report_text time = {0};
     const double minute = round(moon->t_s / 60.0) * 60.0;
     char iso[TL_TIME_TEXT_SIZE];
@@ -81,7 +94,7 @@ void tl_report_draw_moon(cairo_t *cr, const tl_report_view *view, const tl_repor
         const tl_report_point *moon = &path->contact[contact];
         if (!path->has_contact[contact] || !(path->ratio > 0.0))
             continue;
-        circle(cr, to_x(view, moon->east_sr), to_y(view, moon->north_sr),
+        circle(cr, tl_report_view_x(view, moon->east_sr), tl_report_view_y(view, moon->north_sr),
                view->scale * path->ratio);
         if (contact == TL_MAX) {
             tl_report_set_colour(cr, TL_REPORT_MOON, 0.12);
@@ -131,50 +144,71 @@ static double label_side(const tl_report_path *path) {
 
 /* Would a label of this half width lie on a letter of the compass? */
 static bool on_letter(const tl_report_view *view, double x, double y, double half_width) {
-    const double reach = view->scale + COMPASS_OUT, letter_half = 0.5 * NAME_TEXT;
+    const double letter_half = 0.5 * NAME_TEXT;
     bool touches = false;
-    for (int i = 0; i < 4; i++) {
-        const double dx = fabs(x - view->x0 + reach * compass[i].east);
-        const double dy = fabs(y - view->y0 + reach * compass[i].north);
+    for (int i = 0; i < TL_REPORT_WINDS; i++) {
+        double letter_x, letter_y;
+        tl_report_compass_place(view, i, &letter_x, &letter_y);
+        const double dx = fabs(x - letter_x), dy = fabs(y - letter_y);
         touches = touches ||
                   (dx < half_width + letter_half + 2.0 && dy < 0.5 * TICK_TEXT + letter_half + 2.0);
     }
     return touches;
 }
 
-static void draw_tick(cairo_t *cr, const tl_report_view *view, const tl_report_point *before,
-                      const tl_report_point *after, double t_s, double side) {
+static bool make_tick(cairo_t *cr, const tl_report_view *view, const tl_report_point *before,
+                      const tl_report_point *after, double t_s, double side, tl_report_tick *tick) {
     const double share = (t_s - before->t_s) / (after->t_s - before->t_s);
-    const double x = to_x(view, before->east_sr + share * (after->east_sr - before->east_sr));
-    const double y = to_y(view, before->north_sr + share * (after->north_sr - before->north_sr));
+    const double x =
+        tl_report_view_x(view, before->east_sr + share * (after->east_sr - before->east_sr));
+    const double y =
+        tl_report_view_y(view, before->north_sr + share * (after->north_sr - before->north_sr));
     const double vx = before->east_sr - after->east_sr, vy = before->north_sr - after->north_sr;
     const double speed = hypot(vx, vy);
     if (!(speed > 0.0))
-        return;
+        return false;
     const double nx = side * vy / speed, ny = -side * vx / speed;
-    char iso[TL_TIME_TEXT_SIZE], label[8];
+    char iso[TL_TIME_TEXT_SIZE];
+    *tick = (tl_report_tick){.x = x, .y = y, .across_x = nx, .across_y = ny};
     tl_time_text(t_s, 0, "", iso);
-    snprintf(label, sizeof label, "%.5s", iso + 11);
-    tl_report_set_colour(cr, TL_REPORT_INK, 1.0);
-    cairo_set_line_width(cr, 1.5);
-    cairo_move_to(cr, x - 6.0 * nx, y - 6.0 * ny);
-    cairo_line_to(cr, x + 9.0 * nx, y + 9.0 * ny);
-    cairo_stroke(cr);
-    const double half_width = tl_report_text_width(cr, label, TICK_TEXT) / 2.0;
-    const double reach = 13.0 + fabs(nx) * half_width + fabs(ny) * TICK_TEXT / 2.0;
-    const double turn = on_letter(view, x + reach * nx, y + reach * ny, half_width) ? -1.0 : 1.0;
-    tl_report_draw_text(cr, label, TICK_TEXT, x + turn * reach * nx, y + turn * reach * ny, 0.5);
+    snprintf(tick->label, sizeof tick->label, "%.5s", iso + 11);
+    tick->half_width = tl_report_text_width(cr, tick->label, TICK_TEXT) / 2.0;
+    tick->half_height = TICK_TEXT / 2.0;
+    const double reach = 13.0 + fabs(nx) * tick->half_width + fabs(ny) * TICK_TEXT / 2.0;
+    const double turn =
+        on_letter(view, x + reach * nx, y + reach * ny, tick->half_width) ? -1.0 : 1.0;
+    tick->label_x = x + turn * reach * nx;
+    tick->label_y = y + turn * reach * ny;
+    return true;
 }
 
-static void draw_ticks(cairo_t *cr, const tl_report_view *view, const tl_report_path *path) {
+size_t tl_report_ticks(cairo_t *cr, const tl_report_view *view, const tl_report_path *path,
+                       tl_report_tick tick[TL_REPORT_TICKS_MAX]) {
+    if (path->line_count < 2)
+        return 0;
     const double step = 60.0 * tl_report_tick_minutes(view, path);
     const double side = label_side(path);
-    size_t i = 1;
+    size_t i = 1, count = 0;
     for (double t = ceil(path->line[0].t_s / step) * step; i < path->line_count; t += step) {
         while (i < path->line_count && path->line[i].t_s < t)
             i++;
-        if (i < path->line_count)
-            draw_tick(cr, view, &path->line[i - 1], &path->line[i], t, side);
+        if (i < path->line_count && count < TL_REPORT_TICKS_MAX)
+            count += make_tick(cr, view, &path->line[i - 1], &path->line[i], t, side, &tick[count]);
+    }
+    return count;
+}
+
+static void draw_ticks(cairo_t *cr, const tl_report_view *view, const tl_report_path *path) {
+    tl_report_tick tick[TL_REPORT_TICKS_MAX];
+    const size_t count = tl_report_ticks(cr, view, path, tick);
+    tl_report_set_colour(cr, TL_REPORT_INK, 1.0);
+    cairo_set_line_width(cr, 1.5);
+    for (size_t k = 0; k < count; k++) {
+        const tl_report_tick *at = &tick[k];
+        cairo_move_to(cr, at->x - 6.0 * at->across_x, at->y - 6.0 * at->across_y);
+        cairo_line_to(cr, at->x + 9.0 * at->across_x, at->y + 9.0 * at->across_y);
+        cairo_stroke(cr);
+        tl_report_draw_text(cr, at->label, TICK_TEXT, at->label_x, at->label_y, 0.5);
     }
 }
 
@@ -195,13 +229,15 @@ static void draw_heading(cairo_t *cr, const tl_report_view *view, const tl_repor
     const tl_report_point *before = &path->line[path->line_count - 2];
     const tl_report_point *end = &path->line[path->line_count - 1];
     tl_report_set_colour(cr, TL_REPORT_INK, 1.0);
-    tl_report_draw_arrow(cr, to_x(view, before->east_sr), to_y(view, before->north_sr),
-                         to_x(view, end->east_sr), to_y(view, end->north_sr));
+    tl_report_draw_arrow(
+        cr, tl_report_view_x(view, before->east_sr), tl_report_view_y(view, before->north_sr),
+        tl_report_view_x(view, end->east_sr), tl_report_view_y(view, end->north_sr));
 }
 
 void tl_report_draw_path(cairo_t *cr, const tl_report_view *view, const tl_report_path *path) {
     for (size_t i = 0; i < path->line_count; i++)
-        cairo_line_to(cr, to_x(view, path->line[i].east_sr), to_y(view, path->line[i].north_sr));
+        cairo_line_to(cr, tl_report_view_x(view, path->line[i].east_sr),
+                      tl_report_view_y(view, path->line[i].north_sr));
     tl_report_set_colour(cr, TL_REPORT_INK, 1.0);
     cairo_set_line_width(cr, 1.5);
     cairo_stroke(cr);
@@ -212,6 +248,7 @@ void tl_report_draw_path(cairo_t *cr, const tl_report_view *view, const tl_repor
     if (path->has_zenith)
         draw_zenith(cr, view, path);
     for (size_t i = 0; i < path->measured_count; i++)
-        tl_report_draw_dot(cr, to_x(view, path->measured[i].east_sr),
-                           to_y(view, path->measured[i].north_sr), path->measured[i].outlier);
+        tl_report_draw_dot(cr, tl_report_view_x(view, path->measured[i].east_sr),
+                           tl_report_view_y(view, path->measured[i].north_sr),
+                           path->measured[i].outlier);
 }

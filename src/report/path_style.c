@@ -14,7 +14,7 @@ void tl_report_set_colour(cairo_t *cr, tl_report_colour colour, double alpha) {
         [TL_REPORT_PAPER] = {0.992, 0.988, 0.973}, [TL_REPORT_INK] = {0.13, 0.15, 0.18},
         [TL_REPORT_QUIET] = {0.40, 0.41, 0.43},    [TL_REPORT_SUN_FILL] = {1.0, 0.918, 0.690},
         [TL_REPORT_SUN_EDGE] = {0.72, 0.52, 0.04}, [TL_REPORT_MOON] = {0.0, 0.32, 0.55},
-        [TL_REPORT_DOT] = {0.80, 0.31, 0.0},
+        [TL_REPORT_DOT] = {0.80, 0.31, 0.0},       [TL_REPORT_SPOT] = {0.17, 0.11, 0.05},
     };
     cairo_set_source_rgba(cr, rgb[colour][0], rgb[colour][1], rgb[colour][2], alpha);
 }

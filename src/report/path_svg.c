@@ -61,8 +61,10 @@ static void draw(cairo_t *cr, const tl_report_view *view, const tl_report_path *
     tl_report_set_colour(cr, TL_REPORT_INK, 1.0);
     tl_report_draw_text(cr, title, TITLE_TEXT, MARGIN + 4, TITLE_HEIGHT / 2.0, 0.0);
     tl_report_draw_sun(cr, view, path->on_sky);
+    tl_report_draw_spots(cr, view, path);
     tl_report_draw_moon(cr, view, path);
     tl_report_draw_path(cr, view, path);
+    tl_report_draw_crossings(cr, view, path);
     tl_report_draw_legend(cr, path, legend);
 }
 

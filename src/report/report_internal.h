@@ -164,6 +164,19 @@ typedef struct tl_report_point {
     bool outlier; /* left out of the fit, or excluded by the user */
 } tl_report_point;
 
+/* A sunspot on the disc, at its epoch. */
+typedef struct tl_report_path_spot {
+    const tl_spot *spot; /* of the sequence */
+    double east_sr, north_sr, radius_sr;
+} tl_report_path_spot;
+/* Where the Moon's centre is when its limb stands on the centre of a spot. */
+typedef struct tl_report_crossing {
+    const tl_spot *spot; /* of the sequence */
+    bool uncovering;
+    tl_report_point moon;
+} tl_report_crossing;
+enum { TL_REPORT_CROSSING_SPOTS = 6 }; /* the first to be told: more would hide the path */
+
 typedef struct tl_report_path {
     bool on_sky;             /* directions are those of the sky; else the path is drawn flat */
     bool direction_measured; /* some measured points' directions are measured too */
@@ -172,6 +185,10 @@ typedef struct tl_report_path {
     size_t line_count;
     tl_report_point *measured; /* owned */
     size_t measured_count;
+    tl_report_path_spot *spot; /* owned; only with directions of the sky */
+    size_t spot_count;
+    tl_report_crossing crossing[2 * TL_REPORT_CROSSING_SPOTS];
+    size_t crossing_count;
     bool has_contact[TL_CONTACTS];
     tl_report_point contact[TL_CONTACTS];
     double ratio; /* Moon/Sun radius; 0 if nothing is known */

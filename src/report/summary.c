@@ -268,11 +268,13 @@ void tl_report_summary(const tl_sequence *sequence, const char *folder, FILE *ou
     add_places(&screen, sequence);
     add_closest(&screen, sequence);
     add_holding(&screen, sequence, &facts);
+    tl_report_summary_spots(&screen, sequence, &facts);
+    screen.rank = TL_REPORT_KEEP;
     tl_report_summary_contacts(&screen, sequence, &facts);
     add_advice(&screen, sequence, &facts);
     screen.rank = TL_REPORT_KEEP;
     tl_report_screen_gap(&screen);
     add_file(&screen, "Page", folder, "report.html");
-    add_file(&screen, "Tables", folder, "frames.csv, sequence.json, path.svg, limbs/");
+    add_file(&screen, "Tables", folder, "frames.csv, spots.csv, sequence.json, path.svg, limbs/");
     tl_report_screen_print(&screen, out);
 }

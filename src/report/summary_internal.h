@@ -60,4 +60,9 @@ void tl_report_words_camera_short(const tl_sequence *sequence, size_t k, tl_repo
 
 void tl_report_summary_clock(tl_report_screen *screen, const tl_sequence *sequence);
 
+/* ---- summary_spots.c ---------------------------------------------------------------------- */
+
+void tl_report_summary_spots(tl_report_screen *screen, const tl_sequence *sequence,
+                             const tl_report_facts *facts);
+
 #endif

@@ -57,6 +57,11 @@ static void add_times(const tl_sequence *sequence, tl_report_text *text) {
     tl_report_words_stray(sequence, text);
 }
 
+static void add_spots(const tl_sequence *sequence, tl_report_text *text) {
+    if (sequence->spots_name != NULL)
+        tl_report_text_addf(text, "Sunspots: %s", sequence->spots_name);
+}
+
 static void add_excluded(const tl_sequence *sequence, tl_report_text *text) {
     const char *before = "Excluded: ";
     for (size_t i = 0; i < sequence->count; i++) {
@@ -69,7 +74,7 @@ static void add_excluded(const tl_sequence *sequence, tl_report_text *text) {
 
 bool tl_report_words_given(const tl_sequence *sequence, size_t n, tl_report_text *text) {
     static void (*const all[])(const tl_sequence *, tl_report_text *) = {
-        add_site, add_zone, add_date, add_holding, add_mirror, add_times, add_excluded};
+        add_site, add_zone, add_date, add_holding, add_mirror, add_times, add_spots, add_excluded};
     for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
         tl_report_text item = {0};
         all[i](sequence, &item);

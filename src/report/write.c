@@ -3,8 +3,9 @@
  * of the limbs alone are made while they are written.
  */
 #include "report/limbs_internal.h"
+#include "report/spots_internal.h"
 
-enum { CSV, JSON, SVG, HTML, FILES };
+enum { CSV, SPOTS, JSON, SVG, HTML, FILES };
 
 static tl_status make_drawn(const tl_sequence *sequence, tl_report_text text[FILES]) {
     const tl_report_facts facts = tl_report_facts_of(sequence);
@@ -24,6 +25,8 @@ static tl_status make_drawn(const tl_sequence *sequence, tl_report_text text[FIL
 static tl_status make_all(const tl_sequence *sequence, tl_report_text text[FILES]) {
     tl_status status = tl_report_csv(sequence, &text[CSV]);
     if (status == TL_OK)
+        status = tl_report_spots_csv(sequence, &text[SPOTS]);
+    if (status == TL_OK)
         status = tl_report_json(sequence, &text[JSON]);
     return status == TL_OK ? make_drawn(sequence, text) : status;
 }
@@ -36,8 +39,11 @@ static tl_status make_picture(const void *context, size_t i, tl_report_text *nam
 }
 
 tl_status tl_report_write(const tl_sequence *sequence, const char *folder) {
-    static const char *const name[FILES] = {
-        [CSV] = "frames.csv", [JSON] = "sequence.json", [SVG] = "path.svg", [HTML] = "report.html"};
+    static const char *const name[FILES] = {[CSV] = "frames.csv",
+                                            [SPOTS] = "spots.csv",
+                                            [JSON] = "sequence.json",
+                                            [SVG] = "path.svg",
+                                            [HTML] = "report.html"};
     tl_report_text text[FILES] = {{0}};
     tl_status status = make_all(sequence, text);
     if (status == TL_OK) {

@@ -51,18 +51,44 @@ static void nearest_circle(double (*point)[2], double c[3]) {
     }
 }
 
+/* A picture of pixel centres at whole numbers has its edge at -0.5, and so has its copy. */
+static double in_copy(const tl_simulate_settings *settings, double along_px) {
+    double scale = tl_simulate_copy_scale(settings);
+    return scale == 1.0 ? along_px : (along_px + 0.5) * scale - 0.5;
+}
+
+/* Flattening and tilt put on an offset: the inverse of `round`. */
+static void unround(const tl_simulate_place *place, double u, double v, double *dx, double *dy) {
+    const double(*m)[2] = place->round;
+    double det = m[0][0] * m[1][1] - m[0][1] * m[1][0];
+    *dx = (m[1][1] * u - m[0][1] * v) / det;
+    *dy = (m[0][0] * v - m[1][0] * u) / det;
+}
+
+void tl_simulate_place_point(const tl_simulate_settings *settings, const tl_simulate_place *place,
+                             double east_sr, double north_sr, double *x_px, double *y_px) {
+    double u, v, x, y;
+    tl_frame_from_sky(place->up_pa_rad, place->mirrored, east_sr * place->sun_r,
+                      north_sr * place->sun_r, &u, &v);
+    unround(place, u, v, &x, &y);
+    x += place->sun_x;
+    y += place->sun_y;
+    tl_simulate_distort(place, &x, &y);
+    *x_px = in_copy(settings, x);
+    *y_px = in_copy(settings, y);
+}
+
 /* How the lens changes a limb (an ellipse where air or card flatten it): the circle nearest to
  * it after less the one before. */
 static void seen_circle(const tl_simulate_place *place, double cx, double cy, double r,
                         double out[3]) {
-    const double(*m)[2] = place->round;
-    double det = m[0][0] * m[1][1] - m[0][1] * m[1][0];
     double before[LIMB_POINTS][2], after[LIMB_POINTS][2];
     for (int i = 0; i < LIMB_POINTS; i++) {
         double u = r * cos(2.0 * TL_PI * i / LIMB_POINTS),
                v = r * sin(2.0 * TL_PI * i / LIMB_POINTS);
-        before[i][0] = cx + (m[1][1] * u - m[0][1] * v) / det;
-        before[i][1] = cy + (m[0][0] * v - m[1][0] * u) / det;
+        unround(place, u, v, &before[i][0], &before[i][1]);
+        before[i][0] += cx;
+        before[i][1] += cy;
         after[i][0] = before[i][0];
         after[i][1] = before[i][1];
         tl_simulate_distort(place, &after[i][0], &after[i][1]);
@@ -83,10 +109,9 @@ void tl_simulate_place_seen(const tl_simulate_settings *settings, const tl_simul
         seen_circle(place, place->sun_x, place->sun_y, place->sun_r, made);
         seen_circle(place, place->moon_x, place->moon_y, place->moon_r, made + 3);
     }
-    double scale = tl_simulate_copy_scale(settings);
     for (int i = 0; i < 6; i++) {
         bool radius = i % 3 == 2;
-        /* pixel centres are whole numbers, the picture's edge lies at -0.5 */
-        circle[i] = radius || scale == 1.0 ? made[i] * scale : (made[i] + 0.5) * scale - 0.5;
+        circle[i] =
+            radius ? made[i] * tl_simulate_copy_scale(settings) : in_copy(settings, made[i]);
     }
 }

@@ -58,6 +58,7 @@ static const tl_simulate_field spot_fields[] = {
     SPOT(longitude_deg, -90.0, 90.0),
     SPOT(radius_deg, 0.05, 20.0),
     SPOT(umbra, 0.0, 0.9),
+    {"name", TL_FIELD_TEXT, offsetof(tl_simulate_spot, name), 0, 0, NULL, NULL, 0, 0},
     END,
 };
 
@@ -131,13 +132,29 @@ static tl_status parse(const char *path, char *message, cJSON **json) {
     return status;
 }
 
-static tl_status check_spots(tl_simulate_reader *reader, const written *w) {
+/* A name is a field of a CSV row. */
+static bool good_spot_name(const char *name) {
+    static const char allowed[] =
+        "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._-";
+    return strspn(name, allowed) == strlen(name);
+}
+
+static tl_status check_spots(tl_simulate_reader *reader, written *w) {
     for (int i = 0; i < w->spot_count; i++) {
-        if (w->spot[i].radius_deg > 0.0)
-            continue;
-        tl_simulate_reader_enter(reader, "spots", -1);
+        tl_simulate_spot *spot = &w->spot[i];
+        size_t mark = tl_simulate_reader_enter(reader, "spots", -1);
         tl_simulate_reader_enter(reader, NULL, i);
-        return tl_simulate_field_bad(reader, "radius_deg", "is missing");
+        if (!(spot->radius_deg > 0.0))
+            return tl_simulate_field_bad(reader, "radius_deg", "is missing");
+        if (!good_spot_name(spot->name))
+            return tl_simulate_field_bad(reader, "name",
+                                         "must be of letters, digits, '.', '_' and '-'");
+        if (spot->name[0] == '\0')
+            snprintf(spot->name, sizeof spot->name, "S%d", i + 1);
+        for (int k = 0; k < i; k++)
+            if (strcmp(spot->name, w->spot[k].name) == 0)
+                return tl_simulate_field_bad(reader, "name", "two spots have this name");
+        tl_simulate_reader_leave(reader, mark);
     }
     return TL_OK;
 }

@@ -52,6 +52,28 @@ static tl_status add_hot_pixels(const tl_simulate_scene *scene, size_t index, in
     return TL_OK;
 }
 
+/* Pixels that give too little, at places that a set's frames share. */
+static tl_status add_dead_pixels(const tl_simulate_scene *scene, size_t index, int channel,
+                                 tl_simulate_plane *picture) {
+    const tl_simulate_dead_pixels *dead = &scene->frame[index].settings.dead_pixels;
+    if (!dead->on)
+        return TL_OK;
+    gsl_rng *random =
+        tl_simulate_random(scene->seed, scene->frame[index].set, TL_STREAM_DEAD_PIXELS);
+    if (random == NULL)
+        return TL_ERR_MEMORY;
+    for (int i = 0; i < dead->count; i++) {
+        size_t x = gsl_rng_uniform_int(random, (unsigned long)picture->width);
+        size_t y = gsl_rng_uniform_int(random, (unsigned long)picture->height);
+        int of = (int)gsl_rng_uniform_int(random, TL_SIMULATE_CHANNELS);
+        double lost = dead->depth * gsl_rng_uniform(random);
+        if (of == channel)
+            picture->v[y * (size_t)picture->width + x] *= (float)(1.0 - lost);
+    }
+    gsl_rng_free(random);
+    return TL_OK;
+}
+
 /* Photon noise (Poisson, as its Gaussian limit) and read noise; full_well_e electrons make
  * full scale, where the counting stops. */
 static tl_status add_noise(const tl_simulate_scene *scene, size_t index, int channel,
@@ -82,6 +104,8 @@ static tl_status add_noise(const tl_simulate_scene *scene, size_t index, int cha
 tl_status tl_simulate_sensor(const tl_simulate_scene *scene, size_t index, int channel,
                              tl_simulate_plane *picture) {
     tl_status status = add_bloom(&scene->frame[index].settings.bloom, picture);
+    if (status == TL_OK)
+        status = add_dead_pixels(scene, index, channel, picture);
     if (status == TL_OK)
         status = add_hot_pixels(scene, index, channel, picture);
     if (status == TL_OK)

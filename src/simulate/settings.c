@@ -217,6 +217,18 @@ static const tl_simulate_field hot_pixels_fields[] = {
     END,
 };
 
+static const tl_simulate_field dead_pixels_fields[] = {
+    INTEGER(tl_simulate_dead_pixels, count, 0, 100000),
+    NUMBER(tl_simulate_dead_pixels, depth, 0.0, 1.0),
+    END,
+};
+
+static const tl_simulate_field granulation_fields[] = {
+    NUMBER(tl_simulate_granulation, rms, 0.0, 0.5),
+    NUMBER(tl_simulate_granulation, cell_arcsec, 0.1, 20.0),
+    END,
+};
+
 static const tl_simulate_field noise_fields[] = {
     NUMBER(tl_simulate_noise, full_well_e, 100.0, 1e7),
     NUMBER(tl_simulate_noise, read_e, 0.0, 1e4),
@@ -301,6 +313,8 @@ const tl_simulate_field tl_simulate_settings_fields[] = {
     LIST("ghosts", ghost, ghost_fields),
     LIST("dust", dust, dust_fields),
     OBJECT(hot_pixels, hot_pixels_fields),
+    OBJECT(dead_pixels, dead_pixels_fields),
+    OBJECT(granulation, granulation_fields),
     OBJECT(noise, noise_fields),
     OBJECT(tone, tone_fields),
     OBJECT(sharpen, sharpen_fields),
@@ -350,6 +364,9 @@ tl_simulate_settings tl_simulate_settings_default(void) {
         .sharpen = {.amount = 0.5, .radius_px = 1.0},
         .copy = {.long_side_px = 640, .quality = 60},
         .hot_pixels = {.level = 0.5},
+        .dead_pixels = {.depth = 1.0},
+        /* common practice, no source: grains of 1 to 2 arcsec, 3 to 5 % */
+        .granulation = {.rms = 0.04, .cell_arcsec = 1.4},
         .noise = {.full_well_e = 10000.0, .read_e = 5.0},
         .clock = {.write_time = true},
         .camera = {.make = "Invented", .model = "Invented camera"},

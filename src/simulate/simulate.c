@@ -151,7 +151,7 @@ static tl_status draw_all(const tl_simulate_scene *scene, tl_simulate_place *pla
             status = explain(each[i], scene->frame[i].file, message);
     free(each);
     if (status == TL_OK) {
-        status = tl_simulate_truth_write(scene, &circumstances, place, folder);
+        status = tl_simulate_truth_write(scene, &circumstances, &at_max, place, folder);
         if (status != TL_OK)
             explain(status, "truth", message);
     }

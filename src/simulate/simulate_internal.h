@@ -3,10 +3,12 @@
  *
  * The order of work: scene.c reads the scene file, moment.c and place.c turn it
  * into times and circles, suns.c has disc.c draw the Sun and the Moon (distort.c
- * where the lens is not true), plane.c blur and trail.c smear them, compose.c adds
+ * where the lens is not true), granules.c grains them, plane.c blur and trail.c smear them,
+ * compose.c adds
  * what the air, the eyepiece, the card and the lens do, sensor.c and develop.c make
  * it a camera's picture, caption.c draws over it, copy.c sends it through a
- * messenger, exif.c and jpeg.c write it, truth.c writes what is true.
+ * messenger, exif.c and jpeg.c write it, truth.c writes what is true; of spots spot_view.c,
+ * passage.c and truth_spots.c do.
  */
 #ifndef TWOLIMB_SIMULATE_INTERNAL_H
 #define TWOLIMB_SIMULATE_INTERNAL_H
@@ -178,6 +180,18 @@ typedef struct tl_simulate_hot_pixels {
     double level;
 } tl_simulate_hot_pixels;
 
+typedef struct tl_simulate_dead_pixels {
+    bool on;
+    int count;
+    double depth; /* of the light lost by the deadest */
+} tl_simulate_dead_pixels;
+
+/* The Sun's own grain before any blur, new in each frame. */
+typedef struct tl_simulate_granulation {
+    bool on;
+    double rms, cell_arcsec; /* relative; full width at half maximum of a grain */
+} tl_simulate_granulation;
+
 typedef struct tl_simulate_noise {
     bool on;
     double full_well_e, read_e, grain_px;
@@ -242,6 +256,8 @@ typedef struct tl_simulate_settings {
     tl_simulate_ghost ghost[TL_SIMULATE_LIST_MAX];
     tl_simulate_dust dust[TL_SIMULATE_LIST_MAX];
     tl_simulate_hot_pixels hot_pixels;
+    tl_simulate_dead_pixels dead_pixels;
+    tl_simulate_granulation granulation;
     tl_simulate_noise noise;
     tl_simulate_tone tone;
     tl_simulate_sharpen sharpen;
@@ -269,6 +285,7 @@ typedef struct tl_simulate_frame {
 /* A sunspot: longitude west (+) of the central meridian at the eclipse's maximum. */
 typedef struct tl_simulate_spot {
     double latitude_deg, longitude_deg, radius_deg, umbra;
+    char name[TL_SIMULATE_NAME_SIZE]; /* "S1", "S2", ... where the scene gives none */
 } tl_simulate_spot;
 
 enum { TL_SIMULATE_SPOTS_MAX = 32 };
@@ -367,7 +384,9 @@ typedef enum tl_simulate_stream {
     TL_STREAM_HOT_PIXELS,
     TL_STREAM_NOISE,
     TL_STREAM_PAPER,
-    TL_STREAM_UNEVEN
+    TL_STREAM_UNEVEN,
+    TL_STREAM_GRANULATION,
+    TL_STREAM_DEAD_PIXELS
 } tl_simulate_stream;
 
 /* A generator seeded by scene seed, frame (or set) number and purpose. NULL: no memory.
@@ -460,6 +479,11 @@ void tl_simulate_place_circles(const tl_simulate_settings *settings, tl_simulate
 void tl_simulate_distort(const tl_simulate_place *place, double *x, double *y);
 void tl_simulate_undistort(const tl_simulate_place *place, double *x, double *y);
 
+/* Where a point of the sky, from the Sun's centre, is in the finished picture: flattening, tilt,
+ * lens and copy included. */
+void tl_simulate_place_point(const tl_simulate_settings *settings, const tl_simulate_place *place,
+                             double east_sr, double north_sr, double *x_px, double *y_px);
+
 /* The Sun's and the Moon's circle as they are in the finished picture, for the truth: sun x, y, r,
  * moon x, y, r. A distorted limb's circle is the one that fits all of it best. */
 void tl_simulate_place_seen(const tl_simulate_settings *settings, const tl_simulate_place *place,
@@ -494,6 +518,13 @@ tl_status tl_simulate_spots_place(const tl_simulate_scene *scene, const tl_sky *
  * near side. `longitude_rad` west (+) of the central meridian. Exact for the finite distance. */
 bool tl_simulate_spot_project(const tl_sky *sky, double latitude_rad, double longitude_rad,
                               double *east_sr, double *north_sr);
+/* The same for a unit vector as those of tl_simulate_spot_place. */
+bool tl_simulate_spot_seen(double sun_radius_rad, const double v[3], double *east_sr,
+                           double *north_sr);
+
+/* Radius of the drawn border (half way from photosphere to penumbra) over that of the spot, in a
+ * direction counted from along_east to along_north. */
+double tl_simulate_spot_border(const tl_simulate_spot_place *spot, double around_rad);
 
 /* Brightness, relative to the photosphere, at (east, north) on the disc (length < 1). */
 double tl_simulate_spots_at(const tl_simulate_spots *spots, double east_sr, double north_sr);
@@ -510,6 +541,14 @@ double tl_simulate_limb_darkening(int channel, double mu);
 tl_status tl_simulate_disc_draw(const tl_simulate_settings *settings,
                                 const tl_simulate_place *place, const tl_simulate_spots *spots,
                                 int margin_px, tl_simulate_plane plane[TL_SIMULATE_CHANNELS]);
+
+/* Granulation over drawn, not yet blurred planes of frame `index`, the same in all of them: a pixel
+ * shows the mean of its grains. */
+tl_status tl_simulate_granulate(const tl_simulate_scene *scene, size_t index,
+                                const tl_simulate_place *place,
+                                tl_simulate_plane plane[TL_SIMULATE_CHANNELS]);
+/* Variance that the mean over a pixel leaves of grains with this sigma (px); 1: all of it. */
+double tl_simulate_granule_share(double sigma_px);
 
 /* All the Suns of a frame, blurred and trailed, in planes that hold them all; none where the
  * subject is nothing. The caller frees the planes, also those left empty. */
@@ -554,7 +593,8 @@ tl_status tl_simulate_compose(const tl_simulate_settings *settings, const tl_sim
 
 /* ---- the camera --------------------------------------------------------------------------- */
 
-/* Bloom, hot pixels, noise; in place. Random streams: noise by frame, hot pixels by set. */
+/* Bloom, dead and hot pixels, noise; in place. Random streams: noise by frame, those of pixels by
+ * set. */
 tl_status tl_simulate_sensor(const tl_simulate_scene *scene, size_t index, int channel,
                              tl_simulate_plane *picture);
 
@@ -611,9 +651,52 @@ tl_status tl_simulate_folder_begin(const char *out, char **folder);
 /* Put it in place (keep) or remove it with all that was written. */
 tl_status tl_simulate_folder_end(const char *folder, const char *out, bool keep);
 
-/* truth.csv and truth.json. */
+/* truth.csv, truth_spots.csv and truth.json. `at_max`: the sky at maximum. */
 tl_status tl_simulate_truth_write(const tl_simulate_scene *scene,
-                                  const tl_circumstances *circumstances,
+                                  const tl_circumstances *circumstances, const tl_sky *at_max,
                                   const tl_simulate_place *place, const char *folder);
+
+/* truth_spots.csv: a row for each frame and spot. */
+tl_status tl_simulate_truth_spots_write(const tl_simulate_scene *scene, const tl_sky *at_max,
+                                        const tl_simulate_place *place, const char *folder);
+/* The spots and their coverings, as a member of truth.json. */
+tl_status tl_simulate_truth_spots_add(const tl_simulate_scene *scene,
+                                      const tl_circumstances *circumstances, const tl_sky *at_max,
+                                      cJSON *root);
+
+/* ---- the truth about spots ------------------------------------------------------------------ */
+
+typedef enum tl_simulate_spot_state {
+    TL_SPOT_STATE_VISIBLE,
+    TL_SPOT_STATE_ON_LIMB, /* the Moon's limb crosses its border */
+    TL_SPOT_STATE_COVERED, /* all of it by the Moon */
+    TL_SPOT_STATE_BEHIND   /* its centre is beyond the Sun's limb; nothing else is then known */
+} tl_simulate_spot_state;
+
+/* A spot and the Moon at one instant. The border is that of tl_simulate_spot_border, as seen. */
+typedef struct tl_simulate_spot_view {
+    tl_simulate_spot_state state;
+    double east_sr, north_sr;         /* of its centre */
+    double from_sun_sr, from_moon_sr; /* centre to the limbs; < 0: covered */
+    double nearest_sr, farthest_sr;   /* border's points least and most far from the Moon's limb,
+                                         < 0: covered */
+    double radius_sr;                 /* of the circle that has the apparent area of the border */
+    double area_ppm; /* within it on the Sun itself, millionths of the hemisphere */
+} tl_simulate_spot_view;
+tl_simulate_spot_view tl_simulate_spot_look(const tl_simulate_spots *spots, int index,
+                                            const tl_sky *now);
+
+/* The instants at which the Moon's limb stands at a spot's border where it touches it first, at
+ * its centre, and at its border where it leaves it. NAN: it never does. */
+enum { TL_PASSAGE_FIRST, TL_PASSAGE_CENTRE, TL_PASSAGE_LAST, TL_PASSAGE_TIMES };
+typedef struct tl_simulate_passage {
+    double covered_utc_s[TL_PASSAGE_TIMES], uncovered_utc_s[TL_PASSAGE_TIMES];
+} tl_simulate_passage;
+
+/* Of all the spots, between first and last contact. Good to a millisecond; a graze of less than
+ * 0.04 arcsec may be missed. Statuses of tl_sky_at, TL_ERR_MEMORY. */
+tl_status tl_simulate_passages(const tl_simulate_scene *scene,
+                               const tl_circumstances *circumstances, const tl_sky *at_max,
+                               tl_simulate_passage passage[TL_SIMULATE_SPOTS_MAX]);
 
 #endif

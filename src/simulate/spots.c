@@ -46,21 +46,26 @@ static void surface_vector(const tl_sky *sky, double latitude, double longitude,
     v[2] = near;
 }
 
-bool tl_simulate_spot_project(const tl_sky *sky, double latitude_rad, double longitude_rad,
-                              double *east_sr, double *north_sr) {
-    double v[3];
-    surface_vector(sky, latitude_rad, longitude_rad, v);
+bool tl_simulate_spot_seen(double sun_radius_rad, const double v[3], double *east_sr,
+                           double *north_sr) {
     /* The observer stands 1 / sin S solar radii away; S the Sun's apparent radius. */
-    double sine = sin(sky->sun_radius_rad);
+    double sine = sin(sun_radius_rad);
     if (v[2] <= sine)
         return false;
     double across = hypot(v[0], v[1]);
     double scale = 1.0;
     if (across > 0.0)
-        scale = atan(across * sine / (1.0 - v[2] * sine)) / (sky->sun_radius_rad * across);
+        scale = atan(across * sine / (1.0 - v[2] * sine)) / (sun_radius_rad * across);
     *east_sr = v[0] * scale;
     *north_sr = v[1] * scale;
     return true;
+}
+
+bool tl_simulate_spot_project(const tl_sky *sky, double latitude_rad, double longitude_rad,
+                              double *east_sr, double *north_sr) {
+    double v[3];
+    surface_vector(sky, latitude_rad, longitude_rad, v);
+    return tl_simulate_spot_seen(sky->sun_radius_rad, v, east_sr, north_sr);
 }
 
 static void cross(const double a[3], const double b[3], double out[3]) {
@@ -124,14 +129,18 @@ static double inside(double radius) {
     return t * t * (3.0 - 2.0 * t);
 }
 
+double tl_simulate_spot_border(const tl_simulate_spot_place *spot, double around_rad) {
+    double ragged = 1.0;
+    for (int i = 0; i < TL_SIMULATE_SPOT_WAVES; i++)
+        ragged += spot->wave_cos[i] * cos((i + FIRST_WAVE) * around_rad) +
+                  spot->wave_sin[i] * sin((i + FIRST_WAVE) * around_rad);
+    return fmax(ragged, 0.5);
+}
+
 static double spot_brightness(const tl_simulate_spot_place *spot, const double v[3]) {
     double x = dot(spot->along_east, v), y = dot(spot->along_north, v);
     double distance = atan2(hypot(x, y), dot(spot->centre, v)) / spot->radius_rad;
-    double around = atan2(y, x), ragged = 1.0;
-    for (int i = 0; i < TL_SIMULATE_SPOT_WAVES; i++)
-        ragged += spot->wave_cos[i] * cos((i + FIRST_WAVE) * around) +
-                  spot->wave_sin[i] * sin((i + FIRST_WAVE) * around);
-    distance /= fmax(ragged, 0.5);
+    distance /= tl_simulate_spot_border(spot, atan2(y, x));
     double brightness = 1.0 - (1.0 - PENUMBRA) * inside(distance);
     if (spot->umbra > 0.0)
         brightness -= (PENUMBRA - UMBRA) * inside(distance / spot->umbra);

@@ -8,9 +8,10 @@
 #define MARGIN_SIGMAS 5.0 /* how far the blur carries light */
 
 /* A Sun less its Moon as the telescope shows it. */
-static tl_status draw_one(const tl_simulate_scene *scene, const tl_simulate_settings *settings,
-                          const tl_sky *at_max, const tl_simulate_place *place,
+static tl_status draw_one(const tl_simulate_scene *scene, size_t index, const tl_sky *at_max,
+                          const tl_simulate_place *place,
                           tl_simulate_plane disc[TL_SIMULATE_CHANNELS]) {
+    const tl_simulate_settings *settings = &scene->frame[index].settings;
     tl_simulate_spots spots;
     tl_status status = tl_simulate_spots_place(scene, at_max, &place->sky, &spots);
     double trail_px = settings->trail.on ? settings->trail.length_px : 0.0;
@@ -19,6 +20,8 @@ static tl_status draw_one(const tl_simulate_scene *scene, const tl_simulate_sett
         margin += (int)ceil(0.5 * trail_px) + 1;
     if (status == TL_OK)
         status = tl_simulate_disc_draw(settings, place, &spots, margin, disc);
+    if (status == TL_OK)
+        status = tl_simulate_granulate(scene, index, place, disc);
     for (int c = 0; c < TL_SIMULATE_CHANNELS && status == TL_OK; c++) {
         status = tl_simulate_plane_blur(&disc[c], place->blur_px);
         if (status == TL_OK && trail_px > 0.0)
@@ -77,11 +80,11 @@ static tl_status place_another(const tl_simulate_scene *scene, const tl_simulate
     return TL_OK;
 }
 
-static tl_status add_another(const tl_simulate_scene *scene, const tl_simulate_settings *settings,
-                             const tl_sky *at_max, const tl_simulate_place *place, double share,
+static tl_status add_another(const tl_simulate_scene *scene, size_t index, const tl_sky *at_max,
+                             const tl_simulate_place *place, double share,
                              tl_simulate_plane disc[TL_SIMULATE_CHANNELS]) {
     tl_simulate_plane other[TL_SIMULATE_CHANNELS] = {0};
-    tl_status status = draw_one(scene, settings, at_max, place, other);
+    tl_status status = draw_one(scene, index, at_max, place, other);
     for (int c = 0; c < TL_SIMULATE_CHANNELS && status == TL_OK; c++)
         status = merge(&other[c], share, &disc[c]);
     planes_free(other);
@@ -94,12 +97,12 @@ tl_status tl_simulate_suns_draw(const tl_simulate_scene *scene, size_t index, co
     const tl_simulate_settings *settings = &scene->frame[index].settings;
     if (settings->subject == TL_SUBJECT_NOTHING)
         return TL_OK;
-    tl_status status = draw_one(scene, settings, at_max, place, disc);
+    tl_status status = draw_one(scene, index, at_max, place, disc);
     for (int i = 0; i < settings->sun_count && status == TL_OK; i++) {
         tl_simulate_place another;
         status = place_another(scene, settings, &settings->sun[i], place, &another);
         if (status == TL_OK)
-            status = add_another(scene, settings, at_max, &another, settings->sun[i].share, disc);
+            status = add_another(scene, index, at_max, &another, settings->sun[i].share, disc);
     }
     return status;
 }

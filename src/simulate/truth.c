@@ -1,5 +1,6 @@
 /*
- * truth.c - truth.csv, a row for each frame, and truth.json, what holds for them all.
+ * truth.c - truth.csv, a row for each frame, and truth.json, what holds for them all; spots are
+ * in truth_spots.c.
  */
 #include <math.h>
 #include <stdio.h>
@@ -81,17 +82,6 @@ static void add_contacts(cJSON *root, const tl_circumstances *circumstances) {
     cJSON_AddStringToObject(root, "kind", tl_eclipse_kind_name[circumstances->kind]);
 }
 
-static void add_spots(cJSON *root, const tl_simulate_scene *scene) {
-    cJSON *spots = cJSON_AddArrayToObject(root, "spots");
-    for (int i = 0; i < scene->spot_count; i++) {
-        cJSON *object = cJSON_CreateObject();
-        cJSON_AddNumberToObject(object, "latitude_deg", scene->spot[i].latitude_deg);
-        cJSON_AddNumberToObject(object, "longitude_at_max_deg", scene->spot[i].longitude_deg);
-        cJSON_AddNumberToObject(object, "radius_deg", scene->spot[i].radius_deg);
-        cJSON_AddItemToArray(spots, object);
-    }
-}
-
 /* Clock and holding of each set: of its first frame. */
 static void add_sets(cJSON *root, const tl_simulate_scene *scene) {
     static const char *const holding[] = {"free", "fixed", "altaz"};
@@ -112,7 +102,7 @@ static void add_sets(cJSON *root, const tl_simulate_scene *scene) {
 }
 
 static tl_status write_json(const tl_simulate_scene *scene, const tl_circumstances *circumstances,
-                            const char *folder) {
+                            const tl_sky *at_max, const char *folder) {
     cJSON *root = cJSON_CreateObject();
     if (root == NULL)
         return TL_ERR_MEMORY;
@@ -120,21 +110,23 @@ static tl_status write_json(const tl_simulate_scene *scene, const tl_circumstanc
     add_site(root, &scene->site);
     add_contacts(root, circumstances);
     add_sets(root, scene);
-    add_spots(root, scene);
-    char *text = cJSON_Print(root);
+    tl_status status = tl_simulate_truth_spots_add(scene, circumstances, at_max, root);
+    char *text = status == TL_OK ? cJSON_Print(root) : NULL;
     cJSON_Delete(root);
     if (text == NULL)
-        return TL_ERR_MEMORY;
-    tl_status status = tl_simulate_file_write(folder, "truth.json", text, strlen(text));
+        return status == TL_OK ? TL_ERR_MEMORY : status;
+    status = tl_simulate_file_write(folder, "truth.json", text, strlen(text));
     cJSON_free(text);
     return status;
 }
 
 tl_status tl_simulate_truth_write(const tl_simulate_scene *scene,
-                                  const tl_circumstances *circumstances,
+                                  const tl_circumstances *circumstances, const tl_sky *at_max,
                                   const tl_simulate_place *place, const char *folder) {
     tl_status status = write_csv(scene, place, folder);
     if (status == TL_OK)
-        status = write_json(scene, circumstances, folder);
+        status = tl_simulate_truth_spots_write(scene, at_max, place, folder);
+    if (status == TL_OK)
+        status = write_json(scene, circumstances, at_max, folder);
     return status;
 }

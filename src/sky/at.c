@@ -1,7 +1,8 @@
 /* Sun and Moon at one instant. */
 #include "sky/sky_internal.h"
 
-tl_status tl_sky_at(const tl_site *site, double t_utc_s, const tl_sky_options *options,
+/* `site` NULL: the Earth's centre. */
+static tl_status at(const tl_site *site, double t_utc_s, const tl_sky_options *options,
                     tl_sky *sky) {
     const tl_sky_options fallback = tl_sky_options_default();
     if (options == NULL)
@@ -10,13 +11,23 @@ tl_status tl_sky_at(const tl_site *site, double t_utc_s, const tl_sky_options *o
     tl_status status = tl_sky_tt(t_utc_s, &tt_s);
     if (status != TL_OK)
         return status;
-    if (!tl_sky_site_valid(site))
-        return TL_ERR_RANGE;
+    const double deltat_s = options->deltat_given ? options->deltat_s : tl_sky_deltat(tt_s);
     tl_sky_geocentric state;
     tl_sky_geocentric_at(tt_s, &state);
     tl_sky_places places;
-    tl_sky_topocentric(site, tt_s, options->deltat_given ? options->deltat_s : tl_sky_deltat(tt_s),
-                       &state, &places);
+    if (site != NULL)
+        tl_sky_topocentric(site, tt_s, deltat_s, &state, &places);
+    else
+        tl_sky_from_centre(tt_s, deltat_s, &state, &places);
     tl_sky_derive(site, t_utc_s, tt_s, options, &places, sky);
     return TL_OK;
+}
+
+tl_status tl_sky_at(const tl_site *site, double t_utc_s, const tl_sky_options *options,
+                    tl_sky *sky) {
+    return tl_sky_site_valid(site) ? at(site, t_utc_s, options, sky) : TL_ERR_RANGE;
+}
+
+tl_status tl_sky_at_geocentre(double t_utc_s, const tl_sky_options *options, tl_sky *sky) {
+    return at(NULL, t_utc_s, options, sky);
 }

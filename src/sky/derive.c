@@ -59,6 +59,12 @@ static void derive_horizon(const tl_site *site, double sidereal, const double su
     sky->flattening = fmin(1.0, vertical / horizontal);
 }
 
+static void no_horizon(tl_sky *sky) {
+    sky->sun_altitude_rad = sky->sun_azimuth_rad = 0.0;
+    sky->refraction_rad = sky->parallactic_rad = 0.0;
+    sky->flattening = 1.0;
+}
+
 void tl_sky_derive(const tl_site *site, double t_utc_s, double tt_s, const tl_sky_options *options,
                    const tl_sky_places *places, tl_sky *sky) {
     double sun[3], moon[3];
@@ -74,7 +80,10 @@ void tl_sky_derive(const tl_site *site, double t_utc_s, double tt_s, const tl_sk
     sky->moon_distance_km = places->moon_km;
     derive_bodies(sun, moon, options, sky);
     derive_separation(sun, moon, sky);
-    derive_horizon(site, places->sidereal_rad, sun, options, sky);
+    if (site != NULL)
+        derive_horizon(site, places->sidereal_rad, sun, options, sky);
+    else
+        no_horizon(sky);
     tl_sky_sun_disc(sun, places->sun_pole, places->sun_node, tt_s, sky->sun_distance_au,
                     &sky->p_rad, &sky->b0_rad, &sky->l0_rad);
 }

@@ -93,7 +93,11 @@ void tl_sky_apparent(const tl_sky_geocentric *now, const tl_sky_observer *observ
 void tl_sky_topocentric(const tl_site *site, double tt_s, double deltat_s,
                         const tl_sky_geocentric *now, tl_sky_places *places);
 
-/* Everything in tl_sky from the places. */
+/* The same for an observer at the Earth's centre. */
+void tl_sky_from_centre(double tt_s, double deltat_s, const tl_sky_geocentric *now,
+                        tl_sky_places *places);
+
+/* Everything in tl_sky from the places; `site` NULL: seen from the Earth's centre. */
 void tl_sky_derive(const tl_site *site, double t_utc_s, double tt_s, const tl_sky_options *options,
                    const tl_sky_places *places, tl_sky *sky);
 

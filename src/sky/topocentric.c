@@ -77,16 +77,29 @@ void tl_sky_apparent(const tl_sky_geocentric *now, const tl_sky_observer *observ
     places->moon_km = apparent(now, observer, moon, places->moon) * TL_SKY_AU_KM;
 }
 
-void tl_sky_topocentric(const tl_site *site, double tt_s, double deltat_s,
-                        const tl_sky_geocentric *now, tl_sky_places *places) {
+/* All of the places but the observer. */
+static void turn(double tt_s, double deltat_s, const tl_sky_geocentric *now,
+                 tl_sky_places *places) {
     double rotation = eraEra00(TL_SKY_JD_1970, (tt_s - deltat_s) / TL_DAY_S);
     places->sidereal_rad = rotation - now->origins_rad;
     places->deltat_s = deltat_s;
-    tl_sky_observer observer;
-    tl_sky_observer_at(site, places->sidereal_rad, now->icrs_to_date, &observer);
-    tl_sky_apparent(now, &observer, places);
     double pole[3], node[3];
     tl_sky_sun_axes(pole, node);
     eraRxp((double(*)[3])now->icrs_to_date, pole, places->sun_pole);
     eraRxp((double(*)[3])now->icrs_to_date, node, places->sun_node);
+}
+
+void tl_sky_topocentric(const tl_site *site, double tt_s, double deltat_s,
+                        const tl_sky_geocentric *now, tl_sky_places *places) {
+    turn(tt_s, deltat_s, now, places);
+    tl_sky_observer observer;
+    tl_sky_observer_at(site, places->sidereal_rad, now->icrs_to_date, &observer);
+    tl_sky_apparent(now, &observer, places);
+}
+
+void tl_sky_from_centre(double tt_s, double deltat_s, const tl_sky_geocentric *now,
+                        tl_sky_places *places) {
+    static const tl_sky_observer centre = {{0.0}, {0.0}};
+    turn(tt_s, deltat_s, now, places);
+    tl_sky_apparent(now, &centre, places);
 }

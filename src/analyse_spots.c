@@ -1,0 +1,101 @@
+/*
+ * analyse_spots.c - the glue to the spot stage: what it is told of each frame, and its coverings.
+ */
+#include <math.h>
+#include <stdlib.h>
+
+#include "analyse_steps.h"
+
+/* The almanac for a frame: at its true time; on both sides of maximum if it has none. */
+static void add_skies(const tl_sequence *sequence, size_t i, tl_spot_frame_in *in) {
+    const tl_track_frame *tracked = &sequence->track.frame[i];
+    if (tracked->has_true) {
+        in->sky[0] = tracked->sky;
+        in->sky_count = 1;
+    } else if (tracked->has_sides) {
+        for (size_t side = 0; side < 2; side++)
+            if (tl_sky_at(&sequence->options.site, tracked->side_utc_s[side],
+                          &sequence->options.sky, &in->sky[side]) != TL_OK)
+                return;
+        in->sky_count = 2;
+    }
+}
+
+static tl_spot_frame_in spot_input(tl_sequence *sequence, size_t i) {
+    tl_sequence_frame *frame = &sequence->frame[i];
+    tl_spot_frame_in in = {
+        .camera = frame->camera,
+        .width = frame->width,
+        .height = frame->height,
+        .limb = &frame->limb,
+        .marks = &frame->marks,
+        .in_track = frame->limb.status == TL_LIMB_MEASURED && !frame->excluded &&
+                    !sequence->track.frame[i].outlier,
+        .mirror = frame->camera < sequence->track.camera_count
+                      ? sequence->track.camera[frame->camera].mirrored
+                      : TL_MIRROR_AUTO,
+    };
+    if (sequence->track.has_circumstances)
+        add_skies(sequence, i, &in);
+    return in;
+}
+
+tl_status tl_analyse_follow(tl_sequence *sequence, const tl_spot_list *known) {
+    const tl_track *track = &sequence->track;
+    tl_spot_options options = {.mirror = sequence->options.mirror, .known = known};
+    tl_spot_frame_in *in = calloc(sequence->count + 1, sizeof *in);
+    if (in == NULL)
+        return TL_ERR_MEMORY;
+    for (size_t i = 0; i < sequence->count; i++)
+        in[i] = spot_input(sequence, i);
+    if (track->has_circumstances) {
+        options.epoch_utc_s = track->circumstances.contact[TL_MAX].t_utc_s;
+        tl_sky_at(&sequence->options.site, options.epoch_utc_s, &sequence->options.sky,
+                  &options.epoch_sky); /* cannot fail: the circumstances are there */
+    }
+    tl_spots spots;
+    const tl_status status = tl_spots_follow(in, sequence->count, &options, &spots);
+    free(in);
+    if (status == TL_OK) {
+        tl_spots_free(&sequence->spots);
+        sequence->spots = spots;
+    }
+    return status;
+}
+
+/* The frames of use nearest to an instant, before and after. */
+static void find_near(const tl_sequence *sequence, size_t s, tl_spot_passage *passage) {
+    double best[2] = {HUGE_VAL, HUGE_VAL};
+    const double t_s = passage->t_utc_s[TL_SPOT_CENTRE];
+    for (size_t i = 0; i < sequence->count; i++) {
+        const tl_track_frame *tracked = &sequence->track.frame[i];
+        if (!tracked->has_true || tl_spots_sight(&sequence->spots, s, i)->state == TL_SPOT_UNKNOWN)
+            continue;
+        const int side = tracked->true_utc_s < t_s ? 0 : 1;
+        const double apart = fabs(tracked->true_utc_s - t_s);
+        if (apart < best[side]) {
+            best[side] = apart;
+            passage->has_near[side] = true;
+            passage->near[side] = i;
+        }
+    }
+}
+
+tl_status tl_analyse_coverings(tl_sequence *sequence) {
+    if (!sequence->track.has_circumstances)
+        return TL_OK;
+    for (size_t s = 0; s < sequence->spots.count; s++) {
+        tl_spot *spot = &sequence->spots.spot[s];
+        const tl_status status = tl_spot_cover(&sequence->options.site, &sequence->options.sky,
+                                               &sequence->track.circumstances, spot);
+        if (status == TL_ERR_MEMORY)
+            return status;
+        if (status != TL_OK)
+            continue; /* the spot stands without times */
+        if (spot->covered.occurs)
+            find_near(sequence, s, &spot->covered);
+        if (spot->uncovered.occurs)
+            find_near(sequence, s, &spot->uncovered);
+    }
+    return TL_OK;
+}

@@ -1,0 +1,117 @@
+/*
+ * rows.c - tables that people write: a CSV file with a header row.
+ */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/base_internal.h"
+
+static char *trim(char *text) {
+    text += strspn(text, " \t");
+    size_t length = strlen(text);
+    while (length > 0 && (text[length - 1] == ' ' || text[length - 1] == '\t'))
+        text[--length] = '\0';
+    return text;
+}
+
+/*
+ * Cut one cell off a line, in place; quotes as in RFC 4180, within one line. Returns what follows
+ * the comma, NULL after the last cell; false in `*fine` for broken quotes.
+ */
+static char *cut_cell(char *line, char **cell, bool *fine) {
+    char *start = line + strspn(line, " \t");
+    if (*start != '"') {
+        char *comma = strchr(line, ',');
+        if (comma != NULL)
+            *comma = '\0';
+        *cell = trim(line);
+        return comma != NULL ? comma + 1 : NULL;
+    }
+    char *to = start;
+    const char *from = start + 1;
+    for (; *from != '\0' && (from[0] != '"' || from[1] == '"'); from++) {
+        if (*from == '"')
+            from++;
+        *to++ = *from;
+    }
+    if (*from != '"') {
+        *fine = false;
+        return NULL;
+    }
+    from++;
+    from += strspn(from, " \t");
+    *fine = *fine && (*from == ',' || *from == '\0');
+    char *rest = *from == ',' ? start + (from + 1 - start) : NULL;
+    *to = '\0';
+    *cell = start;
+    return rest;
+}
+
+/* The cells of a line, which is cut up; -1 if it breaks the rules. */
+static int split(char *line, char *cell[TL_BASE_CELLS_MAX]) {
+    int count = 0;
+    bool fine = true;
+    while (line != NULL && fine) {
+        if (count == TL_BASE_CELLS_MAX)
+            return -1;
+        line = cut_cell(line, &cell[count++], &fine);
+    }
+    return fine ? count : -1;
+}
+
+int tl_base_column(const tl_base_row *header, const char *name) {
+    int found = TL_BASE_COLUMN_NONE;
+    for (int i = 0; i < header->count; i++) {
+        if (strcmp(header->cell[i], name) != 0)
+            continue;
+        if (found != TL_BASE_COLUMN_NONE)
+            return TL_BASE_COLUMN_TWICE;
+        found = i;
+    }
+    return found;
+}
+
+const char *tl_base_cell(const tl_base_row *row, int column) {
+    return column >= 0 && column < row->count ? row->cell[column] : "";
+}
+
+/* All rows of an open file; `*number` follows the lines. */
+static tl_status read_lines(FILE *stream, int *number, tl_base_row_reader *take, void *context) {
+    char *line = NULL;
+    size_t room = 0;
+    bool header_seen = false;
+    tl_status status = TL_OK;
+    while (status == TL_OK && getline(&line, &room, stream) >= 0) {
+        ++*number;
+        line[strcspn(line, "\r\n")] = '\0';
+        /* Spreadsheets put a byte order mark in front of UTF-8. */
+        char *text = *number == 1 && strncmp(line, "\xef\xbb\xbf", 3) == 0 ? line + 3 : line;
+        if (*trim(text) == '\0' || *trim(text) == '#')
+            continue;
+        tl_base_row row;
+        row.count = split(text, row.cell);
+        status = row.count >= 0 ? take(context, &row, !header_seen) : TL_ERR_FORMAT;
+        header_seen = true;
+    }
+    free(line);
+    if (status == TL_OK && ferror(stream))
+        return TL_ERR_OPEN;
+    if (status == TL_OK && *number == 0)
+        return TL_ERR_EMPTY_FILE;
+    if (status == TL_OK && !header_seen)
+        return TL_ERR_FORMAT;
+    return status;
+}
+
+tl_status tl_base_read_rows(const char *path, int *line, tl_base_row_reader *take, void *context) {
+    FILE *stream = fopen(path, "r");
+    if (stream == NULL)
+        return TL_ERR_OPEN;
+    int number = 0;
+    const tl_status status = read_lines(stream, &number, take, context);
+    fclose(stream);
+    if (status == TL_ERR_FORMAT)
+        *line = number;
+    return status;
+}
