@@ -25,11 +25,11 @@ static void add_near(const tl_report_page *page, const tl_spot_passage *passage)
     }
 }
 
-static void add_camera_time(const tl_report_page *page, double t_utc_s, double sigma_s) {
+static void add_camera_time(const tl_report_page *page, double t_utc_s, double sigma_s,
+                            int decimals) {
     double camera_s, camera_sigma_s;
     if (!tl_report_spot_camera(page->sequence, t_utc_s, sigma_s, &camera_s, &camera_sigma_s))
         return;
-    const int decimals = tl_report_decimals(camera_sigma_s, 1);
     tl_report_text_add(page->html, "<small>camera ");
     tl_report_add_clock(page->html, camera_s, decimals,
                         floor(page->facts->first_camera_s / TL_DAY_S) * TL_DAY_S);
@@ -38,9 +38,8 @@ static void add_camera_time(const tl_report_page *page, double t_utc_s, double s
     tl_report_text_add(page->html, "\u00a0s</small>");
 }
 
-static void add_times(const tl_report_page *page, const tl_spot_passage *passage) {
+static void add_times(const tl_report_page *page, const tl_spot_passage *passage, int decimals) {
     const double t_s = passage->t_utc_s[TL_SPOT_CENTRE];
-    const int decimals = tl_report_decimals(passage->sigma_s, 1);
     tl_report_text *html = page->html;
     tl_report_text_add(html, "<td class=\"t\">");
     if (passage->occurs) {
@@ -48,7 +47,7 @@ static void add_times(const tl_report_page *page, const tl_spot_passage *passage
         tl_report_text_add(html, "\u00a0\u00b1\u00a0");
         tl_report_add_sigma(html, passage->sigma_s, decimals);
         tl_report_text_add(html, passage->sun_up ? "\u00a0s" : "\u00a0s, the Sun being down");
-        add_camera_time(page, t_s, passage->sigma_s);
+        add_camera_time(page, t_s, passage->sigma_s, decimals);
         add_near(page, passage);
     } else {
         tl_report_text_add(html, "\u2013");
@@ -118,8 +117,8 @@ static void add_row(const tl_report_page *page, const tl_spot *spot) {
     add_size(page, spot);
     add_seen(page, spot);
     if (fate == TL_REPORT_SPOT_COVERED || fate == TL_REPORT_SPOT_DOWN) {
-        add_times(page, &spot->covered);
-        add_times(page, &spot->uncovered);
+        add_times(page, &spot->covered, tl_report_spot_decimals(spot));
+        add_times(page, &spot->uncovered, tl_report_spot_decimals(spot));
     } else {
         add_fate(page, spot);
     }

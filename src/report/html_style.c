@@ -141,7 +141,7 @@ const char *const tl_report_style[] = {
     "\n.closeups figcaption{font-size:13px;line-height:1.4;padding-top:.35rem}\n"
     ".closeups figcaption span{display:block;color:var(--quiet)}\n"
     ".closeups figcaption a{overflow-wrap:anywhere}\n"
-    "code{font:.88em ui-monospace,'DejaVu Sans Mono',monospace}\n",
+    "code{white-space:nowrap;font:.88em ui-monospace,'DejaVu Sans Mono',monospace}\n",
     /* ... and the page's other shapes. */
     "#circles:not(:checked)~.gallery .overlay{display:none}\n"
     "footer{margin-top:4rem;padding-top:1.2rem;padding-bottom:3rem;color:var(--quiet);"
