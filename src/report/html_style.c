@@ -103,7 +103,7 @@ const char *const tl_report_style[] = {
     ".points .s{stroke:#49b6ff}.points .m{stroke:#ffe45c}\n"
     ".points .x{stroke:#fff;stroke-width:1.3px}\n"
     ".points .ring{fill:none;stroke:#fff;stroke-width:1.4px}\n"
-    ".points .dust{stroke:#ff9d5c}.points .open-mark{stroke-dasharray:1 4}\n"
+    ".points .open-mark{stroke-dasharray:1 4}\n"
     ".point-to{stroke:#fff;stroke-width:1.4px}\n"
     ".letters{fill:#fff;stroke:#000;stroke-opacity:.7;paint-order:stroke;"
     "font-family:var(--plain);font-weight:600;text-anchor:middle;dominant-baseline:central}\n",
