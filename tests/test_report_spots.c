@@ -321,6 +321,24 @@ static void sentences_say_what_happened(void **state) {
     tl_sequence_free(&s);
 }
 
+/* The camera meant is the one that gave the most pictures. */
+static void several_cameras_are_told_apart(void **state) {
+    (void)state;
+    tl_sequence s = series_spots();
+    s.track.camera_count = 2;
+    s.track.main_camera = 1;
+    s.track.camera[1] = s.track.camera[0];
+    s.track.camera[1].clock.offset_s += 100.0;
+    s.camera_count = 2;
+    strcpy(s.camera[0].name, "First");
+    strcpy(s.camera[1].name, "Second & best");
+    assert_sentence(&s, SPOT_A, "(10:22:18 by the clock of Second & best) and let");
+    cJSON *root = json_of(&s);
+    assert_string(json_spot(root, SPOT_A), "covered_camera", "2027-08-02T10:22:18");
+    cJSON_Delete(root);
+    tl_sequence_free(&s);
+}
+
 static void places_in_words(void **state) {
     (void)state;
     static const struct {
@@ -463,6 +481,7 @@ int main(void) {
         cmocka_unit_test(size_in_earths),
         cmocka_unit_test(covered_spots_are_told_first),
         cmocka_unit_test(sentences_say_what_happened),
+        cmocka_unit_test(several_cameras_are_told_apart),
         cmocka_unit_test(places_in_words),
         cmocka_unit_test(overall_words),
         cmocka_unit_test(doubts_are_told),

@@ -127,6 +127,7 @@ static void add_row(const tl_report_page *page, const tl_spot *spot) {
 
 static void add_table(const tl_report_page *page) {
     const tl_spots *spots = &page->sequence->spots;
+    const bool several = page->sequence->track.camera_count > 1;
     tl_report_text_add(
         page->html,
         "<div class=\"scroll\"><table class=\"dense spots\">\n<thead><tr><th>Spot</th><th>Place on "
@@ -134,17 +135,18 @@ static void add_table(const tl_report_page *page) {
         "<th>Centre covered<br/>UTC</th><th>Centre uncovered<br/>UTC</th></tr></thead>\n<tbody>\n");
     for (size_t s = 0; s < spots->count; s++)
         add_row(page, &spots->spot[s]);
-    tl_report_text_add(
+    tl_report_text_addf(
         page->html,
         "</tbody></table></div>\n<p class=\"note\">Latitude and longitude are heliographic, "
         "longitude from the central meridian at the maximum of the eclipse; Carrington longitude "
         "stays with the spot. Area: of spot and penumbra, in millionths of the Sun\u2019s visible "
         "hemisphere, foreshortening taken out; in Earths, the diameter of a round spot of that "
         "area. The error of a time in UTC is that of the spot\u2019s place; by the camera\u2019s "
-        "clock, below it, that of the clock comes on top. spots.csv has the places in a form that "
-        "another "
-        "observer can use: <code>twolimb predict --spots spots.csv</code> with a place of their "
-        "own.</p>\n");
+        "clock, below it%s, that of the clock comes on top. spots.csv has the places in a form "
+        "that "
+        "another observer can use: <code>twolimb predict --spots spots.csv</code> with a place of "
+        "their own.</p>\n",
+        several ? " and that of the camera which gave the most pictures" : "");
 }
 
 static void add_words(const tl_report_page *page) {

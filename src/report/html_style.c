@@ -61,7 +61,7 @@ const char *const tl_report_style[] = {
     "td.t{white-space:nowrap}\n"
     ".named{min-width:8rem}\n"
     "td small,th small{display:block;font-weight:400;font-size:13px;color:var(--quiet)}\n"
-    ".dense{font-size:13.5px}.dense th,.dense td{padding:.35rem .9rem .35rem 0}\n"
+    ".dense{font-size:13.5px}.dense th,.dense td{padding:.35rem .8rem .35rem 0}\n"
     ".dense .file{min-width:8.5rem;max-width:15rem;overflow-wrap:anywhere}\n",
     /* ... drawings and pictures, ... */
     ".drawing{overflow-x:auto;max-width:900px;border-radius:6px}\n"

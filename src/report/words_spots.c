@@ -72,6 +72,15 @@ void tl_report_words_spot_disc(const tl_spot *spot, tl_report_text *text) {
 
 /* ---- what became of it ---------------------------------------------------------------------- */
 
+static void add_whose_clock(const tl_sequence *sequence, tl_report_text *text) {
+    if (sequence->track.camera_count > 1) {
+        tl_report_text_add(text, " by the clock of ");
+        tl_report_camera_name(sequence, sequence->track.main_camera, text);
+    } else {
+        tl_report_text_add(text, " by the camera\u2019s clock");
+    }
+}
+
 /* "18:07:14 UTC +- 3 s, 20:07:51 by the camera's clock". */
 static void add_moment(const tl_sequence *sequence, const tl_report_facts *facts,
                        const tl_spot_passage *passage, int decimals, tl_report_text *text) {
@@ -85,7 +94,8 @@ static void add_moment(const tl_sequence *sequence, const tl_report_facts *facts
         tl_report_text_add(text, " (");
         tl_report_add_clock(text, camera_s, decimals,
                             floor(facts->first_camera_s / TL_DAY_S) * TL_DAY_S);
-        tl_report_text_add(text, " by the camera\u2019s clock)");
+        add_whose_clock(sequence, text);
+        tl_report_text_add(text, ")");
     }
     if (!passage->sun_up)
         tl_report_text_add(text, ", the Sun being down");
