@@ -7,7 +7,7 @@
 #ifndef TWOLIMB_COMMAND_H
 #define TWOLIMB_COMMAND_H
 
-#include "twolimb/base.h"
+#include "twolimb/spot.h"
 
 /* From 64 on the meanings of BSD sysexits.h. */
 enum {
@@ -35,6 +35,9 @@ int tl_command_fail(int exit_status, const char *format, ...);
 
 /* The same with the text of a status; `subject` (a file, an option) goes in front. */
 int tl_command_fail_status(tl_status status, const char *subject);
+
+/* Read a list of sunspots, or say what is wrong with it; TL_EXIT_FINE or the exit status. */
+int tl_command_read_spots(const char *path, tl_spot_list *list);
 
 /* The exit status for a failure. */
 int tl_command_exit(tl_status status);

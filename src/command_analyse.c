@@ -34,6 +34,9 @@ static const char help[] =
     "                            no, auto (decided by the data)\n"
     "  --times FILE.csv          camera times that replace those in the pictures: columns file\n"
     "                            and time (2026-08-12T19:14:03.5), perhaps sigma_s and zone\n"
+    "  --spots FILE.csv          sunspots known beforehand, as \"twolimb predict\" takes them: "
+    "names\n"
+    "                            for those found, times for those not found\n"
     "  --exclude FILE            a picture that is measured and shown but takes no part in clock "
     "and\n"
     "                            path: its name, or path; as often as needed\n"
@@ -58,6 +61,7 @@ enum { JOBS_MAX = 64 };
 typedef struct request {
     const char *folder;
     const char *times_path; /* or NULL */
+    const char *spots_path; /* or NULL */
     const char **exclude;   /* owned; has room for all arguments */
     bool quiet, help;
     tl_analyse_options analyse;
@@ -72,6 +76,7 @@ enum {
     OPTION_HOLDING,
     OPTION_MIRROR,
     OPTION_TIMES,
+    OPTION_SPOTS,
     OPTION_EXCLUDE,
     OPTION_JOBS,
     OPTION_QUIET,
@@ -85,6 +90,7 @@ static const struct option long_options[] = {
     {"holding", required_argument, NULL, OPTION_HOLDING},
     {"mirror", required_argument, NULL, OPTION_MIRROR},
     {"times", required_argument, NULL, OPTION_TIMES},
+    {"spots", required_argument, NULL, OPTION_SPOTS},
     {"exclude", required_argument, NULL, OPTION_EXCLUDE},
     {"jobs", required_argument, NULL, OPTION_JOBS},
     {"quiet", no_argument, NULL, OPTION_QUIET},
@@ -192,6 +198,9 @@ static int read_option(int option, const char *value, char **argv, request *r) {
         return read_jobs(value, r);
     case OPTION_TIMES:
         r->times_path = r->analyse.times_name = value;
+        return TL_EXIT_FINE;
+    case OPTION_SPOTS:
+        r->spots_path = r->analyse.spots_name = value;
         return TL_EXIT_FINE;
     case OPTION_EXCLUDE:
         r->exclude[r->analyse.exclude_count++] = value;
@@ -338,6 +347,7 @@ int tl_command_analyse(int argc, char **argv) {
     request r = {.folder = "twolimb-out"};
     r.analyse.track.sky = tl_sky_options_default();
     tl_times *times = NULL;
+    tl_spot_list spots = {0};
     tl_file_list files = {0};
     r.exclude = calloc((size_t)argc, sizeof *r.exclude);
     if (r.exclude == NULL)
@@ -356,6 +366,10 @@ int tl_command_analyse(int argc, char **argv) {
         exit_status = check_excludes(&r, &files);
     if (exit_status == TL_EXIT_FINE)
         exit_status = read_times(r.times_path, &times);
+    if (exit_status == TL_EXIT_FINE && r.spots_path != NULL) {
+        exit_status = tl_command_read_spots(r.spots_path, &spots);
+        r.analyse.spots = &spots;
+    }
     if (exit_status == TL_EXIT_FINE) {
         const tl_status status = tl_report_check(r.folder);
         if (status != TL_OK)
@@ -368,6 +382,7 @@ int tl_command_analyse(int argc, char **argv) {
         exit_status = analyse(&r, &files);
     }
     tl_times_free(times);
+    tl_spot_list_free(&spots);
     tl_file_list_free(&files);
     free(r.exclude);
     return exit_status;

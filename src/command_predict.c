@@ -14,6 +14,7 @@
 
 static const char help[] =
     "usage: twolimb predict --site LAT,LON[,HEIGHT] --date YYYY-MM-DD [--zone +HH:MM] [--json]\n"
+    "                        [--spots FILE.csv]\n"
     "       twolimb predict --site LAT,LON[,HEIGHT] --next [N] [--date YYYY-MM-DD] [...]\n"
     "\n"
     "When the Moon touches, covers and leaves the Sun as seen from one place, 1950 to 2100.\n"
@@ -23,6 +24,11 @@ static const char help[] =
     "    --next [N]               list the next N eclipses (5) to be seen there, from that day\n"
     "                             or else from today on\n"
     "    --zone +HH:MM            show times in this zone too, and take the day in it\n"
+    "    --spots FILE.csv         a list of sunspots: when the Moon covers and uncovers each, "
+    "that\n"
+    "                             day. Columns name, time (UTC) and place (N14W24), or\n"
+    "                             latitude_deg with carrington_deg or longitude_deg; more\n"
+    "                             in docs/predict.md\n"
     "    --sun-radius ARCSEC      the Sun's radius at 1 au: 959.63 (Auwers 1891), or 959.95\n"
     "                             (eclipse of 2017), which is nearer the truth for C2 and C3\n"
     "    --moon-k K               the Moon's radius in Earth's: 0.2725076 (mean limb), or\n"
@@ -46,6 +52,7 @@ enum {
     OPTION_ZONE,
     OPTION_SUN_RADIUS,
     OPTION_MOON_K,
+    OPTION_SPOTS,
     OPTION_JSON
 };
 enum { NEXT_DEFAULT = 5, NEXT_MOST = 999 };
@@ -53,7 +60,8 @@ enum { NEXT_DEFAULT = 5, NEXT_MOST = 999 };
 typedef struct predict_request {
     tl_prediction asked;
     bool has_site, has_date, json;
-    size_t next; /* 0: not asked for */
+    const char *spots_path; /* or NULL */
+    size_t next;            /* 0: not asked for */
 } predict_request;
 
 /* A whole number of eclipses, 1 to NEXT_MOST; 0 if it is not that. */
@@ -109,6 +117,9 @@ static int read_option(int option, const char *value, predict_request *request) 
                                    value);
         asked->zone_given = true;
         return TL_EXIT_FINE;
+    case OPTION_SPOTS:
+        request->spots_path = value;
+        return TL_EXIT_FINE;
     case OPTION_SUN_RADIUS:
         return read_number(value, 900.0, 1000.0, &asked->options.sun_radius_arcsec)
                    ? TL_EXIT_FINE
@@ -140,6 +151,7 @@ static int read_arguments(int argc, char **argv, predict_request *request, bool 
         {"zone", required_argument, NULL, OPTION_ZONE},
         {"sun-radius", required_argument, NULL, OPTION_SUN_RADIUS},
         {"moon-k", required_argument, NULL, OPTION_MOON_K},
+        {"spots", required_argument, NULL, OPTION_SPOTS},
         {"json", no_argument, NULL, OPTION_JSON},
         {"help", no_argument, NULL, 'h'},
         {NULL, 0, NULL, 0},
@@ -174,6 +186,9 @@ static int read_arguments(int argc, char **argv, predict_request *request, bool 
         return tl_command_fail(TL_EXIT_USAGE,
                                "predict needs a day: --date YYYY-MM-DD, or --next for the next "
                                "eclipses there.");
+    if (request->spots_path != NULL && request->next != 0)
+        return tl_command_fail(TL_EXIT_USAGE, "--spots holds for one day; give that with --date, "
+                                              "without --next.");
     *done = false;
     return TL_EXIT_FINE;
 }
@@ -271,8 +286,9 @@ static tl_status predict(tl_prediction *prediction) {
     return seen ? tl_predict_greatest(prediction) : find_nearest(NULL, prediction);
 }
 
-/* Predict and print; `any` tells whether there is an eclipse to be seen. */
-static tl_status answer(predict_request *request, bool *any) {
+/* Predict and print; `any` tells whether there is an eclipse to be seen. `spots`: NULL or a list.
+ */
+static tl_status answer(predict_request *request, const tl_spot_list *spots, bool *any) {
     tl_prediction *asked = &request->asked;
     if (request->next > 0) {
         if (!request->has_date)
@@ -284,6 +300,9 @@ static tl_status answer(predict_request *request, bool *any) {
     }
     tl_status status = predict(asked);
     *any = asked->visible;
+    asked->has_spots = spots != NULL;
+    if (status == TL_OK && asked->has_spots && asked->visible)
+        status = tl_predict_spots(spots, asked);
     if (status == TL_OK && request->json)
         return tl_predict_print_json(asked);
     if (status == TL_OK)
@@ -297,7 +316,16 @@ int tl_command_predict(int argc, char **argv) {
     int exit_status = read_arguments(argc, argv, &request, &done);
     if (done)
         return exit_status;
-    tl_status status = answer(&request, &any);
+    tl_spot_list list = {NULL, 0};
+    const bool has_spots = request.spots_path != NULL;
+    if (has_spots) {
+        exit_status = tl_command_read_spots(request.spots_path, &list);
+        if (exit_status != TL_EXIT_FINE)
+            return exit_status;
+    }
+    tl_status status = answer(&request, has_spots ? &list : NULL, &any);
+    tl_spot_list_free(&list);
+    free(request.asked.spot);
     if (status != TL_OK)
         return tl_command_fail_status(status, "predict");
     return tl_command_finish(any ? TL_EXIT_FINE : TL_EXIT_NOTHING);

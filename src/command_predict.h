@@ -4,7 +4,14 @@
 #ifndef TWOLIMB_COMMAND_PREDICT_H
 #define TWOLIMB_COMMAND_PREDICT_H
 
-#include "twolimb/sky.h"
+#include "twolimb/spot.h"
+
+/* A spot of the user's list at the eclipse. */
+typedef struct tl_predict_spot {
+    tl_spot spot;        /* at maximum, with its passages */
+    double listed_utc_s; /* when the list saw it */
+    bool on_disc;        /* else beyond the limb that day */
+} tl_predict_spot;
 
 /* What was asked and what was found. */
 typedef struct tl_prediction {
@@ -21,6 +28,9 @@ typedef struct tl_prediction {
     double deltat_s;
     bool has_nearest;
     tl_circumstances nearest; /* the nearest other eclipse to be seen; valid if has_nearest */
+    bool has_spots;           /* a list was given */
+    tl_predict_spot *spot;    /* owned; of each name the row nearest in time; NULL if not visible */
+    size_t spot_count;
 } tl_prediction;
 
 /* Several eclipses at one place, the earliest first. */
@@ -39,6 +49,16 @@ void tl_predict_day_text(double t_s, char text[TL_PREDICT_DAY_SIZE]);
 
 /* Fill `greatest` and `greatest_s` from the circumstances. Failures of tl_sky_at. */
 tl_status tl_predict_greatest(tl_prediction *prediction);
+
+/* "UTC+02:00". */
+enum { TL_PREDICT_ZONE_SIZE = 16 };
+void tl_predict_zone_text(int minutes, char text[TL_PREDICT_ZONE_SIZE]);
+
+/* Fill the spots from a list; the prediction is one of an eclipse to be seen. Failures of
+ * tl_spot_cover. */
+tl_status tl_predict_spots(const tl_spot_list *list, tl_prediction *prediction);
+/* Their table; part of tl_predict_print_text. */
+void tl_predict_print_spots(const tl_prediction *prediction);
 
 void tl_predict_print_text(const tl_prediction *prediction);
 /* TL_ERR_MEMORY. */

@@ -83,6 +83,48 @@ static void add_nothing(cJSON *object, const tl_prediction *prediction) {
                  tl_predict_day(prediction, prediction->nearest.contact[TL_MAX].t_utc_s));
 }
 
+static void add_passage(cJSON *object, const char *name, const tl_spot_passage *passage) {
+    static const char *const touch[TL_SPOT_TOUCHES] = {"first_utc", "centre_utc", "last_utc"};
+    cJSON *entry = cJSON_AddObjectToObject(object, name);
+    for (int i = 0; i < TL_SPOT_TOUCHES; i++)
+        if (passage->t_utc_s[i] != 0.0)
+            add_time(entry, touch[i], passage->t_utc_s[i]);
+    if (passage->occurs)
+        add_number(entry, "sigma_s", passage->sigma_s, 2);
+    cJSON_AddBoolToObject(entry, "sun_up", passage->sun_up);
+    add_number(entry, "touch_sigma_s", passage->touch_sigma_s, 2);
+}
+
+static void add_spot(cJSON *array, const tl_predict_spot *found) {
+    const tl_spot *spot = &found->spot;
+    cJSON *entry = cJSON_CreateObject();
+    cJSON_AddItemToArray(array, entry);
+    cJSON_AddStringToObject(entry, "name", spot->name);
+    add_time(entry, "listed_utc", found->listed_utc_s);
+    add_number(entry, "latitude_deg", spot->latitude_rad / TL_DEG, 3);
+    add_number(entry, "longitude_deg", spot->longitude_rad / TL_DEG, 3);
+    add_number(entry, "carrington_deg", spot->carrington_rad / TL_DEG, 3);
+    add_number(entry, "latitude_sigma_deg", spot->latitude_sigma_rad / TL_DEG, 3);
+    add_number(entry, "longitude_sigma_deg", spot->longitude_sigma_rad / TL_DEG, 3);
+    cJSON_AddBoolToObject(entry, "on_disc", found->on_disc);
+    if (!found->on_disc)
+        return;
+    add_number(entry, "radius_sr", spot->radius_sr, 5);
+    add_number(entry, "clearance_sr", spot->clearance_sr, 5);
+    add_number(entry, "clearance_sigma_sr", spot->clearance_sigma_sr, 5);
+    cJSON_AddBoolToObject(entry, "unsure", spot->unsure);
+    if (!spot->touched)
+        return;
+    add_passage(entry, "covered", &spot->covered);
+    add_passage(entry, "uncovered", &spot->uncovered);
+}
+
+static void add_spots(cJSON *object, const tl_prediction *prediction) {
+    cJSON *array = cJSON_AddArrayToObject(object, "spots");
+    for (size_t i = 0; i < prediction->spot_count; i++)
+        add_spot(array, &prediction->spot[i]);
+}
+
 /* Day, contacts and sizes of one prediction. */
 static void add_prediction(cJSON *object, const tl_prediction *prediction) {
     add_date(object, "date", prediction->date_s);
@@ -95,6 +137,8 @@ static void add_prediction(cJSON *object, const tl_prediction *prediction) {
     } else {
         add_nothing(object, prediction);
     }
+    if (prediction->has_spots)
+        add_spots(object, prediction);
 }
 
 /* Prints and deletes; NULL stands for no memory. */

@@ -50,9 +50,10 @@ static void moment_text(double t_s, int decimals, char *text) {
     text[10] = ' ';
 }
 
-static void zone_text(int minutes, char text[16]) {
+void tl_predict_zone_text(int minutes, char text[TL_PREDICT_ZONE_SIZE]) {
     int size = abs(minutes);
-    snprintf(text, 16, "UTC%c%02d:%02d", minutes < 0 ? '-' : '+', size / 60 % 100, size % 60);
+    snprintf(text, TL_PREDICT_ZONE_SIZE, "UTC%c%02d:%02d", minutes < 0 ? '-' : '+', size / 60 % 100,
+             size % 60);
 }
 
 static void print_event(const tl_prediction *prediction, const table_event *event) {
@@ -73,9 +74,9 @@ static void print_event(const tl_prediction *prediction, const table_event *even
 static void print_table(const tl_prediction *prediction) {
     table_event list[EVENTS];
     size_t count = collect(&prediction->circumstances, list);
-    char zone[16] = "";
+    char zone[TL_PREDICT_ZONE_SIZE] = "";
     if (prediction->zone_given)
-        zone_text(prediction->zone_minutes, zone);
+        tl_predict_zone_text(prediction->zone_minutes, zone);
     printf("%-20s %-21s", "", "UTC");
     if (prediction->zone_given)
         printf("  %-10s", zone);
@@ -168,6 +169,8 @@ void tl_predict_print_text(const tl_prediction *prediction) {
     print_sentence(prediction);
     putchar('\n');
     print_table(prediction);
+    if (prediction->has_spots)
+        tl_predict_print_spots(prediction);
     print_basis(prediction);
     puts("Degrees. PA: contact point (at maximum the Moon) from north through east; zenith: the\n"
          "same from the top. Look only through a safe filter on the front; see --help.");

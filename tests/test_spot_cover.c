@@ -252,13 +252,24 @@ static double normal(uint64_t *seed) {
 
 enum { TRIALS = 150 };
 
-/* The spot as errors of its own size may have it. */
-static tl_spot perturbed(const tl_spot *spot, uint64_t *seed) {
+/* The spot as errors of its own size may have it: on the Sun those of a list, on the disc those of
+ * pictures. */
+static tl_spot perturbed(const scene *s, const tl_spot *spot, uint64_t *seed) {
     tl_spot other = *spot;
-    other.latitude_rad += normal(seed) * spot->latitude_sigma_rad;
-    other.carrington_rad += normal(seed) * spot->longitude_sigma_rad;
+    if (spot->in_pictures) {
+        assert_true(tl_spot_unproject(&s->max, spot->east_sr + normal(seed) * spot->east_sigma_sr,
+                                      spot->north_sr + normal(seed) * spot->north_sigma_sr,
+                                      &other.latitude_rad, &other.carrington_rad));
+    } else {
+        other.latitude_rad += normal(seed) * spot->latitude_sigma_rad;
+        other.carrington_rad += normal(seed) * spot->longitude_sigma_rad;
+    }
     other.radius_sr = fmax(0.0, spot->radius_sr + normal(seed) * spot->radius_sigma_sr);
     return other;
+}
+
+static double square(double x) {
+    return x * x;
 }
 
 /* Where the limb sweeps over steadily the errors are those of 150 trials. */
@@ -266,32 +277,33 @@ static void errors_by_trials(void **state) {
     (void)state;
     const double tolerance = 0.17; /* three times 1 / sqrt(2 * 150) */
     const scene s = scene_of("41,-83.4,200", "2024-04-08");
-    static const double place[][2] = {{-20.0, 30.0}, {15.0, -50.0}};
+    static const struct {
+        double latitude_deg, west_deg;
+        bool in_pictures;
+    } row[] = {{5.0, 10.0, false}, {15.0, -50.0, false}, {5.0, 10.0, true}, {-20.0, 60.0, true}};
     uint64_t seed = 7;
-    for (size_t k = 0; k < 2; k++) {
-        tl_spot spot = spot_of(&s, place[k][0], place[k][1]);
+    for (size_t k = 0; k < sizeof row / sizeof row[0]; k++) {
+        tl_spot spot = spot_of(&s, row[k].latitude_deg, row[k].west_deg);
+        spot.in_pictures = row[k].in_pictures;
+        spot.east_sigma_sr = spot.in_pictures ? 0.002 : NAN; /* not to be used */
+        spot.north_sigma_sr = spot.in_pictures ? 0.004 : NAN;
         assert_int_equal(tl_spot_cover(&s.site, NULL, &s.eclipse, &spot), TL_OK);
         double centre = 0.0, first = 0.0, last = 0.0, clearance = 0.0;
         for (int i = 0; i < TRIALS; i++) {
-            tl_spot other = perturbed(&spot, &seed);
+            tl_spot other = perturbed(&s, &spot, &seed);
             assert_int_equal(tl_spot_cover(&s.site, NULL, &s.eclipse, &other), TL_OK);
-            centre +=
-                pow(other.covered.t_utc_s[TL_SPOT_CENTRE] - spot.covered.t_utc_s[TL_SPOT_CENTRE],
-                    2.0) /
-                TRIALS;
-            first += pow(other.covered.t_utc_s[TL_SPOT_FIRST] - spot.covered.t_utc_s[TL_SPOT_FIRST],
-                         2.0) /
-                     TRIALS;
-            last +=
-                pow(other.uncovered.t_utc_s[TL_SPOT_LAST] - spot.uncovered.t_utc_s[TL_SPOT_LAST],
-                    2.0) /
-                TRIALS;
-            clearance += pow(other.clearance_sr - spot.clearance_sr, 2.0) / TRIALS;
+            centre += square(other.covered.t_utc_s[TL_SPOT_CENTRE] -
+                             spot.covered.t_utc_s[TL_SPOT_CENTRE]);
+            first +=
+                square(other.covered.t_utc_s[TL_SPOT_FIRST] - spot.covered.t_utc_s[TL_SPOT_FIRST]);
+            last += square(other.uncovered.t_utc_s[TL_SPOT_LAST] -
+                           spot.uncovered.t_utc_s[TL_SPOT_LAST]);
+            clearance += square(other.clearance_sr - spot.clearance_sr);
         }
-        check_near(sqrt(centre) / spot.covered.sigma_s, 1.0, tolerance);
-        check_near(sqrt(first) / spot.covered.touch_sigma_s, 1.0, tolerance);
-        check_near(sqrt(last) / spot.uncovered.touch_sigma_s, 1.0, tolerance);
-        check_near(sqrt(clearance) / spot.clearance_sigma_sr, 1.0, tolerance);
+        check_near(sqrt(centre / TRIALS) / spot.covered.sigma_s, 1.0, tolerance);
+        check_near(sqrt(first / TRIALS) / spot.covered.touch_sigma_s, 1.0, tolerance);
+        check_near(sqrt(last / TRIALS) / spot.uncovered.touch_sigma_s, 1.0, tolerance);
+        check_near(sqrt(clearance / TRIALS) / spot.clearance_sigma_sr, 1.0, tolerance);
     }
 }
 
@@ -308,7 +320,7 @@ static void grazing_errors_by_trials(void **state) {
         tl_spot spot = grazing_spot(&s, 0.0, -0.0035 * k); /* its error is some 0.0035 */
         int covered = 0, inside = 0;
         for (int i = 0; i < TRIALS; i++) {
-            tl_spot other = perturbed(&spot, &seed);
+            tl_spot other = perturbed(&s, &spot, &seed);
             assert_int_equal(tl_spot_cover(&s.site, NULL, &s.eclipse, &other), TL_OK);
             if (!other.covered.occurs)
                 continue;

@@ -117,6 +117,7 @@ static void bad_rows_name_the_line(void **state) {
         {"name;time;place\n", 1},
         {CARRINGTON "A,2013-04-01,5,6\n,2013-04-01,5,6\n", 3},
         {CARRINGTON "a name too long,2013-04-01,5,6\nlonger than that,2013-04-01,5,6\n", 3},
+        {CARRINGTON "\x1b[31mA,2013-04-01,5,6\n", 2},
         {CARRINGTON "A,,5,6\n", 2},
         {CARRINGTON "A,2013-04-31,5,6\n", 2},
         {CARRINGTON "A,2013-04-01T24:00,5,6\n", 2},

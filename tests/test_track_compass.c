@@ -83,12 +83,18 @@ static const tl_track_camera *camera(const fixture *f) {
     return tl_track_main(&f->track);
 }
 
-static void expect_turn(const fixture *f, size_t i, tl_turn_by by, bool mirrored) {
+/* The turn as it was put in, also by the spots alone if they are used. */
+static void expect_turn(const fixture *f, size_t i, bool spots, bool mirrored) {
     const tl_track_frame *frame = &f->track.frame[i];
     assert_true(frame->has_turn && frame->mirror_known);
-    assert_int_equal(frame->turn_by, by);
     assert_int_equal(frame->mirrored, mirrored);
     check_near(tl_angle_signed(frame->up_pa_rad - f->up_rad[i]), 0.0, SIGMAS * frame->up_sigma_rad);
+    assert_int_equal(frame->has_spots_up, spots);
+    if (spots) {
+        check_near(tl_angle_signed(frame->spots_up_rad - f->up_rad[i]), 0.0,
+                   SIGMAS * frame->spots_up_sigma_rad);
+        assert_true(frame->spots_up_sigma_rad < 2.0 * COMPASS_RAD);
+    }
 }
 
 /* Frames without a Moon, without a time, with neither and with both are turned by their spots; the
@@ -121,9 +127,15 @@ static void turns(void **state) {
         assert_false(camera(&f)->mirror_mixed || camera(&f)->mirror_given);
         assert_int_equal(camera(&f)->holding, TL_HOLDING_FREE);
         for (size_t i = 0; i < FRAMES; i++) {
-            expect_turn(&f, i, i == 2 ? TL_TURN_BY_MOON : TL_TURN_BY_SPOTS, hand == 1);
-            assert_true(f.track.frame[i].up_sigma_rad < 0.5 * TL_DEG || i == 2);
+            expect_turn(&f, i, i != 2, hand == 1);
         }
+        /* Far out the Moon tells to 0.002 / 1.9, near maximum to 0.002 / 0.1; 0.06 and 1 deg. */
+        assert_int_equal(f.track.frame[0].turn_by, TL_TURN_BY_MOON);
+        assert_int_equal(f.track.frame[2].turn_by, TL_TURN_BY_MOON);
+        assert_int_equal(f.track.frame[8].turn_by, TL_TURN_BY_SPOTS);
+        assert_int_equal(f.track.frame[4].turn_by, TL_TURN_BY_SPOTS);
+        assert_int_equal(f.track.frame[5].turn_by, TL_TURN_BY_SPOTS);
+        assert_false(f.track.frame[5].has_true);
         assert_string_equal(f.track.note, "");
         tear_down(&f);
     }
@@ -146,7 +158,7 @@ static void both_hands(void **state) {
     assert_int_equal(camera(&f)->mirrored, TL_MIRROR_AUTO);
     for (size_t i = 0; i < FRAMES; i++) {
         if (i != 3) {
-            expect_turn(&f, i, TL_TURN_BY_SPOTS, i < 8);
+            expect_turn(&f, i, true, i < 8);
         }
     }
     assert_false(f.track.frame[3].mirror_known);
@@ -208,7 +220,7 @@ static void rule_opposed(void **state) {
     assert_int_equal(camera(&f)->mirrored, TL_MIRROR_NO);
     assert_int_equal(camera(&f)->holding, TL_HOLDING_FREE);
     for (size_t i = 0; i < FRAMES; i++) {
-        expect_turn(&f, i, TL_TURN_BY_SPOTS, false);
+        expect_turn(&f, i, true, false);
     }
     assert_non_null(strstr(f.track.note, "is taken from their sunspots"));
     tear_down(&f);
@@ -226,8 +238,8 @@ static void bad_compasses(void **state) {
     solve(&f);
     assert_int_equal(f.track.compass.state, TL_COMPASS_USED);
     assert_int_equal(f.track.compass.outlier_count, 1);
-    expect_turn(&f, 9, TL_TURN_BY_MOON, true);
-    expect_turn(&f, 8, TL_TURN_BY_SPOTS, true);
+    expect_turn(&f, 9, false, true);
+    expect_turn(&f, 8, true, true);
     for (size_t i = 0; i < FRAMES; i++) {
         f.frame[i].compass_up_rad = 2.0 * TL_PI * gsl_rng_uniform(f.rng);
     }
@@ -257,12 +269,12 @@ static void hand_open(void **state) {
     assert_int_equal(f.track.compass.state, TL_COMPASS_USED);
     assert_int_equal(camera(&f)->mirrored, TL_MIRROR_YES);
     for (size_t i = 0; i < FRAMES; i++) {
-        expect_turn(&f, i, TL_TURN_BY_SPOTS, true);
+        expect_turn(&f, i, true, true);
     }
-    /* Without the zero's own error the first would be known better than its Moon is. */
-    double s = f.track.frame[0].sky.separation_sr;
-    assert_true(f.track.frame[0].up_sigma_rad >= CIRCLE_SR / f.frame[0].separation_sr);
-    assert_true(f.track.frame[0].up_sigma_rad < COMPASS_RAD && s > 1.0);
+    /* The spots of that one frame say what its Moon says, being tied by nothing else. */
+    check_near(f.track.frame[0].spots_up_sigma_rad, CIRCLE_SR / f.frame[0].separation_sr, 1e-5);
+    check_near(tl_angle_signed(f.track.frame[0].spots_up_rad - f.track.frame[0].up_pa_rad), 0.0,
+               1e-9);
     make_sun_only(&f.frame[0]);
     solve(&f);
     assert_int_equal(f.track.compass.state, TL_COMPASS_UNTIED);
@@ -297,7 +309,8 @@ static void holding(void **state) {
         assert_false(camera(&f)->holding_open);
         /* The rms of 15 numbers is known to 18 %; the ladder of turn.c steps by 15 %. */
         check_near(camera(&f)->turn_jitter_rad / JITTER_RAD[k / 2], 1.0, 0.75);
-        expect_turn(&f, 11, TL_TURN_BY_RULE, true);
+        expect_turn(&f, 11, false, true);
+        assert_int_equal(f.track.frame[11].turn_by, TL_TURN_BY_RULE);
         f.options.holding = RULE[1 - k % 2];
         solve(&f);
         assert_int_equal(camera(&f)->holding, RULE[1 - k % 2]);
@@ -329,7 +342,7 @@ static void sides(void **state) {
         assert_true(frame->has_sides && frame->has_true);
         assert_int_equal(frame->side_by, TL_SIDE_BY_SPOTS);
         check_near(frame->true_utc_s, f.true_utc_s[UNDATED[i]], SIGMAS * frame->true_sigma_s);
-        expect_turn(&f, UNDATED[i], TL_TURN_BY_SPOTS, true);
+        expect_turn(&f, UNDATED[i], true, true);
     }
     f.frame[6].has_compass = false;
     f.frame[9].compass_sigma_rad = 0.49; /* 28 deg each way, and the sides are 170 deg apart */
@@ -383,7 +396,7 @@ static void none_dated(void **state) {
     solve(&f);
     assert_int_equal(f.track.compass.state, TL_COMPASS_USED);
     for (size_t i = 0; i < FRAMES; i++) {
-        expect_turn(&f, i, TL_TURN_BY_SPOTS, true);
+        expect_turn(&f, i, true, true);
         assert_true(f.track.frame[i].has_true || i == 3);
     }
     assert_int_equal(camera(&f)->mirrored, TL_MIRROR_YES);
@@ -421,7 +434,7 @@ static void common_zero(void **state) {
     }
     solve(&f);
     for (size_t i = 0; i < FRAMES; i++) {
-        expect_turn(&f, i, TL_TURN_BY_SPOTS, true);
+        expect_turn(&f, i, true, true);
     }
     assert_int_equal(f.track.camera[1].mirrored, TL_MIRROR_YES);
     assert_true(f.track.camera[1].mirror_by_spots);
@@ -444,7 +457,7 @@ static void garbage(void **state) {
     solve(&f);
     assert_int_equal(f.track.compass.state, TL_COMPASS_USED);
     for (size_t i = 0; i < 5; i++) {
-        assert_int_not_equal(f.track.frame[i].turn_by, TL_TURN_BY_SPOTS);
+        assert_false(f.track.frame[i].has_spots_up);
     }
     for (size_t i = 0; i < FRAMES; i++) {
         const tl_track_frame *frame = &f.track.frame[i];

@@ -66,9 +66,9 @@ int main(int argc, char **argv) {
     if (a->only == NULL) {
         print_legend(a);
     }
-    void (*const step[])(track_accuracy *) = {track_accuracy_clock, track_accuracy_zone,
-                                              track_accuracy_holding, track_accuracy_undated,
-                                              track_accuracy_wrong};
+    void (*const step[])(track_accuracy *) = {track_accuracy_clock,   track_accuracy_zone,
+                                              track_accuracy_holding, track_accuracy_compass,
+                                              track_accuracy_undated, track_accuracy_wrong};
     for (size_t i = 0; !a->failed && i < sizeof step / sizeof step[0]; i++) {
         step[i](a);
     }

@@ -109,6 +109,7 @@ void figure_print(const char *name, bool met, const char *format, ...)
 void track_accuracy_clock(track_accuracy *a);   /* clock, contacts, path; drift, late stamps */
 void track_accuracy_zone(track_accuracy *a);    /* zone, day, am/pm, year */
 void track_accuracy_holding(track_accuracy *a); /* mirror and holding */
+void track_accuracy_compass(track_accuracy *a); /* turns by sunspots */
 void track_accuracy_undated(track_accuracy *a); /* times by the separation */
 void track_accuracy_wrong(track_accuracy *a);   /* bad frames among good ones */
 

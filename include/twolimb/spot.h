@@ -66,7 +66,7 @@ typedef struct tl_spot_mark {
 
 typedef struct tl_spot_marks {
     bool searched; /* false: no solar circle, or the disc burnt out, so nothing can be said */
-    double noise; /* of the contrast smoothed to the blur, typical of the disc; a mark needs 5 times
+    double noise; /* of the contrast smoothed to the blur, typical of the disc; a mark needs 6 times
                      it */
     double depth_scale;   /* contrast seen over true contrast: < 1 under a veil of stray light; 1
                              where it cannot be told */
@@ -134,7 +134,7 @@ typedef struct tl_spot_passage {
     bool occurs; /* of its centre */
     bool whole;  /* the spot's far edge too: else t_utc_s[FIRST or LAST] of the part that never is,
                     is 0 */
-    bool sun_up; /* at the centre's time */
+    bool sun_up; /* at the centre's time; at that of the touch if it does not come to that */
     double t_utc_s[TL_SPOT_TOUCHES]; /* the limb at the penumbra's first point, the centre, its last
                                         point */
     double sigma_s;       /* of the centre's time: the spot's place alone; the clock does not enter
@@ -229,7 +229,7 @@ const tl_spot_sight *tl_spots_sight(const tl_spots *spots, size_t s, size_t f);
  * the disc too, for the day of the eclipse: tl_spot_at gives them. A spot beyond the limb is not
  * touched. Times agree with tl_sky_at to 1e-6 solar radii. Where the limb only grazes the spot its
  * time hangs on the place by a square root: sigma_s is then how far one sigma either way really
- * moves it, and no more than that. Distances as on a plane: 1e-5 solar radii. Some 4 ms.
+ * moves it, and no more than that. Distances as on a plane: 1e-5 solar radii. Some 3 ms.
  * TL_ERR_RANGE, TL_ERR_MEMORY as tl_sky_table_make.
  */
 tl_status tl_spot_cover(const tl_site *site, const tl_sky_options *options,
@@ -250,6 +250,9 @@ tl_status tl_spot_cover(const tl_site *site, const tl_sky_options *options,
  */
 tl_status tl_spot_list_read(const char *path, int *line, tl_spot_list *list);
 void tl_spot_list_free(tl_spot_list *list);
+/* Of the rows of one name (a list may go over many days): is this the one nearest in time? The
+ * first of two alike. */
+bool tl_spot_list_nearest(const tl_spot_list *list, size_t row, double t_utc_s);
 /*
  * Bring a spot to another time: the Sun turns, its latitude faster or slower than the grid. `sky`:
  * almanac then. Errors grow by the motions spots have of their own, 0.15 degrees a day in latitude

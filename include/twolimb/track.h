@@ -85,7 +85,7 @@ typedef enum tl_turn_by {
     TL_TURN_NONE,    /* nothing: has_turn is false */
     TL_TURN_BY_MOON, /* its own Moon's direction, drawn towards the rule where there is one */
     TL_TURN_BY_RULE, /* the rule of the mount, alone or for the larger part */
-    TL_TURN_BY_SPOTS /* its compass; its own Moon has a part in the common zero only */
+    TL_TURN_BY_SPOTS /* its compass: where the others are not, or not as good */
 } tl_turn_by;
 
 /* What the track says of one frame. */
@@ -106,11 +106,14 @@ typedef struct tl_track_frame {
     double up_pa_rad;    /* for `mirrored`; 0..2 pi */
     double up_sigma_rad; /* of that; without the floor */
     bool mirror_known;   /* false: up_pa holds if the frame is not mirrored */
-    bool mirrored; /* its camera's, or by its own sunspots; valid if mirror_known, else false */
-    double moon_pa_rad;            /* almanac PA of the Moon at the true time */
-    double magnitude, obscuration; /* measured, from separation and ratio */
-    double altitude_rad;           /* of the Sun as seen (refracted), at the true time */
-    tl_sky sky;                    /* almanac at the true time; valid if has_true */
+    bool mirrored;     /* its camera's, or by its own sunspots; valid if mirror_known, else false */
+    bool has_spots_up; /* its compass is used */
+    double spots_up_rad, spots_up_sigma_rad; /* up_pa by that alone, whatever turn_by is: its own
+                                                Moon has a part in the common zero only */
+    double moon_pa_rad;                      /* almanac PA of the Moon at the true time */
+    double magnitude, obscuration;           /* measured, from separation and ratio */
+    double altitude_rad;                     /* of the Sun as seen (refracted), at the true time */
+    tl_sky sky;                              /* almanac at the true time; valid if has_true */
 } tl_track_frame;
 
 /*

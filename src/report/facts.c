@@ -124,15 +124,15 @@ bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad
     const tl_track_camera *camera = tl_report_camera_of(sequence, i);
     const tl_track_frame *tracked = tl_report_track_frame(sequence, i);
     const tl_limb *limb = &sequence->frame[i].limb;
-    const bool by_spots = tracked->turn_by == TL_TURN_BY_SPOTS;
-    double up = tracked->up_pa_rad, east, north;
+    double up = tracked->spots_up_rad, east, north;
     if (!tracked->has_turn || !tracked->has_true || limb->status != TL_LIMB_MEASURED)
         return false;
-    if (!by_spots && (camera->mirrored == TL_MIRROR_AUTO || !shared_turn(sequence, camera, &up)))
+    const bool by_rule = camera->mirrored != TL_MIRROR_AUTO && shared_turn(sequence, camera, &up);
+    if (!by_rule && !tracked->has_spots_up)
         return false;
-    if (!by_spots && camera->holding == TL_HOLDING_ALTAZ)
+    if (by_rule && camera->holding == TL_HOLDING_ALTAZ)
         up += tracked->sky.parallactic_rad;
-    const bool mirrored = by_spots ? tracked->mirrored : camera->mirrored == TL_MIRROR_YES;
+    const bool mirrored = by_rule ? camera->mirrored == TL_MIRROR_YES : tracked->mirrored;
     tl_sky_from_frame(up, mirrored, limb->offset_x_sr, limb->offset_y_sr, &east, &north);
     *pa_rad = tl_angle_positive(atan2(east, north));
     return true;

@@ -112,8 +112,8 @@ tl_report_facts tl_report_facts_of(const tl_sequence *sequence);
 const tl_track_frame *tl_report_track_frame(const tl_sequence *sequence, size_t i);
 /* The file's name without its folders; points into `path`. */
 const char *tl_report_base_name(const char *path);
-/* PA of the Moon as measured, by the frame's sunspots or by the one turn all frames of the camera
- * share; false unless there are some, or one and the mirror is known. */
+/* PA of the Moon as measured, by the one turn all frames of the camera share or by the frame's
+ * sunspots; false unless there are some, or one and the mirror is known. */
 bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad);
 /* A solar radius in arcsec at the frame's time, or at maximum; 0 if no almanac. */
 double tl_report_sun_radius_arcsec(const tl_sequence *sequence, size_t i);

@@ -10,6 +10,8 @@
 /* Cells of a fortieth of the radius, 24 arcsec: some of them are free of any spot wherever one
  * looks; planes over 0.15 solar radii, so that the largest spot (60 arcsec) is 4 % of one. */
 #define CELLS_PER_RADIUS 40.0
+/* A point of light fills some 5 of its blurs: a cell this many blurs wide is not all spot. */
+#define CELL_BLURS 1.5
 enum { CELL_PX_MIN = 2, REACH_CELLS = 6, CELL_PIXELS_MIN = 3, WINDOW_CELLS_MIN = 6 };
 #define WINDOW_SIGMA_CELLS 3.0
 /* Rounds of the robust fit, each with a narrower weight (graduated non-convexity: Blake & Zisserman
@@ -198,7 +200,8 @@ static void divide(tl_spot_field *f, const grid *g) {
 }
 
 tl_status tl_spot_background_divide(tl_spot_field *f) {
-    grid g = {.size = (int)fmax(CELL_PX_MIN, round(f->radius / CELLS_PER_RADIUS))};
+    grid g = {.size = (int)fmax(CELL_PX_MIN,
+                                round(fmax(f->radius / CELLS_PER_RADIUS, CELL_BLURS * f->blur)))};
     g.width = (f->light.width + g.size - 1) / g.size;
     g.height = (f->light.height + g.size - 1) / g.size;
     const size_t cells = (size_t)g.width * (size_t)g.height;

@@ -39,27 +39,53 @@ typedef struct course {
 /* The Moon and the spot at one instant. */
 typedef struct moment {
     tl_sky sky;
+    double latitude_rad, carrington_rad; /* of the spot then */
+    double east_sr, north_sr;            /* from the Moon's centre to the spot's */
     double gap_sr;
-    double sigma_sr; /* of the gap, by the spot's place */
-    bool seen;       /* the spot is not beyond the solar limb */
+    bool seen; /* the spot is not beyond the solar limb */
 } moment;
+
+/* The gap with the spot at this place. */
+static void place(moment *now, double latitude_rad, double carrington_rad) {
+    double east, north;
+    now->latitude_rad = latitude_rad;
+    now->carrington_rad = carrington_rad;
+    now->seen = tl_spot_point(&now->sky, latitude_rad, carrington_rad, &east, &north);
+    now->east_sr = east - now->sky.east_sr;
+    now->north_sr = north - now->sky.north_sr;
+    now->gap_sr = hypot(now->east_sr, now->north_sr) - now->sky.ratio;
+}
 
 static bool look(const course *c, double t_utc_s, moment *now) {
     if (tl_sky_table_at(c->table, t_utc_s, &now->sky) != TL_OK)
         return false;
     const tl_spot *spot = c->spot;
-    const double carrington =
-        spot->carrington_rad + tl_spot_drift_rad(spot->latitude_rad, t_utc_s - spot->epoch_utc_s);
-    double east, north;
-    now->seen = tl_spot_point(&now->sky, spot->latitude_rad, carrington, &east, &north);
-    east -= now->sky.east_sr;
-    north -= now->sky.north_sr;
-    const double distance = hypot(east, north);
-    now->gap_sr = distance - now->sky.ratio;
-    now->sigma_sr = distance > 0.0 ? hypot(east / distance * spot->east_sigma_sr,
-                                           north / distance * spot->north_sigma_sr)
-                                   : hypot(spot->east_sigma_sr, spot->north_sigma_sr);
+    place(now, spot->latitude_rad,
+          spot->carrington_rad +
+              tl_spot_drift_rad(spot->latitude_rad, t_utc_s - spot->epoch_utc_s));
     return true;
+}
+
+/*
+ * One sigma of the gap, by the spot's place. In pictures the errors are those on the disc, east and
+ * north; in a list those on the Sun, latitude and longitude, which on the disc hang together.
+ */
+static double gap_sigma(const tl_spot *spot, const moment *now) {
+    if (spot->in_pictures) {
+        const double distance = hypot(now->east_sr, now->north_sr);
+        return distance > 0.0 ? hypot(now->east_sr / distance * spot->east_sigma_sr,
+                                      now->north_sr / distance * spot->north_sigma_sr)
+                              : hypot(spot->east_sigma_sr, spot->north_sigma_sr);
+    }
+    double sum = 0.0;
+    for (int side = -1; side <= 1; side += 2) {
+        moment off = *now;
+        place(&off, now->latitude_rad + side * spot->latitude_sigma_rad, now->carrington_rad);
+        sum += (off.gap_sr - now->gap_sr) * (off.gap_sr - now->gap_sr) / 2.0;
+        place(&off, now->latitude_rad, now->carrington_rad + side * spot->longitude_sigma_rad);
+        sum += (off.gap_sr - now->gap_sr) * (off.gap_sr - now->gap_sr) / 2.0;
+    }
+    return sqrt(sum);
 }
 
 /* Times are counted from the table's start, to keep their digits. */
@@ -169,7 +195,8 @@ static tl_status touch(course *c, double level_sr, double more_sigma_sr, bool ri
     moment now;
     if (!look(c, t_s, &now) || !now.seen)
         return TL_OK;
-    status = time_sigma(c, level_sr, hypot(now.sigma_sr, more_sigma_sr), rising, t_s, sigma_s);
+    status = time_sigma(c, level_sr, hypot(gap_sigma(c->spot, &now), more_sigma_sr), rising, t_s,
+                        sigma_s);
     if (status != TL_OK)
         return status;
     /* A circle drawn on the limb stands out beyond it, where there is no spot. */
@@ -198,8 +225,10 @@ static tl_status find_passage(course *c, bool rising, tl_spot_passage *passage) 
     p.whole = p.occurs && p.t_utc_s[TL_SPOT_FIRST] != 0.0 && p.t_utc_s[TL_SPOT_LAST] != 0.0;
     p.sigma_s = sigma_s[TL_SPOT_CENTRE];
     p.touch_sigma_s = fmax(sigma_s[TL_SPOT_FIRST], sigma_s[TL_SPOT_LAST]);
+    const double seen_s =
+        p.occurs ? p.t_utc_s[TL_SPOT_CENTRE] : p.t_utc_s[TL_SPOT_FIRST] + p.t_utc_s[TL_SPOT_LAST];
     moment now;
-    if (p.occurs && look(c, p.t_utc_s[TL_SPOT_CENTRE], &now))
+    if (seen_s != 0.0 && look(c, seen_s, &now))
         p.sun_up = now.sky.sun_altitude_rad + now.sky.sun_radius_rad + TL_SKY_RISE_REFRACTION > 0.0;
     *passage = p;
     return TL_OK;
@@ -218,11 +247,12 @@ static tl_status cover(course *c, tl_spot *spot) {
         status = find_passage(c, true, &uncovered);
     if (status != TL_OK)
         return status;
+    const double clearance_sigma_sr = gap_sigma(spot, &lowest);
     spot->has_passages = true;
     spot->touched = covered.t_utc_s[TL_SPOT_FIRST] != 0.0 || uncovered.t_utc_s[TL_SPOT_LAST] != 0.0;
     spot->clearance_sr = lowest.gap_sr;
-    spot->clearance_sigma_sr = lowest.sigma_sr;
-    spot->unsure = lowest.seen && fabs(lowest.gap_sr) < unsure_sigmas * lowest.sigma_sr;
+    spot->clearance_sigma_sr = clearance_sigma_sr;
+    spot->unsure = lowest.seen && fabs(lowest.gap_sr) < unsure_sigmas * clearance_sigma_sr;
     spot->covered = covered;
     spot->uncovered = uncovered;
     return TL_OK;

@@ -29,6 +29,8 @@ tl_status tl_known_make(const tl_spot_options *options, tl_known *known) {
     for (size_t k = 0; k < options->known->count; k++) {
         double east, north;
         tl_spot *spot = &known->spot[known->count];
+        if (!tl_spot_list_nearest(options->known, k, options->epoch_utc_s))
+            continue;
         tl_spot_at(&options->known->spot[k], options->epoch_utc_s, &options->epoch_sky, spot);
         if (tl_spot_project(&options->epoch_sky, spot->latitude_rad, spot->carrington_rad, &east,
                             &north))

@@ -1,6 +1,7 @@
 /*
  * list.c - sunspots from a user's table.
  */
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -169,6 +170,14 @@ static tl_status place_spot(const row_place *place, double t_utc_s, tl_spot *spo
     return TL_OK;
 }
 
+/* Short enough, not empty, and without what would upset a terminal. */
+static bool valid_name(const char *name) {
+    for (const char *c = name; *c != '\0'; c++)
+        if (iscntrl((unsigned char)*c))
+            return false;
+    return *name != '\0' && strlen(name) < TL_SPOT_NAME_SIZE;
+}
+
 static tl_status read_row(void *context, const tl_base_row *row, bool header) {
     reading *r = context;
     if (header)
@@ -177,8 +186,7 @@ static tl_status read_row(void *context, const tl_base_row *row, bool header) {
     const char *radius = tl_base_cell(row, r->column[COLUMN_RADIUS]);
     double t_utc_s, radius_arcsec = usual_radius_arcsec, sigma_deg = usual_sigma_deg;
     row_place place;
-    if (*name == '\0' || strlen(name) >= TL_SPOT_NAME_SIZE ||
-        !parse_time(tl_base_cell(row, r->column[COLUMN_TIME]), &t_utc_s) ||
+    if (!valid_name(name) || !parse_time(tl_base_cell(row, r->column[COLUMN_TIME]), &t_utc_s) ||
         !read_place(row, r->column, &place) ||
         !parse_number(radius, least_radius_arcsec, most_radius_arcsec, &radius_arcsec) ||
         !parse_number(tl_base_cell(row, r->column[COLUMN_SIGMA]), least_sigma_deg, most_sigma_deg,
@@ -209,4 +217,16 @@ void tl_spot_list_free(tl_spot_list *list) {
         return;
     free(list->spot);
     *list = (tl_spot_list){0};
+}
+
+bool tl_spot_list_nearest(const tl_spot_list *list, size_t row, double t_utc_s) {
+    const tl_spot *spot = &list->spot[row];
+    const double apart_s = fabs(spot->epoch_utc_s - t_utc_s);
+    for (size_t i = 0; i < list->count; i++) {
+        const double other_s = fabs(list->spot[i].epoch_utc_s - t_utc_s);
+        if (i != row && strcmp(list->spot[i].name, spot->name) == 0 &&
+            (other_s < apart_s || (other_s <= apart_s && i < row)))
+            return false;
+    }
+    return true;
 }

@@ -19,10 +19,13 @@
 #define OUTLINE_ALONE 3.5
 /* Nothing that is to be measured is larger: area of a circle of a fifth of the radius. */
 #define LARGEST_SR2 0.126
-/* Errors that do not fall with the noise: of a border that is ragged, over its radius, and of the
- * picture's grid (measured on drawn spots). */
-#define RAGGED_SHARE 0.03
+/* Errors that do not fall with the noise: of a border that is ragged, over its radius; of what JPEG
+ * makes of an edge, over the blur; of the picture's grid. And what noise has more of at lengths
+ * beyond the blur than white noise, variance. All measured on drawn spots. */
+#define RAGGED_SHARE 0.02
+#define EDGE_SHARE 0.05
 #define GRID_PX 0.03
+#define NOISE_LONG 1.5
 
 typedef struct box {
     int x0, y0, x1, y1; /* last ones included */
@@ -98,23 +101,46 @@ static sums add_up(const tl_spot_field *f, const tl_spot_segments *s, size_t i, 
     return t;
 }
 
-/* 2 sigma of the spread along its axes, as it would be in the middle of the disc: the radius of an
- * even disc. The blur is taken out down to a quarter of itself. */
+/* Squared 2 sigma along the axes of a spread, longer first. */
+static void axes(double xx, double xy, double yy, double *major2, double *minor2) {
+    const double middle = 0.5 * (xx + yy), half = hypot(0.5 * (xx - yy), xy);
+    *major2 = 4 * fmax(middle + half, 0);
+    *minor2 = 4 * fmax(middle - half, 0);
+}
+
+/*
+ * 2 sigma of the spread along its axes, which is the radius of an even disc. Near the limb a round
+ * spot looks narrow, a narrow one at right angles to it round: it counts as round if it is so
+ * either as seen or with blur and foreshortening taken out.
+ */
 static void take_axes(const tl_spot_field *f, const sums *t, double u, double v,
                       tl_spot_measure *m) {
     const double mx = t->x / t->c, my = t->y / t->c, blur2 = f->blur * f->blur;
     const double xx = t->xx / t->c - mx * mx, xy = t->xy / t->c - mx * my;
     const double yy = t->yy / t->c - my * my, r = hypot(u, v), mu = m->foreshortening;
     const double c = r > 0 ? u / r : 1, s = r > 0 ? v / r : 0;
-    double along = xx * c * c + 2 * xy * c * s + yy * s * s; /* the radius */
-    double across = xx * s * s - 2 * xy * c * s + yy * c * c;
-    const double mixed = ((yy - xx) * c * s + xy * (c * c - s * s)) / mu;
-    along = fmax(along - blur2, 0.25 * blur2) / (mu * mu);
-    across = fmax(across - blur2, 0.25 * blur2);
-    const double middle = 0.5 * (along + across);
-    const double half = hypot(0.5 * (along - across), mixed);
-    m->major = 2 * sqrt(middle + half);
-    m->minor = 2 * sqrt(fmax(middle - half, 0));
+    const double along = xx * c * c + 2 * xy * c * s + yy * s * s; /* the radius */
+    const double across = xx * s * s - 2 * xy * c * s + yy * c * c;
+    const double mixed = (yy - xx) * c * s + xy * (c * c - s * s);
+    double major2, minor2;
+    axes(along, mixed, across, &major2, &minor2);
+    m->roundness = major2 > 0 ? sqrt(minor2 / major2) : 0;
+    axes(fmax(along - blur2, 0.25 * blur2) / (mu * mu), mixed / mu,
+         fmax(across - blur2, 0.25 * blur2), &major2, &minor2);
+    m->roundness = fmax(m->roundness, sqrt(minor2 / major2));
+    m->major = sqrt(major2);
+}
+
+/* Deepest of the mark's own pixels beside this one. */
+static double depth_beside(const tl_spot_field *f, const tl_spot_segments *s, int label, int x,
+                           int y) {
+    const int width = f->light.width;
+    double depth = 0;
+    for (int v = y > 0 ? y - 1 : y; v <= y + 1 && v < f->light.height; v++)
+        for (int u = x > 0 ? x - 1 : x; u <= x + 1 && u < width; u++)
+            if (s->label[v * width + u] == label)
+                depth = fmax(depth, (double)f->smooth[v * width + u]);
+    return depth;
 }
 
 /* What borders on it. */
@@ -122,7 +148,7 @@ static void take_rim(const tl_spot_field *f, const tl_spot_segments *s, size_t i
                      tl_spot_measure *m) {
     const int label = (int)i + 1, width = f->light.width;
     size_t rim = 0, disturbed = 0, clipped = 0;
-    double brightest = 0;
+    double brightest = 0, edge = 0;
     for (int y = b->y0; y <= b->y1; y++) {
         for (int x = b->x0; x <= b->x1; x++) {
             const int at = y * width + x;
@@ -136,21 +162,27 @@ static void take_rim(const tl_spot_field *f, const tl_spot_segments *s, size_t i
                   (y + 1 < f->light.height && s->label[at + width] == label)))
                 continue;
             rim++;
+            if (f->state[at] != TL_SPOT_PX_DISC)
+                edge = fmax(edge, depth_beside(f, s, label, x, y));
             disturbed += f->state[at] != TL_SPOT_PX_DISC;
             clipped += f->state[at] == TL_SPOT_PX_CLIPPED;
         }
     }
     m->brightest_beside = brightest;
+    m->edge_depth = edge;
     m->edge_share = rim > 0 ? (double)disturbed / (double)rim : 1;
     m->clipped_share = rim > 0 ? (double)clipped / (double)rim : 1;
 }
 
-/* Mean steepness about half the depth, over that of a step of the whole depth. */
+/*
+ * Steepness about half the depth, over that of a step of the whole depth. What noise of that
+ * strength makes by itself, smoothed as it is, is taken out: sigma^2 / s^2 of a Gaussian filter s.
+ */
 static void take_sharpness(const tl_spot_field *f, const tl_spot_segments *s, size_t i,
                            tl_spot_measure *m) {
     const int width = f->light.width, height = f->light.height;
     const tl_spot_segment *segment = &s->segment[i];
-    double sum = 0;
+    double sum2 = 0;
     size_t count = 0;
     for (size_t n = segment->first; n < segment->first + segment->count; n++) {
         const int at = s->index[n], x = at % width, y = at / width;
@@ -160,12 +192,14 @@ static void take_sharpness(const tl_spot_field *f, const tl_spot_segments *s, si
             f->state[at + 1] != TL_SPOT_PX_DISC || f->state[at - width] != TL_SPOT_PX_DISC ||
             f->state[at + width] != TL_SPOT_PX_DISC)
             continue;
-        sum += 0.5 * hypot((double)f->smooth[at + 1] - (double)f->smooth[at - 1],
-                           (double)f->smooth[at + width] - (double)f->smooth[at - width]);
+        const double u = (double)f->smooth[at + 1] - (double)f->smooth[at - 1];
+        const double v = (double)f->smooth[at + width] - (double)f->smooth[at - width];
+        sum2 += 0.25 * (u * u + v * v);
         count++;
     }
     const double step = m->peak / (sqrt(2 * TL_PI) * hypot(f->blur, f->kernel_sigma));
-    m->sharpness = count > 0 ? sum / (double)count / step : 0;
+    const double noise2 = pow(m->noise / f->kernel_sigma, 2);
+    m->sharpness = count > 0 ? sqrt(fmax(sum2 / (double)count - noise2, 0)) / step : 0;
 }
 
 static double smooth_step(double from, double to, double x) {
@@ -217,9 +251,9 @@ bool tl_spot_measure_take(const tl_spot_field *f, tl_spot_segments *s, size_t i,
     take_rim(f, s, i, &b, &m);
     take_sharpness(f, s, i, &m);
     take_areas(f, &t, &m);
-    const double noise2 = 0.5 * t.spread2 * pixel_variance / (t.c * t.c);
-    const double shape = RAGGED_SHARE * sqrt(m.area / TL_PI);
-    m.sigma = sqrt(noise2 + shape * shape + GRID_PX * GRID_PX);
+    const double noise2 = NOISE_LONG * 0.5 * t.spread2 * pixel_variance / (t.c * t.c);
+    const double ragged = RAGGED_SHARE * sqrt(m.area / TL_PI), edge = EDGE_SHARE * f->blur;
+    m.sigma = sqrt(noise2 + ragged * ragged + edge * edge + GRID_PX * GRID_PX);
     *measure = m;
     return true;
 }

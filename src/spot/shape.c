@@ -7,8 +7,9 @@
 
 /* No spot is wider: radius over the Sun's; 60 arcsec across is 0.03, groups are wider. */
 #define RADIUS_MAX_SR 0.08
-/* Longer than this over its width is a line, a stroke, a limb; groups are up to 1:3. */
-#define ROUNDNESS_MIN 0.28
+/* Narrower than this over its length is a line, a stroke, a limb; groups are up to 1:3 (common
+ * practice, no source), less so when blurred. */
+#define ROUNDNESS_MIN 0.35
 /* A dead pixel is narrower than what the optics can draw. Share of the area that a point of light
  * fills, below which a mark is refused: the blur is known to some 20 %. */
 #define POINT_AREA_SHARE 0.45
@@ -22,15 +23,16 @@
  * sharpening leaves a tenth or two. */
 #define BESIDE_SHARE 0.5
 #define BESIDE_SIGMAS 4.0
-/* Rim on no undisturbed disc, from which on a mark is cut; what it must then have to be kept. */
-#define CUT_RIM 0.08
+/* A mark that is still so deep, over its deepest, where the undisturbed disc ends, is cut; what it
+ * must then have to be kept. */
+#define CUT_DEPTH 0.2
 #define CUT_RIM_MAX 0.6
 #define CUT_SIGMAS 8.0
 #define CUT_CONTRAST 0.06
 #define CLIPPED_RIM_MAX 0.15
 
 bool tl_spot_shape_cut(const tl_spot_measure *m) {
-    return m->edge_share > CUT_RIM;
+    return m->edge_depth > CUT_DEPTH * m->peak;
 }
 
 static bool wide_enough(const tl_spot_field *f, const tl_spot_measure *m) {
@@ -47,6 +49,7 @@ bool tl_spot_shape_fits(const tl_spot_field *f, const tl_spot_measure *m) {
         (m->edge_share > CUT_RIM_MAX || m->peak < CUT_SIGMAS * m->noise || m->peak < CUT_CONTRAST))
         return false;
     return wide_enough(f, m) && m->major < RADIUS_MAX_SR * f->radius + 2 * f->blur &&
-           m->minor > ROUNDNESS_MIN * m->major && m->sharpness > SHARPNESS_MIN &&
-           m->peak < DEPTH_MAX && m->clipped_share < CLIPPED_RIM_MAX && plain_beside(m);
+           m->roundness > ROUNDNESS_MIN && m->sharpness > SHARPNESS_MIN &&
+           fmax(m->peak, m->deepest) < DEPTH_MAX && m->clipped_share < CLIPPED_RIM_MAX &&
+           plain_beside(m);
 }

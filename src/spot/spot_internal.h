@@ -83,12 +83,14 @@ typedef struct tl_spot_measure {
     double x, y, sigma;
     double missing; /* sum of the contrast */
     double area, umbra;
-    double peak;         /* deepest, smoothed */
-    double deepest;      /* one pixel, less its noise */
-    double noise;        /* of `smooth` */
-    double major, minor; /* 2 sigma of its spread along its axes, foreshortening taken out */
-    double sharpness;    /* steepness of its edge over that of a step as blurred as the picture */
+    double peak;      /* deepest, smoothed */
+    double deepest;   /* one pixel, less its noise */
+    double noise;     /* of `smooth` */
+    double major;     /* 2 sigma of its spread along its longer axis, in the disc's middle */
+    double roundness; /* shorter over longer axis, 0..1 */
+    double sharpness; /* steepness of its edge over that of a step as blurred as the picture */
     double brightest_beside; /* highest light beside it, as contrast > 0 */
+    double edge_depth;       /* contrast, smoothed, where it borders on no undisturbed disc */
     double edge_share;       /* share of its rim that is no undisturbed disc */
     double clipped_share;    /* share of its rim that is clipped */
     double foreshortening;

@@ -1,8 +1,8 @@
 /*
  * compass_turn.c - how a camera was held, and mirrored or not, where its frames have compasses.
  *
- * The rules of turn.c with the up_pa by the compass in place of that by the frame's own Moon, and
- * with the frames that have no Moon as well. The mirror is no longer asked for but known.
+ * The rules of turn.c with the frames that have no Moon as well, and the up_pa by the compass where
+ * it is known better than by the frame's own Moon. The mirror is no longer asked for but known.
  */
 #include <math.h>
 #include <stdlib.h>
@@ -20,7 +20,25 @@ static void count_hands(const tl_track_series *series, size_t camera,
     }
 }
 
-/* Frames with a true time: by the compass where there is one; by the Moon if its mirror is known.
+/* The better one of Moon and compass; for either hand, where that is known. */
+static tl_track_turn_row row_of(const tl_track_obs *obs, const tl_track_bearing *b,
+                                const tl_sky *sky) {
+    tl_track_turn_row row = {.parallactic_rad = sky->parallactic_rad};
+    bool moon = obs != NULL && obs->has_direction;
+    if (moon) {
+        row = tl_track_turn_row_of(obs, sky);
+    }
+    if (b->known) {
+        bool better =
+            !moon || b->sigma_rad < hypot(row.sigma_rad, TL_TRACK_FLOOR_SR / sky->separation_sr);
+        double up = better ? b->up_rad : row.up_rad[b->mirrored ? 1 : 0];
+        row.up_rad[0] = row.up_rad[1] = up;
+        row.sigma_rad = better ? b->sigma_rad : row.sigma_rad;
+    }
+    return row;
+}
+
+/* Frames with a true time: by the Moon only if its mirror is known.
  */
 static size_t list_rows(const tl_track_series *series, size_t camera,
                         const tl_track_eclipse *eclipse, const tl_track_tied *tied,
@@ -40,10 +58,7 @@ static size_t list_rows(const tl_track_series *series, size_t camera,
         if (tl_sky_table_at(eclipse->table, utc_s, &sky) != TL_OK) {
             continue;
         }
-        row[count++] = b->known ? (tl_track_turn_row){.up_rad = {b->up_rad, b->up_rad},
-                                                      .sigma_rad = b->sigma_rad,
-                                                      .parallactic_rad = sky.parallactic_rad}
-                                : tl_track_turn_row_of(obs, &sky);
+        row[count++] = row_of(obs != NULL && !obs->dropped ? obs : NULL, b, &sky);
     }
     return count;
 }

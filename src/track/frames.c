@@ -132,6 +132,9 @@ tl_status tl_track_frames(const tl_track_series *series, const tl_track_eclipse 
     if (status == TL_OK && eclipse != NULL) {
         status = time_undated(series, eclipse, tied, options, compasses, track);
     }
+    for (size_t k = 0; k < series->camera_count; k++) {
+        tl_track_compass_mirror(series, compasses, k, &track->camera[k]);
+    }
     tl_track_frame_turns(series, eclipse, tied, compasses, track);
     for (size_t i = 0; i < series->frame_count; i++) {
         const tl_track_frame_in *f = &series->frame[i];

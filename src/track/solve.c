@@ -127,13 +127,10 @@ static void report_camera(const tl_track_series *series, size_t k, const tl_trac
     }
 }
 
-static void report_compasses(const tl_track_series *series, const tl_track_compasses *compasses,
-                             tl_track_situation *s, tl_track *track) {
+static void report_compasses(const tl_track_compasses *compasses, tl_track_situation *s,
+                             tl_track *track) {
     track->compass = compasses->told;
     s->spots_reversed = compasses->reversed;
-    for (size_t k = 0; k < series->camera_count; k++) {
-        tl_track_compass_mirror(series, compasses, k, &track->camera[k]);
-    }
 }
 
 /* The one with most frames in the fits, of those with a clock if any has one. */
@@ -254,7 +251,7 @@ static tl_status solve_rest(tl_track_series *series, const tl_track_options *opt
         status = solve_results(series, options, eclipse, tied, &compasses, s, track);
     }
     if (status == TL_OK) {
-        report_compasses(series, &compasses, s, track);
+        report_compasses(&compasses, s, track);
     }
     tl_track_compasses_free(&compasses);
     return status;
