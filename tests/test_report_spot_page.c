@@ -118,7 +118,7 @@ static void without_a_place_places_on_the_sun_stay(void **state) {
     assert_has(&p, "When the Moon covered spot A cannot be said");
     assert_has(&p, "14.2\u00b0\u00a0N, 23.5\u00b0\u00a0E");
     assert_has(&p, "<td colspan=\"2\">times not known</td>");
-    assert_has(&p, "<li>The spots do not decide whether the pictures are mirrored.</li>");
+    assert_has(&p, "<li>Whether the pictures are mirrored is open: the spots");
     assert_int_equal(count(p.html.data, "<circle class=\"spot\""), 1);
     assert_int_equal(p.path.spot_count, 0); /* the drawing knows no directions then */
     free_pages(&p);
@@ -232,6 +232,40 @@ static void crossings_lie_on_the_path(void **state) {
     tl_sequence_free(&s);
 }
 
+/* The caption names the sunspots where they tell how pictures were turned. */
+static void caption_knows_the_turns_by_spots(void **state) {
+    (void)state;
+    tl_sequence s = series_spots();
+    pages p = make_pages(&s);
+    assert_false(p.path.turned_by_spots);
+    free_pages(&p);
+    s.track.frame[2].turn_by = TL_TURN_BY_SPOTS;
+    s.track.frame[2].mirrored = true;
+    p = make_pages(&s);
+    assert_true(p.path.turned_by_spots);
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
+/* The table of pictures: +0.25 and -0.25 degrees by turns, 0.40 expected. */
+static void frames_table_compares_the_turns(void **state) {
+    (void)state;
+    tl_sequence s = series_spots();
+    pages p = make_pages(&s);
+    p.html.length = 0;
+    const tl_report_page page = {&s, &p.facts, &p.path, p.svg.data, &p.html};
+    tl_report_html_frames(&page);
+    assert_has(&p, "Turn, spots<br/>less Moon");
+    assert_has(&p, "<td class=\"n\">\u22120.2\u00a0\u00b1\u00a00.4</td></tr>");
+    assert_has(&p, "<td class=\"n\">+0.2\u00a0\u00b1\u00a00.4</td></tr>");
+    s.spots.frame_count = 0; /* no spots: no such column */
+    p.html.length = 0;
+    tl_report_html_frames(&page);
+    assert_int_equal(count(p.html.data, "less Moon"), 0);
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
 /* ---- letters beside points ------------------------------------------------------------------ */
 
 static bool overlap(const tl_report_box *a, const tl_report_box *b) {
@@ -308,6 +342,8 @@ int main(void) {
         cmocka_unit_test(closeups_carry_the_limb),
         cmocka_unit_test(thirty_spots_are_all_there),
         cmocka_unit_test(crossings_lie_on_the_path),
+        cmocka_unit_test(caption_knows_the_turns_by_spots),
+        cmocka_unit_test(frames_table_compares_the_turns),
         cmocka_unit_test(letters_keep_off_each_other),
         cmocka_unit_test(letter_alone_stays_near),
         cmocka_unit_test(rings_hide_nothing),

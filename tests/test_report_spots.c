@@ -298,11 +298,11 @@ static void sentences_say_what_happened(void **state) {
     (void)state;
     tl_sequence s = series_spots();
     tl_spot *a = &s.spots.spot[SPOT_A];
-    assert_sentence(
-        &s, SPOT_A,
-        "The Moon\u2019s limb reached the centre of spot A at 08:20:00 "
-        "UTC\u00a0\u00b1\u00a03\u00a0s (10:20:38 by the camera\u2019s clock) and let it "
-        "go at 09:26:41 UTC\u00a0\u00b1\u00a03\u00a0s (11:27:18 by");
+    assert_sentence(&s, SPOT_A,
+                    "The Moon\u2019s limb reached the centre of spot A at "
+                    "08:20:00\u00a0UTC\u00a0\u00b1\u00a03\u00a0s (10:20:38 by the camera\u2019s "
+                    "clock) and let it "
+                    "go at 09:26:41\u00a0UTC\u00a0\u00b1\u00a03\u00a0s (11:27:18 by");
     assert_sentence(&s, SPOT_B,
                     "Spot B was not covered from here: the Moon\u2019s edge missed its "
                     "centre by 0.125\u00a0\u00b1\u00a00.004\u00a0solar radii.");
@@ -318,6 +318,24 @@ static void sentences_say_what_happened(void **state) {
     assert_int_equal(tl_report_spot_fate_of(a), TL_REPORT_SPOT_DOWN);
     a->has_passages = false;
     assert_sentence(&s, SPOT_A, "cannot be said: the place or the true time is not known.");
+    tl_sequence_free(&s);
+}
+
+/* The camera meant is the one that gave the most pictures. */
+static void several_cameras_are_told_apart(void **state) {
+    (void)state;
+    tl_sequence s = series_spots();
+    s.track.camera_count = 2;
+    s.track.main_camera = 1;
+    s.track.camera[1] = s.track.camera[0];
+    s.track.camera[1].clock.offset_s += 100.0;
+    s.camera_count = 2;
+    strcpy(s.camera[0].name, "First");
+    strcpy(s.camera[1].name, "Second & best");
+    assert_sentence(&s, SPOT_A, "(10:22:18 by the clock of Second & best) and let");
+    cJSON *root = json_of(&s);
+    assert_string(json_spot(root, SPOT_A), "covered_camera", "2027-08-02T10:22:18");
+    cJSON_Delete(root);
     tl_sequence_free(&s);
 }
 
@@ -376,12 +394,13 @@ static void doubts_are_told(void **state) {
     static const char *const told[] = {
         "Spots A and C could be dust: ", "Spot C: seen in one picture only",
         "Spot B: in your list, but not found", "1 dark mark stayed put in the frame",
-        "The spots do not decide whether the pictures are mirrored."};
+        "Whether the pictures are mirrored is open: the spots"};
     tl_sequence s = series_spots();
     s.spots.spot[SPOT_A].could_be_dust = true;
     s.spots.spot[SPOT_B].in_pictures = false;
     s.spots.spot[SPOT_B].from_list = true;
     s.spots.mirror_decided = false;
+    s.track.camera[0].mirrored = TL_MIRROR_AUTO; /* else the Moon has decided it */
     for (size_t n = 0; n < sizeof told / sizeof *told; n++) {
         tl_report_text text = {0};
         assert_true(tl_report_words_spot_doubt(&s, n, &text));
@@ -462,6 +481,7 @@ int main(void) {
         cmocka_unit_test(size_in_earths),
         cmocka_unit_test(covered_spots_are_told_first),
         cmocka_unit_test(sentences_say_what_happened),
+        cmocka_unit_test(several_cameras_are_told_apart),
         cmocka_unit_test(places_in_words),
         cmocka_unit_test(overall_words),
         cmocka_unit_test(doubts_are_told),

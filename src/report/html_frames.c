@@ -22,7 +22,7 @@ static bool any_late(const tl_report_page *page) {
     return false;
 }
 
-/* Whether the spots tell the turn of any picture: two columns more. */
+/* Whether the spots tell the turn of any picture: a column more. */
 static bool any_turn(const tl_report_page *page) {
     for (size_t i = 0; i < page->sequence->count; i++)
         if (tl_report_spot_turn(page->sequence, i)->has_turn)
@@ -30,20 +30,18 @@ static bool any_turn(const tl_report_page *page) {
     return false;
 }
 
-/* The turn by the spots, and by how much that by the Moon in the picture differs from it. */
-static void add_turns(const tl_report_page *page, size_t i) {
+/* By how much the turn by the spots differs from the one by the Moon in the picture. */
+static void add_turn(const tl_report_page *page, size_t i) {
     const tl_spot_turn *turn = tl_report_spot_turn(page->sequence, i);
-    double up = 0.0, sigma = 0.0;
-    const bool moon = tl_report_moon_turn(page->sequence, i, &up, &sigma);
-    const double both = hypot(sigma, turn->sigma_rad) / TL_DEG;
+    double up, sigma;
     tl_report_text_add(page->html, "<td class=\"n\">");
-    if (turn->has_turn)
-        tl_report_add_measure(page->html, tl_angle_positive(turn->up_pa_rad) / TL_DEG,
-                              turn->sigma_rad / TL_DEG, 2, "");
-    tl_report_text_add(page->html, "</td><td class=\"n\">");
-    if (moon)
-        tl_report_add_measure(page->html, tl_angle_signed(up - turn->up_pa_rad) / TL_DEG, both, 2,
-                              "");
+    if (tl_report_moon_turn(page->sequence, i, &up, &sigma)) {
+        const double both = hypot(sigma, turn->sigma_rad) / TL_DEG;
+        const int decimals = tl_report_decimals(both, 2);
+        tl_report_add_signed(page->html, tl_angle_signed(turn->up_pa_rad - up) / TL_DEG, decimals);
+        tl_report_text_add(page->html, "\u00a0\u00b1\u00a0");
+        tl_report_add_sigma(page->html, both, decimals);
+    }
     tl_report_text_add(page->html, "</td>");
 }
 
@@ -118,10 +116,10 @@ static void add_row(const tl_report_page *page, size_t i, bool late_column, bool
     add_number(html, covered, 100.0 * tracked->obscuration, 1);
     add_number(html, tracked->has_true, tl_angle_positive(tracked->moon_pa_rad) / TL_DEG, 1);
     add_number(html, tracked->has_turn, tl_angle_positive(tracked->up_pa_rad) / TL_DEG, 1);
-    if (turns)
-        add_turns(page, i);
     add_number(html, tracked->has_true, tracked->altitude_rad / TL_DEG, 1);
     add_number(html, frame->limb.blur_px > 0.0, frame->limb.blur_px, 1);
+    if (turns)
+        add_turn(page, i);
     tl_report_text_add(html, "</tr>\n");
 }
 
@@ -136,18 +134,21 @@ void tl_report_html_frames(const tl_report_page *page) {
         "radii</th><th class=\"n\">\u00b1<br/>s. r.</th><th class=\"n\">Off "
         "path<br/>arcsec</th><th "
         "class=\"n\">Magni-<br/>tude</th><th class=\"n\">Covered<br/>%%</th><th class=\"n\">Moon "
-        "PA<br/>\u00b0</th><th class=\"n\">Up PA<br/>\u00b0</th>%s<th "
+        "PA<br/>\u00b0</th><th class=\"n\">Up PA<br/>\u00b0</th><th "
         "class=\"n\">Altitude<br/>\u00b0"
-        "</th><th class=\"n\">Blur<br/>px</th></tr></thead>\n<tbody>\n",
+        "</th><th class=\"n\">Blur<br/>px</th>%s</tr></thead>\n<tbody>\n",
         late_column ? "<th class=\"n\">Saved<br/>s later</th>" : "",
-        turns
-            ? "<th class=\"n\">Up PA by<br/>spots \u00b0</th><th class=\"n\">by the Moon<br/>less "
-              "that \u00b0</th>"
-            : "");
+        turns ? "<th class=\"n\">Turn, spots<br/>less Moon \u00b0</th>" : "");
     for (size_t i = 0; i < page->sequence->count; i++)
         add_row(page, i, late_column, turns);
-    tl_report_text_add(html, "</tbody></table></div>\n<p class=\"note\">Moon PA is the "
-                             "almanac\u2019s, from north through east; up PA is the direction "
-                             "on the sky of the picture\u2019s upper edge. frames.csv has "
-                             "more columns and digits.</p>\n</section>\n");
+    tl_report_text_addf(
+        html,
+        "</tbody></table></div>\n<p class=\"note\">Moon PA is the almanac\u2019s, from north "
+        "through "
+        "east; up PA is the direction on the sky of the picture\u2019s upper edge. %sframes.csv "
+        "has "
+        "more columns and digits.</p>\n</section>\n",
+        turns ? "The last column: how the picture was turned by its sunspots, less the same by the "
+                "direction of its own Moon. "
+              : "");
 }

@@ -132,7 +132,7 @@ static void add_letter(const overlay *o, const tl_spot *spot, double x, double y
 /* A ring round a dark mark; dust in a square. */
 static void add_ring(const overlay *o, const tl_spot_mark *mark, double x, double y, double reach) {
     if (mark->kind == TL_MARK_DUST) {
-        add_number(o, "<rect class=\"ring dust\" x=\"", x - reach);
+        add_number(o, "<rect class=\"ring\" x=\"", x - reach);
         add_number(o, "\" y=\"", y - reach);
         add_number(o, "\" width=\"", 2.0 * reach);
         add_number(o, "\" height=\"", 2.0 * reach);

@@ -25,11 +25,11 @@ static void add_near(const tl_report_page *page, const tl_spot_passage *passage)
     }
 }
 
-static void add_camera_time(const tl_report_page *page, double t_utc_s, double sigma_s) {
+static void add_camera_time(const tl_report_page *page, double t_utc_s, double sigma_s,
+                            int decimals) {
     double camera_s, camera_sigma_s;
     if (!tl_report_spot_camera(page->sequence, t_utc_s, sigma_s, &camera_s, &camera_sigma_s))
         return;
-    const int decimals = tl_report_decimals(camera_sigma_s, 1);
     tl_report_text_add(page->html, "<small>camera ");
     tl_report_add_clock(page->html, camera_s, decimals,
                         floor(page->facts->first_camera_s / TL_DAY_S) * TL_DAY_S);
@@ -38,9 +38,8 @@ static void add_camera_time(const tl_report_page *page, double t_utc_s, double s
     tl_report_text_add(page->html, "\u00a0s</small>");
 }
 
-static void add_times(const tl_report_page *page, const tl_spot_passage *passage) {
+static void add_times(const tl_report_page *page, const tl_spot_passage *passage, int decimals) {
     const double t_s = passage->t_utc_s[TL_SPOT_CENTRE];
-    const int decimals = tl_report_decimals(passage->sigma_s, 1);
     tl_report_text *html = page->html;
     tl_report_text_add(html, "<td class=\"t\">");
     if (passage->occurs) {
@@ -48,7 +47,7 @@ static void add_times(const tl_report_page *page, const tl_spot_passage *passage
         tl_report_text_add(html, "\u00a0\u00b1\u00a0");
         tl_report_add_sigma(html, passage->sigma_s, decimals);
         tl_report_text_add(html, passage->sun_up ? "\u00a0s" : "\u00a0s, the Sun being down");
-        add_camera_time(page, t_s, passage->sigma_s);
+        add_camera_time(page, t_s, passage->sigma_s, decimals);
         add_near(page, passage);
     } else {
         tl_report_text_add(html, "\u2013");
@@ -118,8 +117,8 @@ static void add_row(const tl_report_page *page, const tl_spot *spot) {
     add_size(page, spot);
     add_seen(page, spot);
     if (fate == TL_REPORT_SPOT_COVERED || fate == TL_REPORT_SPOT_DOWN) {
-        add_times(page, &spot->covered);
-        add_times(page, &spot->uncovered);
+        add_times(page, &spot->covered, tl_report_spot_decimals(spot));
+        add_times(page, &spot->uncovered, tl_report_spot_decimals(spot));
     } else {
         add_fate(page, spot);
     }
@@ -128,6 +127,7 @@ static void add_row(const tl_report_page *page, const tl_spot *spot) {
 
 static void add_table(const tl_report_page *page) {
     const tl_spots *spots = &page->sequence->spots;
+    const bool several = page->sequence->track.camera_count > 1;
     tl_report_text_add(
         page->html,
         "<div class=\"scroll\"><table class=\"dense spots\">\n<thead><tr><th>Spot</th><th>Place on "
@@ -135,17 +135,18 @@ static void add_table(const tl_report_page *page) {
         "<th>Centre covered<br/>UTC</th><th>Centre uncovered<br/>UTC</th></tr></thead>\n<tbody>\n");
     for (size_t s = 0; s < spots->count; s++)
         add_row(page, &spots->spot[s]);
-    tl_report_text_add(
+    tl_report_text_addf(
         page->html,
         "</tbody></table></div>\n<p class=\"note\">Latitude and longitude are heliographic, "
         "longitude from the central meridian at the maximum of the eclipse; Carrington longitude "
         "stays with the spot. Area: of spot and penumbra, in millionths of the Sun\u2019s visible "
         "hemisphere, foreshortening taken out; in Earths, the diameter of a round spot of that "
         "area. The error of a time in UTC is that of the spot\u2019s place; by the camera\u2019s "
-        "clock, below it, that of the clock comes on top. spots.csv has the places in a form that "
-        "another "
-        "observer can use: <code>twolimb predict --spots spots.csv</code> with a place of their "
-        "own.</p>\n");
+        "clock, below it%s, that of the clock comes on top. spots.csv has the places in a form "
+        "that "
+        "another observer can use: <code>twolimb predict --spots spots.csv</code> with a place of "
+        "their own.</p>\n",
+        several ? " and that of the camera which gave the most pictures" : "");
 }
 
 static void add_words(const tl_report_page *page) {

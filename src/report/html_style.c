@@ -61,7 +61,7 @@ const char *const tl_report_style[] = {
     "td.t{white-space:nowrap}\n"
     ".named{min-width:8rem}\n"
     "td small,th small{display:block;font-weight:400;font-size:13px;color:var(--quiet)}\n"
-    ".dense{font-size:13.5px}.dense th,.dense td{padding:.35rem .9rem .35rem 0}\n"
+    ".dense{font-size:13.5px}.dense th,.dense td{padding:.35rem .8rem .35rem 0}\n"
     ".dense .file{min-width:8.5rem;max-width:15rem;overflow-wrap:anywhere}\n",
     /* ... drawings and pictures, ... */
     ".drawing{overflow-x:auto;max-width:900px;border-radius:6px}\n"
@@ -103,7 +103,7 @@ const char *const tl_report_style[] = {
     ".points .s{stroke:#49b6ff}.points .m{stroke:#ffe45c}\n"
     ".points .x{stroke:#fff;stroke-width:1.3px}\n"
     ".points .ring{fill:none;stroke:#fff;stroke-width:1.4px}\n"
-    ".points .dust{stroke:#ff9d5c}.points .open-mark{stroke-dasharray:1 4}\n"
+    ".points .open-mark{stroke-dasharray:1 4}\n"
     ".point-to{stroke:#fff;stroke-width:1.4px}\n"
     ".letters{fill:#fff;stroke:#000;stroke-opacity:.7;paint-order:stroke;"
     "font-family:var(--plain);font-weight:600;text-anchor:middle;dominant-baseline:central}\n",
@@ -141,7 +141,7 @@ const char *const tl_report_style[] = {
     "\n.closeups figcaption{font-size:13px;line-height:1.4;padding-top:.35rem}\n"
     ".closeups figcaption span{display:block;color:var(--quiet)}\n"
     ".closeups figcaption a{overflow-wrap:anywhere}\n"
-    "code{font:.88em ui-monospace,'DejaVu Sans Mono',monospace}\n",
+    "code{white-space:nowrap;font:.88em ui-monospace,'DejaVu Sans Mono',monospace}\n",
     /* ... and the page's other shapes. */
     "#circles:not(:checked)~.gallery .overlay{display:none}\n"
     "footer{margin-top:4rem;padding-top:1.2rem;padding-bottom:3rem;color:var(--quiet);"

@@ -23,8 +23,7 @@ static void draw_sign(cairo_t *cr, const tl_spot_mark *mark, double x, double y,
         cairo_arc(cr, x, y, reach, 0.0, 2.0 * TL_PI);
     if (mark->kind == TL_MARK_UNPLACED)
         cairo_set_dash(cr, dotted, 2, 0.0);
-    tl_report_stroke_rimmed(
-        cr, mark->kind == TL_MARK_DUST ? TL_REPORT_INK_DROPPED : TL_REPORT_INK_TEXT, 1.5);
+    tl_report_stroke_rimmed(cr, TL_REPORT_INK_TEXT, 1.5);
     cairo_set_dash(cr, NULL, 0, 0.0);
 }
 

@@ -51,10 +51,11 @@ static void sky_measured(const tl_sequence *sequence, tl_report_path *path) {
         if (limb->status != TL_LIMB_MEASURED || !tracked->has_true)
             continue;
         double pa_rad = tracked->moon_pa_rad;
-        if (tl_report_measured_pa(sequence, i, &pa_rad))
-            path->direction_measured = true;
-        else
-            path->direction_followed = true;
+        const bool measured = tl_report_measured_pa(sequence, i, &pa_rad);
+        path->direction_measured = path->direction_measured || measured;
+        path->direction_followed = path->direction_followed || !measured;
+        path->turned_by_spots =
+            path->turned_by_spots || (measured && tracked->turn_by == TL_TURN_BY_SPOTS);
         tl_report_point point = polar(limb->separation_sr, pa_rad);
         point.t_s = tracked->true_utc_s;
         point.frame = i;

@@ -154,6 +154,13 @@ static const char *caption(const tl_report_path *path) {
                "measured.";
     if (path->measured_count == 0)
         return "North is up and east is left. No measured picture could be placed.";
+    if (path->turned_by_spots && path->direction_followed)
+        return "North is up and east is left. The distances from the Sun\u2019s centre are "
+               "measured. So are the directions of the pictures whose sunspots, or whose mount, "
+               "tell how they were turned; those of the others are the almanac\u2019s.";
+    if (path->turned_by_spots)
+        return "North is up and east is left. Distances and directions are measured; the sunspots, "
+               "or the mount, tell how the pictures were turned.";
     if (path->direction_measured && path->direction_followed)
         return "North is up and east is left. The distances from the Sun\u2019s centre are "
                "measured. "

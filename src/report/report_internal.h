@@ -180,6 +180,7 @@ enum { TL_REPORT_CROSSING_SPOTS = 6 }; /* the first to be told: more would hide 
 typedef struct tl_report_path {
     bool on_sky;             /* directions are those of the sky; else the path is drawn flat */
     bool direction_measured; /* some measured points' directions are measured too */
+    bool turned_by_spots;    /* some of these by the picture's sunspots */
     bool direction_followed; /* some are the almanac's */
     tl_report_point *line;   /* the almanac's path, or the free one; owned */
     size_t line_count;

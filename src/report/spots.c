@@ -68,6 +68,12 @@ bool tl_report_spot_camera(const tl_sequence *sequence, double t_utc_s, double s
     return true;
 }
 
+int tl_report_spot_decimals(const tl_spot *spot) {
+    const double covered_s = spot->covered.occurs ? spot->covered.sigma_s : 0.0;
+    const double uncovered_s = spot->uncovered.occurs ? spot->uncovered.sigma_s : 0.0;
+    return tl_report_decimals(fmax(covered_s, uncovered_s), 1);
+}
+
 bool tl_report_spot_sky(const tl_sequence *sequence, tl_sky *sky) {
     const tl_site *site = &sequence->options.site;
     const tl_sky_options *options = &sequence->options.sky;

@@ -7,8 +7,7 @@
 #include "report/summary_internal.h"
 
 static void add_moment(const tl_spot_passage *passage, const tl_report_facts *facts,
-                       const char *what, tl_report_text *words) {
-    const int decimals = tl_report_decimals(passage->sigma_s, 1);
+                       const char *what, int decimals, tl_report_text *words) {
     if (!passage->occurs)
         return;
     tl_report_text_add(words, what);
@@ -20,11 +19,12 @@ static void add_moment(const tl_spot_passage *passage, const tl_report_facts *fa
 
 static void add_spot(const tl_spot *spot, const tl_report_facts *facts, tl_report_text *words) {
     const tl_report_spot_fate fate = tl_report_spot_fate_of(spot);
+    const int decimals = tl_report_spot_decimals(spot);
     tl_report_add_spot_letter(words, spot);
     if (fate == TL_REPORT_SPOT_COVERED) {
-        add_moment(&spot->covered, facts, " covered ", words);
+        add_moment(&spot->covered, facts, " covered ", decimals, words);
         add_moment(&spot->uncovered, facts, spot->covered.occurs ? ", uncovered " : " uncovered ",
-                   words);
+                   decimals, words);
     } else {
         tl_report_text_addf(words, " %s", tl_report_spot_fate_name[fate]);
     }

@@ -72,21 +72,30 @@ void tl_report_words_spot_disc(const tl_spot *spot, tl_report_text *text) {
 
 /* ---- what became of it ---------------------------------------------------------------------- */
 
+static void add_whose_clock(const tl_sequence *sequence, tl_report_text *text) {
+    if (sequence->track.camera_count > 1) {
+        tl_report_text_add(text, " by the clock of ");
+        tl_report_camera_name(sequence, sequence->track.main_camera, text);
+    } else {
+        tl_report_text_add(text, " by the camera\u2019s clock");
+    }
+}
+
 /* "18:07:14 UTC +- 3 s, 20:07:51 by the camera's clock". */
 static void add_moment(const tl_sequence *sequence, const tl_report_facts *facts,
-                       const tl_spot_passage *passage, tl_report_text *text) {
+                       const tl_spot_passage *passage, int decimals, tl_report_text *text) {
     const double t_s = passage->t_utc_s[TL_SPOT_CENTRE];
-    const int decimals = tl_report_decimals(passage->sigma_s, 1);
     double camera_s, camera_sigma_s;
     tl_report_add_clock(text, t_s, decimals, facts->day_s);
-    tl_report_text_add(text, " UTC\u00a0\u00b1\u00a0");
+    tl_report_text_add(text, "\u00a0UTC\u00a0\u00b1\u00a0");
     tl_report_add_sigma(text, passage->sigma_s, decimals);
     tl_report_text_add(text, "\u00a0s");
     if (tl_report_spot_camera(sequence, t_s, passage->sigma_s, &camera_s, &camera_sigma_s)) {
         tl_report_text_add(text, " (");
-        tl_report_add_clock(text, camera_s, tl_report_decimals(camera_sigma_s, 1),
+        tl_report_add_clock(text, camera_s, decimals,
                             floor(facts->first_camera_s / TL_DAY_S) * TL_DAY_S);
-        tl_report_text_add(text, " by the camera\u2019s clock)");
+        add_whose_clock(sequence, text);
+        tl_report_text_add(text, ")");
     }
     if (!passage->sun_up)
         tl_report_text_add(text, ", the Sun being down");
@@ -94,11 +103,12 @@ static void add_moment(const tl_sequence *sequence, const tl_report_facts *facts
 
 static void add_covered(const tl_sequence *sequence, const tl_report_facts *facts,
                         const tl_spot *spot, tl_report_text *text) {
+    const int decimals = tl_report_spot_decimals(spot);
     if (spot->covered.occurs) {
         tl_report_text_add(text, "The Moon\u2019s limb reached the centre of spot ");
         tl_report_add_spot_name(text, spot);
         tl_report_text_add(text, " at ");
-        add_moment(sequence, facts, &spot->covered, text);
+        add_moment(sequence, facts, &spot->covered, decimals, text);
     }
     if (spot->uncovered.occurs) {
         if (spot->covered.occurs) {
@@ -108,7 +118,7 @@ static void add_covered(const tl_sequence *sequence, const tl_report_facts *fact
             tl_report_add_spot_name(text, spot);
             tl_report_text_add(text, " go at ");
         }
-        add_moment(sequence, facts, &spot->uncovered, text);
+        add_moment(sequence, facts, &spot->uncovered, decimals, text);
     }
     tl_report_text_add(text, ".");
 }
@@ -229,6 +239,12 @@ static bool add_names(const tl_spots *spots, bool (*is_so)(const tl_spot *spot),
     return count > 0;
 }
 
+static bool mirror_open(const tl_sequence *sequence) {
+    const tl_track_camera *camera = tl_track_main(&sequence->track);
+    return !sequence->spots.mirror_decided && camera->mirrored == TL_MIRROR_AUTO &&
+           !camera->mirror_mixed;
+}
+
 static void add_doubt(const tl_sequence *sequence, size_t which, tl_report_text *text) {
     static const struct {
         bool (*is_so)(const tl_spot *spot);
@@ -253,8 +269,9 @@ static void add_doubt(const tl_sequence *sequence, size_t which, tl_report_text 
                             spots->dust_count,
                             spots->dust_count == 1 ? " stayed put" : "s stayed put",
                             spots->dust_count == 1 ? "was" : "were");
-    } else if (which == DOUBTS + 1 && spots->count > 0 && !spots->mirror_decided) {
-        tl_report_text_add(text, "The spots do not decide whether the pictures are mirrored.");
+    } else if (which == DOUBTS + 1 && spots->count > 0 && mirror_open(sequence)) {
+        tl_report_text_add(
+            text, "Whether the pictures are mirrored is open: the spots do not decide it either.");
     }
 }
 
