@@ -128,6 +128,10 @@ typedef struct tl_spot_sight {
     double residual_sr; /* of that mark */
 } tl_spot_sight;
 
+/* Spots are not round: how far a penumbra's edge lies off the circle of its area, rms over its
+ * radius (common practice, no source). The errors of first and last touch hold it. */
+#define TL_SPOT_RAGGED 0.15
+
 /* The Moon's limb on its way over a spot. */
 enum { TL_SPOT_FIRST, TL_SPOT_CENTRE, TL_SPOT_LAST, TL_SPOT_TOUCHES };
 typedef struct tl_spot_passage {
@@ -139,7 +143,7 @@ typedef struct tl_spot_passage {
                                         point */
     double sigma_s;       /* of the centre's time: the spot's place alone; the clock does not enter
                              true time */
-    double touch_sigma_s; /* of first and last: the spot's size as well */
+    double touch_sigma_s; /* of first and last: the spot's size and shape as well */
     bool has_near[2];
     size_t near[2]; /* frames of use nearest before and after the centre's time */
 } tl_spot_passage;
