@@ -130,7 +130,7 @@ typedef struct tl_spot_sight {
 
 /* Spots are not round: how far a penumbra's edge lies off the circle of its area, rms over its
  * radius (common practice, no source). The errors of first and last touch hold it. */
-#define TL_SPOT_RAGGED 0.15
+#define TL_SPOT_RAGGED 0.12
 
 /* The Moon's limb on its way over a spot. */
 enum { TL_SPOT_FIRST, TL_SPOT_CENTRE, TL_SPOT_LAST, TL_SPOT_TOUCHES };
@@ -193,7 +193,7 @@ typedef struct tl_spots {
     size_t dust_count;   /* dark marks that stay put in the frame */
     bool mirror_decided; /* by the spots: what it is, is in turn[] */
     double mirror_score; /* log-likelihood ratio for it */
-    double noise_level;  /* scatter of the marks over their errors, >= 1; all sigmas hold it */
+    double noise_level;  /* scatter of the marks over their errors; all sigmas hold it */
     char note[256];      /* a plain sentence on what could not be done, or empty */
 } tl_spots;
 

@@ -12,8 +12,8 @@
 
 /* The radius that one mark gives, relative error: blur and tone curve move the outline (measured on
  * simulated spots, see docs/accuracy.md); part of it is common to a series. */
-#define RADIUS_SCATTER 0.15
-#define RADIUS_COMMON 0.10
+#define RADIUS_SCATTER 0.08
+#define RADIUS_COMMON 0.04
 
 /* A, B, ... Z, AA, AB, ... */
 static void set_name(size_t number, char name[TL_SPOT_NAME_SIZE]) {

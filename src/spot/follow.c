@@ -255,7 +255,7 @@ static tl_status follow(work *w, const tl_spot_options *options, tl_spots *spots
     status = tl_joint_fit(&w->views, &w->best);
     if (status == TL_OK) {
         find_turns(w, spots);
-        spots->noise_level = w->best.level;
+        spots->noise_level = w->best.scatter;
         status = tl_describe(&w->views, &w->best, options, could_be, spots);
     }
     if (status == TL_OK)

@@ -93,9 +93,10 @@ typedef struct tl_model {
     bool *has_up;    /* the frame's turn is known */
     double *up_rad;  /* solved: Moon and spots together */
     double *up_sigma_rad;
-    size_t *taken; /* per mark of the views' store: the spot it is, or TL_FOLLOW_NONE */
-    double level;  /* scatter over the errors, >= 1 */
-    double score;  /* log-likelihood over that of "all marks are chance" */
+    size_t *taken;  /* per mark of the views' store: the spot it is, or TL_FOLLOW_NONE */
+    double scatter; /* of the marks over their errors: scales those of the result */
+    double level;   /* the same, >= 1: scales what may belong together */
+    double score;   /* log-likelihood over that of "all marks are chance" */
 } tl_model;
 
 tl_status tl_model_make(const tl_views *views, double epoch_utc_s, const tl_known *known,

@@ -36,6 +36,7 @@ tl_status tl_model_make(const tl_views *views, double epoch_utc_s, const tl_know
                      .known = known,
                      .frames = views->count,
                      .marks = views->marks,
+                     .scatter = 1.0,
                      .level = 1.0};
     made.mirrored = calloc(made.frames + 1, sizeof *made.mirrored);
     made.hand_open = calloc(made.frames + 1, sizeof *made.hand_open);
@@ -81,7 +82,7 @@ void tl_model_free(tl_model *model) {
 
 void tl_model_start(const tl_views *views, tl_model *model) {
     model->spots = 0;
-    model->level = 1.0;
+    model->scatter = model->level = 1.0;
     model->score = 0.0;
     for (size_t i = 0; i < model->frames; i++) {
         const tl_view *view = &views->view[i];

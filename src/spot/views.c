@@ -8,12 +8,12 @@
 
 /* A direction in a picture is no better than this: lenses bend it, refraction turns the vertical
  * (measured: scatter of the turns of simulated frames through an eyepiece). */
-#define DIRECTION_FLOOR_RAD (0.1 * TL_DEG)
+#define DIRECTION_FLOOR_RAD (0.03 * TL_DEG)
 /* A uniform direction has a sigma of 1.8 rad; beyond this one says next to nothing. */
 #define DIRECTION_USELESS_RAD 0.35
 /* Marks wander within their spot as blur and haze change: share of its radius (measured on
  * simulated groups, see docs/accuracy.md). */
-#define SHAPE_SHARE 0.05
+#define SHAPE_SHARE 0.02
 /* A cut mark has lost up to half of its spot. */
 #define CUT_SHARE 0.5
 
