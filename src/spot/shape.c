@@ -11,7 +11,7 @@
  * practice, no source), less so when blurred. What is hardly larger than the blur is drawn round by
  * it, unless it is an edge's ringing or a block's border (measured on drawn spots: 0.65 and more).
  */
-#define ROUNDNESS_MIN 0.35
+#define ROUNDNESS_MIN 0.3
 #define ROUNDNESS_SMALL 0.55
 #define SMALL_BLURS 3.0
 #define FAINT_SIGMAS 8.0
