@@ -84,7 +84,6 @@ static void add_moment(moments *m, double c, double u, double v) {
 
 typedef struct sums {
     moments all;    /* of the contrast: noise averages out of these */
-    moments dark;   /* of what is dark only: no negative spread */
     double spread2; /* of the pixels, each counted once */
     double deepest;
     size_t outline; /* pixels deeper than half a penumbra */
@@ -102,7 +101,6 @@ static sums add_up(const tl_spot_field *f, const tl_spot_segments *s, size_t i, 
                 continue;
             const double c = (double)f->light.value[at], u = x - x0, v = y - y0;
             add_moment(&t.all, c, u, v);
-            add_moment(&t.dark, fmax(c, 0), u, v);
             t.spread2 += u * u + v * v;
             t.deepest = fmax(t.deepest, c);
             t.outline += f->smooth[at] > half;
@@ -123,15 +121,23 @@ static void axes(double xx, double xy, double yy, double *major2, double *minor2
  * spot looks narrow, a narrow one at right angles to it round: it counts as round if it is so
  * either as seen or with blur and foreshortening taken out.
  */
-static void take_axes(const tl_spot_field *f, const moments *t, double u, double v,
-                      tl_spot_measure *m) {
-    const double mx = t->x / t->c, my = t->y / t->c, blur2 = f->blur * f->blur;
-    const double xx = t->xx / t->c - mx * mx, xy = t->xy / t->c - mx * my;
-    const double yy = t->yy / t->c - my * my, r = hypot(u, v), mu = m->foreshortening;
+static void take_axes(const tl_spot_field *f, const tl_spot_segments *segments, size_t i, double u,
+                      double v, tl_spot_measure *m) {
+    const tl_spot_segment *segment = &segments->segment[i];
+    moments t = {0};
+    for (size_t n = segment->first; n < segment->first + segment->count; n++) {
+        const int at = segments->index[n];
+        add_moment(&t, (double)f->smooth[at], at % f->light.width - m->x,
+                   at / f->light.width - m->y);
+    }
+    const double mx = t.x / t.c, my = t.y / t.c;
+    const double xx = t.xx / t.c - mx * mx, xy = t.xy / t.c - mx * my;
+    const double yy = t.yy / t.c - my * my, r = hypot(u, v), mu = m->foreshortening;
     const double c = r > 0 ? u / r : 1, s = r > 0 ? v / r : 0;
     const double along = xx * c * c + 2 * xy * c * s + yy * s * s; /* the radius */
     const double across = xx * s * s - 2 * xy * c * s + yy * c * c;
     const double mixed = (yy - xx) * c * s + xy * (c * c - s * s);
+    const double blur2 = f->blur * f->blur + f->kernel_sigma * f->kernel_sigma;
     double major2, minor2;
     axes(along, mixed, across, &major2, &minor2);
     m->roundness = major2 > 0 ? sqrt(minor2 / major2) : 0;
@@ -258,7 +264,7 @@ bool tl_spot_measure_take(const tl_spot_field *f, tl_spot_segments *s, size_t i,
     m.noise = tl_spot_noise_at(f, x0, y0);
     const double pixel_variance = m.noise * m.noise / f->kernel_sum2;
     m.deepest = t.deepest - 2 * sqrt(pixel_variance);
-    take_axes(f, &t.dark, u, v, &m);
+    take_axes(f, s, i, u, v, &m);
     take_rim(f, s, i, &b, &m);
     take_sharpness(f, s, i, &m);
     take_areas(f, &t, &m);
