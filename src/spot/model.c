@@ -16,7 +16,7 @@
 #define OUTER_SR 0.96
 /* A spot is expected to be found when its contrast is this many times the noise: beyond the limit
  * of detection by so much that the frame's own noise cannot hide it. */
-#define SURE_SIGMAS 9.0
+#define SURE_SIGMAS 10.0
 /* ... and it is this dark at least: common practice, no source; the detection's own floor is below
  * it. */
 #define SURE_CONTRAST 0.04
