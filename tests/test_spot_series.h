@@ -1,8 +1,8 @@
 /*
  * test_spot_series.h - invented series of marks on an invented Sun, with the truth: no pictures.
  *
- * The marks are put on the disc by vectors of the test's own (no code shared with src/spot): a place
- * at latitude b, longitude l west of the central meridian is the vector (west, north, near) =
+ * The marks are put on the disc by vectors of the test's own (no code shared with src/spot): a
+ * place at latitude b, longitude l west of the central meridian is the vector (west, north, near) =
  * (cos b sin l, sin b cos B0 - cos b cos l sin B0, sin b sin B0 + cos b cos l cos B0), turned by P
  * (Meeus, Astronomical Algorithms, 2nd ed., ch. 29, his formulas as vectors); seen from 1 / sin S
  * solar radii away. Rotation: Howard, Harvey & Forgach 1990, from ../shared check values:
@@ -216,8 +216,8 @@ static inline void draw_series(const series_plan *plan, unsigned long seed, spot
     for (size_t i = 0; i < plan->frames + plan->whole; i++) {
         const double share = plan->frames > 1 ? (double)i / (double)(plan->frames - 1) : 0.0;
         const double at = plan->from + (plan->to - plan->from) * share;
-        const double t_s = i < plan->frames ? c1 + at * (c4 - c1)
-                                            : c1 - 120.0 * (double)(i - plan->frames + 1);
+        const double t_s =
+            i < plan->frames ? c1 + at * (c4 - c1) : c1 - 120.0 * (double)(i - plan->frames + 1);
         draw_frame(plan, random, t_s, i, s);
         if (i < plan->undated)
             make_undated(plan, i, s);
@@ -249,8 +249,7 @@ static inline void random_spots(series_plan *plan, size_t count, unsigned long s
 /* The found spot nearest to a true one, and how far in latitude and longitude; NULL if none within
  * 3 degrees. */
 static inline const tl_spot *found_near(const tl_spots *spots, const spot_series *s,
-                                        const true_spot *spot, double *dlat_rad,
-                                        double *dlon_rad) {
+                                        const true_spot *spot, double *dlat_rad, double *dlon_rad) {
     const tl_spot *best = NULL;
     double nearest = 3.0 * TL_DEG;
     for (size_t k = 0; k < spots->count; k++) {
