@@ -26,7 +26,7 @@ typedef struct work {
     tl_views views;
     tl_known known;
     tl_model best, trial;
-    double *scratch; /* two values for each mark */
+    double *scratch; /* three values for each mark */
 } work;
 
 static void work_free(work *w) {
@@ -47,7 +47,7 @@ static tl_status work_make(tl_spot_frame_in *in, size_t count, const tl_spot_opt
         status = tl_model_make(&w->views, options->epoch_utc_s, &w->known, &w->best);
     if (status == TL_OK)
         status = tl_model_make(&w->views, options->epoch_utc_s, &w->known, &w->trial);
-    w->scratch = malloc((2 * w->views.marks + 1) * sizeof *w->scratch);
+    w->scratch = malloc((3 * w->views.marks + 1) * sizeof *w->scratch);
     return status == TL_OK && w->scratch == NULL ? TL_ERR_MEMORY : status;
 }
 

@@ -67,6 +67,7 @@ typedef struct tl_follow_spot {
     double sigma_sr;         /* of its place on the disc, either way */
     double missing;          /* typical missing light, sr^2 */
     double radius_sr;        /* typical apparent radius */
+    double blur_sr;          /* typical blur of its pictures */
     size_t seen, missed;
     double score;
 } tl_follow_spot;
@@ -124,7 +125,8 @@ bool tl_seed_spot(const tl_model *model, const tl_view *view, size_t frame,
                   const tl_view_mark *mark, tl_follow_spot *spot);
 /* First places. */
 void tl_seeds_find(const tl_views *views, tl_model *model);
-/* Typical missing light and radius of each spot; `scratch` has room for two values a mark. */
+/* Typical missing light, radius and blur of each spot; `scratch` has room for three values a mark.
+ */
 void tl_model_sizes(const tl_views *views, tl_model *model, double *scratch);
 /* Assign marks to spots anew, drop spots that explain too little, and add up the score. */
 void tl_match(const tl_views *views, tl_model *model);

@@ -187,7 +187,7 @@ static double common_turn_rad(const tl_views *views, const tl_model *model) {
 
 /* The middle of a ragged spot's missing light lies off the middle of the spot, in all frames alike:
  * share of its radius (measured on simulated spots whose borders wave by a tenth). */
-#define SHAPE_COMMON 0.02
+#define SHAPE_COMMON 0.014
 
 static void set_errors(const tl_views *views, const normal *n, tl_model *model) {
     const double common = common_turn_rad(views, model), scatter2 = model->scatter * model->scatter;

@@ -144,7 +144,7 @@ tl_spot_state tl_model_expect(const tl_view *view, const tl_follow_spot *spot, d
 void tl_model_sizes(const tl_views *views, tl_model *model, double *scratch) {
     for (size_t s = 0; s < model->spots; s++) {
         size_t n = 0;
-        double *missing = scratch, *radius = scratch + views->marks;
+        double *missing = scratch, *radius = missing + views->marks, *blur = radius + views->marks;
         for (size_t i = 0; i < views->count; i++) {
             const tl_view *view = &views->view[i];
             const size_t *owner = model->taken + (view->mark - views->store);
@@ -153,6 +153,7 @@ void tl_model_sizes(const tl_views *views, tl_model *model, double *scratch) {
                     continue;
                 const tl_spot_mark *mark = &view->in->marks->mark[view->mark[j].mark];
                 missing[n] = view->mark[j].missing;
+                blur[n] = mark->blur_px / view->in->limb->circle[TL_SUN_R];
                 radius[n++] = sqrt(mark->area_px2 / TL_PI) / view->in->limb->circle[TL_SUN_R];
             }
         }
@@ -160,5 +161,6 @@ void tl_model_sizes(const tl_views *views, tl_model *model, double *scratch) {
             continue;
         model->spot[s].missing = tl_spot_median(missing, n);
         model->spot[s].radius_sr = tl_spot_median(radius, n);
+        model->spot[s].blur_sr = tl_spot_median(blur, n);
     }
 }

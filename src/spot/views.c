@@ -6,9 +6,9 @@
 
 #include "spot/follow_internal.h"
 
-/* A direction in a picture is no better than this: lenses bend it, refraction turns the vertical
- * (measured: scatter of the turns of simulated frames through an eyepiece). */
-#define DIRECTION_FLOOR_RAD (0.03 * TL_DEG)
+/* A direction in a picture is no better than this: lenses bend it (our own choice; the errors of
+ * places are then honest to cautious, docs/accuracy.md). */
+#define DIRECTION_FLOOR_RAD (0.02 * TL_DEG)
 /* A uniform direction has a sigma of 1.8 rad; beyond this one says next to nothing. */
 #define DIRECTION_USELESS_RAD 0.35
 /* Marks wander within their spot as blur and haze change: share of its radius (measured on
