@@ -205,9 +205,12 @@ typedef struct tl_spot_list {
 } tl_spot_list;
 
 typedef struct tl_spot_options {
-    tl_mirror mirror;          /* as the user says */
-    double epoch_utc_s;        /* of the places: maximum of the eclipse */
-    tl_sky epoch_sky;          /* almanac then */
+    tl_mirror mirror;     /* as the user says */
+    double moon_sigma_sr; /* how far the almanac's Moon may be off before the Sun, in all frames
+                             alike, because the observer's place is: only the mirror is decided
+                             with it */
+    double epoch_utc_s;   /* of the places: maximum of the eclipse */
+    tl_sky epoch_sky;     /* almanac then */
     const tl_spot_list *known; /* or NULL: names spots that stand where it has them, and those not
                                   found are added; may decide the mirror */
 } tl_spot_options;

@@ -237,9 +237,15 @@ static void write_note(const work *w, tl_spots *spots) {
 
 static tl_status follow(work *w, const tl_spot_options *options, tl_spots *spots) {
     bool could_be[TL_FOLLOW_SPOTS_MAX] = {false};
+    /* An observer's place that is a little off puts the Moon a little off, in all frames alike; in
+     * a central eclipse that must not decide the hand. */
+    tl_views_doubt_moon(&w->views, hypot(options->moon_sigma_sr, TL_TRACK_FLOOR_SR));
     tl_status status = choose_hands(w, options, spots);
     if (status == TL_OK)
         status = flip_frames(w, options);
+    tl_views_doubt_moon(&w->views, 0.0);
+    if (status == TL_OK)
+        status = solve(w, &w->best);
     if (status != TL_OK)
         return status;
     tl_stragglers_turn(&w->views, &w->best, spots->turn);

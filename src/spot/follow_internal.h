@@ -40,7 +40,9 @@ typedef struct tl_view {
     tl_sky sky;           /* the one chosen */
     bool has_moon;        /* its Moon tells the turn */
     double direction_rad; /* PA of the Moon less up_pa if not mirrored; minus that if mirrored */
-    double direction_sigma_rad;
+    double own_sigma_rad; /* its error by the circles */
+    double direction_sigma_rad; /* the one worked with */
+    double separation_sr;
     double moon_x, moon_y; /* the Moon's centre on the disc, frame axes, sr */
     bool moon_seen;        /* there is a lunar circle */
     double depth_noise;    /* noise of contrast over the veil's weakening */
@@ -57,6 +59,8 @@ typedef struct tl_views {
 
 tl_status tl_views_make(tl_spot_frame_in *in, size_t count, tl_views *views);
 void tl_views_free(tl_views *views);
+/* Work with an error of the Moon's place on top of that of the circles; 0: without one. */
+void tl_views_doubt_moon(tl_views *views, double moon_sigma_sr);
 /* up_pa by the frame's own Moon for one hand. */
 double tl_view_up(const tl_view *view, const tl_sky *sky, bool mirrored);
 

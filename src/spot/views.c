@@ -35,8 +35,19 @@ static void see_moon(tl_view *view) {
         (y * y * limb->offset_xx - 2.0 * x * y * limb->offset_xy + x * x * limb->offset_yy) /
         (s * s);
     view->direction_rad = atan2(-x, -y); /* base.h: x = -r sin, y = -r cos of PA - up_pa */
-    view->direction_sigma_rad = hypot(sqrt(fmax(across, 0.0)) / s, DIRECTION_FLOOR_RAD);
+    view->separation_sr = s;
+    view->own_sigma_rad = hypot(sqrt(fmax(across, 0.0)) / s, DIRECTION_FLOOR_RAD);
+    view->direction_sigma_rad = view->own_sigma_rad;
     view->has_moon = view->direction_sigma_rad < DIRECTION_USELESS_RAD;
+}
+
+void tl_views_doubt_moon(tl_views *views, double moon_sigma_sr) {
+    for (size_t i = 0; i < views->count; i++) {
+        tl_view *view = &views->view[i];
+        if (view->has_moon)
+            view->direction_sigma_rad =
+                hypot(view->own_sigma_rad, moon_sigma_sr / view->separation_sr);
+    }
 }
 
 static void see_marks(tl_view *view) {
