@@ -89,10 +89,16 @@ static void check_instant(const tl_site *site, const cJSON *json, const cJSON *s
     /* A round spot seen at a slant is an ellipse of the area said, its axes as cos rho : 1 (closed
      * form); how far it reaches along the line to the Moon's centre is its support there. */
     const double from_moon = hypot(east - sky.east_sr, north - sky.north_sr);
+    double east_max, north_max; /* where the radius said holds */
+    tl_sky max;
+    assert_int_equal(tl_sky_at(site, max_s, NULL, &max), TL_OK);
+    assert_true(tl_spot_project(&max, latitude, number(spot, "carrington_deg") * TL_DEG, &east_max,
+                                &north_max));
+    const double mu_max = sqrt(1.0 - east_max * east_max - north_max * north_max);
     const double r = hypot(east, north), mu = sqrt(1.0 - r * r);
     const double inward =
         (east * (east - sky.east_sr) + north * (north - sky.north_sr)) / (r * from_moon);
-    const double reach = number(spot, "radius_sr") / sqrt(mu) *
+    const double reach = number(spot, "radius_sr") / sqrt(mu_max) *
                          sqrt(mu * mu * inward * inward + 1.0 - inward * inward);
     check_near(from_moon - sky.ratio, radii * reach, tolerance_sr);
 }
