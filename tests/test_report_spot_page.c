@@ -181,6 +181,7 @@ static void closeups_carry_the_limb(void **state) {
     limb->offset_x_sr = sight->x_sr + x;
     limb->offset_y_sr = sight->y_sr + y;
     s.track.frame[1].true_utc_s = SERIES_DAY_S + SPOT_COVERED_S - 42.0;
+    s.track.frame[3].true_utc_s = SERIES_DAY_S + SPOT_UNCOVERED_S - 90.0;
     pages p = make_pages(&s);
     assert_has(&p, "<h4>Spot <bdi>A</bdi>, covered at 08:20:00 UTC</h4>");
     assert_has(&p, "<h4>Spot <bdi>A</bdi>, uncovered at 09:26:41 UTC</h4>");
@@ -194,8 +195,15 @@ static void closeups_carry_the_limb(void **state) {
     assert_close(strtod(strstr(moon, "cy=\"") + 4, NULL), 50.0 + 200.0 * 0.1, half_digit);
     assert_close(strtod(strstr(moon, "r=\"") + 3, NULL), 200.0 * SERIES_RATIO, half_digit);
     free_pages(&p);
+    /* Half an hour away, and a little: nothing of that strip is worth a look. */
+    s.track.frame[3].true_utc_s = SERIES_DAY_S + SPOT_UNCOVERED_S - 1801.0;
+    p = make_pages(&s);
+    assert_int_equal(count(p.html.data, "class=\"closeups\""), 1);
+    s.track.frame[3].true_utc_s += 2.0;
+    free_pages(&p);
     sight->has_place = false;
     p = make_pages(&s);
+    assert_int_equal(count(p.html.data, "class=\"closeups\""), 2);
     assert_int_equal(count(p.html.data, "<circle class=\"moon-line\""), 2);
     free_pages(&p);
     tl_sequence_free(&s);
