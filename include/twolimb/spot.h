@@ -132,6 +132,13 @@ typedef struct tl_spot_sight {
  * radius (common practice, no source). The errors of first and last touch hold it. */
 #define TL_SPOT_RAGGED 0.12
 
+/*
+ * How far the Moon's edge at one place lies off the smooth circle of the almanac: mountains of
+ * +-1.5 arcsec and a centre of figure some 0.4 arcsec off that of mass (as TL_TRACK_FLOOR_SR, with
+ * nothing averaged), of a solar radius of 960.
+ */
+#define TL_SPOT_RELIEF_SR 1.6e-3
+
 /* The Moon's limb on its way over a spot. */
 enum { TL_SPOT_FIRST, TL_SPOT_CENTRE, TL_SPOT_LAST, TL_SPOT_TOUCHES };
 typedef struct tl_spot_passage {
@@ -141,8 +148,11 @@ typedef struct tl_spot_passage {
     bool sun_up; /* at the centre's time; at that of the touch if it does not come to that */
     double t_utc_s[TL_SPOT_TOUCHES]; /* the limb at the penumbra's first point, the centre, its last
                                         point */
-    double sigma_s;       /* of the centre's time: the spot's place alone; the clock does not enter
-                             true time */
+    double sigma_s; /* of the centre's time: the spot's place alone; the clock does not enter
+                       true time */
+    double
+        floor_s; /* not in the sigmas: the mountains at the one place of the Moon's edge that meets
+                    the spot, which no number of pictures averages; see TL_SPOT_RELIEF_SR */
     double touch_sigma_s; /* of first and last: the spot's size and shape as well */
     bool has_near[2];
     size_t near[2]; /* frames of use nearest before and after the centre's time */

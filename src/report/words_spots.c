@@ -88,9 +88,10 @@ static void add_moment(const tl_sequence *sequence, const tl_report_facts *facts
     double camera_s, camera_sigma_s;
     tl_report_add_clock(text, t_s, decimals, facts->day_s);
     tl_report_text_add(text, "\u00a0UTC\u00a0\u00b1\u00a0");
-    tl_report_add_sigma(text, passage->sigma_s, decimals);
+    tl_report_add_sigma(text, tl_report_spot_sigma(passage), decimals);
     tl_report_text_add(text, "\u00a0s");
-    if (tl_report_spot_camera(sequence, t_s, passage->sigma_s, &camera_s, &camera_sigma_s)) {
+    if (tl_report_spot_camera(sequence, t_s, tl_report_spot_sigma(passage), &camera_s,
+                              &camera_sigma_s)) {
         tl_report_text_add(text, " (");
         tl_report_add_clock(text, camera_s, decimals,
                             floor(facts->first_camera_s / TL_DAY_S) * TL_DAY_S);

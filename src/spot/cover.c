@@ -235,7 +235,7 @@ static tl_status touch(course *c, double reaches, bool rising, double *t_utc_s, 
 static tl_status find_passage(course *c, bool rising, tl_spot_passage *passage) {
     tl_spot_passage p = *passage;
     p.occurs = p.whole = p.sun_up = false;
-    p.sigma_s = p.touch_sigma_s = 0.0;
+    p.sigma_s = p.touch_sigma_s = p.floor_s = 0.0;
     double sigma_s[TL_SPOT_TOUCHES] = {0.0};
     for (int i = 0; i < TL_SPOT_TOUCHES; i++) {
         /* +1, 0, -1 as the gap falls */
@@ -248,6 +248,13 @@ static tl_status find_passage(course *c, bool rising, tl_spot_passage *passage) 
     p.occurs = p.t_utc_s[TL_SPOT_CENTRE] != 0.0;
     p.whole = p.occurs && p.t_utc_s[TL_SPOT_FIRST] != 0.0 && p.t_utc_s[TL_SPOT_LAST] != 0.0;
     p.sigma_s = sigma_s[TL_SPOT_CENTRE];
+    c->reaches = 0.0;
+    if (p.occurs) {
+        const tl_status status =
+            time_sigma(c, 0.0, TL_SPOT_RELIEF_SR, rising, p.t_utc_s[TL_SPOT_CENTRE], &p.floor_s);
+        if (status != TL_OK)
+            return status;
+    }
     p.touch_sigma_s = fmax(sigma_s[TL_SPOT_FIRST], sigma_s[TL_SPOT_LAST]);
     const double seen_s =
         p.occurs ? p.t_utc_s[TL_SPOT_CENTRE] : p.t_utc_s[TL_SPOT_FIRST] + p.t_utc_s[TL_SPOT_LAST];
