@@ -298,7 +298,7 @@ void tl_report_words_spot_turns(const tl_sequence *sequence, tl_report_text *tex
         [TL_COMPASS_UNTIED] = "",
         [TL_COMPASS_OPEN] = " They were not used: mirrored, they would fit the Moons as well.",
         [TL_COMPASS_REFUSED] = " They were not used: they scatter more than their errors allow.",
-        [TL_COMPASS_USED] = " Directions in these pictures are taken from the spots."};
+        [TL_COMPASS_USED] = " The turn of each picture is told by the one that is better known."};
     const tl_report_turns turns = tl_report_compare_turns(sequence);
     if (turns.count == 0)
         return;
