@@ -64,7 +64,7 @@ static void set_epoch(const tl_sequence *sequence, const tl_spot_frame_in *in,
 
 /* How far a place typed in may be off: the nearest town (common practice, no source). GPS is good
  * to some metres. */
-#define SITE_TYPED_M 10000.0
+#define SITE_TYPED_M 20000.0
 /* Mean distance of the Moon over the Sun's mean apparent radius (384,400 km, 959.63 arcsec): metres
  * sideways that shift the Moon by a solar radius. */
 #define METRES_PER_SR (3.844e8 * 959.63 * TL_ARCSEC)
@@ -107,7 +107,7 @@ static void find_near(const tl_sequence *sequence, size_t s, tl_spot_passage *pa
     const double t_s = passage->t_utc_s[TL_SPOT_CENTRE];
     for (size_t i = 0; i < sequence->count; i++) {
         const tl_track_frame *tracked = &sequence->track.frame[i];
-        if (!tracked->has_true || tl_spots_sight(&sequence->spots, s, i)->state == TL_SPOT_UNKNOWN)
+        if (!tracked->has_true || !tl_spots_sight(&sequence->spots, s, i)->has_place)
             continue;
         const int side = tracked->true_utc_s < t_s ? 0 : 1;
         const double apart = fabs(tracked->true_utc_s - t_s);
