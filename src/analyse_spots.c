@@ -62,9 +62,9 @@ static void set_epoch(const tl_sequence *sequence, const tl_spot_frame_in *in,
     }
 }
 
-/* How far a place typed in may be off: the nearest town (common practice, no source). GPS is good
- * to some metres. */
-#define SITE_TYPED_M 20000.0
+/* How far a place typed in may be off: the nearest larger town (common practice, no source). GPS is
+ * good to some metres. */
+#define SITE_TYPED_M 30000.0
 /* Mean distance of the Moon over the Sun's mean apparent radius (384,400 km, 959.63 arcsec): metres
  * sideways that shift the Moon by a solar radius. */
 #define METRES_PER_SR (3.844e8 * 959.63 * TL_ARCSEC)

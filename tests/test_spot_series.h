@@ -34,16 +34,18 @@ typedef struct series_plan {
     size_t frames;
     double from, to; /* of the eclipse: 0 C1, 1 C4 */
     size_t cameras;
-    bool mirrored[2]; /* by camera */
-    bool fixed;       /* the Sun stays where it is in the frame, one turn */
-    double mark_px;   /* error of a mark, each way */
-    double moon_sr;   /* error of the Moon's offset, each way */
-    double chance;    /* chance marks a frame, mean */
-    double missed;    /* share of spots not found */
-    size_t dust;      /* specks that stay put in the frame */
-    size_t undated;   /* of the frames, the first ones of the list */
-    size_t whole;     /* more frames, before first contact: no Moon */
-    tl_mirror said;   /* what the track says */
+    bool mirrored[2];      /* by camera */
+    bool fixed;            /* the Sun stays where it is in the frame, one turn, ... */
+    double drift_px;       /* ... but for this much from first to last frame */
+    double mark_px;        /* error of a mark, each way */
+    double moon_sr;        /* error of the Moon's offset, each way */
+    double moon_off_sr[2]; /* east and north, the same in all frames: the observer's place is off */
+    double chance;         /* chance marks a frame, mean */
+    double missed;         /* share of spots not found */
+    size_t dust;           /* specks that stay put in the frame */
+    size_t undated;        /* of the frames, the first ones of the list */
+    size_t whole;          /* more frames, before first contact: no Moon */
+    tl_mirror said;        /* what the track says */
     true_spot spot[SPOT_TRUE_MAX];
     size_t spots;
 } series_plan;
@@ -122,7 +124,8 @@ static inline void draw_frame(const series_plan *plan, gsl_rng *random, double t
     const size_t camera = i % plan->cameras;
     const bool mirrored = plan->mirrored[camera];
     const double r_px = plan->fixed ? 400.0 : 300.0 + 200.0 * gsl_rng_uniform(random);
-    const double x0 = plan->fixed ? 800.0 : 600.0 + 400.0 * gsl_rng_uniform(random);
+    const double drift_px = plan->drift_px * (double)i / (double)plan->frames;
+    const double x0 = plan->fixed ? 800.0 + drift_px : 600.0 + 400.0 * gsl_rng_uniform(random);
     const double y0 = plan->fixed ? 800.0 : 600.0 + 400.0 * gsl_rng_uniform(random);
     const double up = plan->fixed ? 0.3 : 2.0 * TL_PI * gsl_rng_uniform(random);
     tl_sky sky;
@@ -135,7 +138,8 @@ static inline void draw_frame(const series_plan *plan, gsl_rng *random, double t
                       .blur_px = 1.5};
     limb->covariance[TL_SUN_X][TL_SUN_X] = limb->covariance[TL_SUN_Y][TL_SUN_Y] = 0.01;
     double x, y;
-    tl_frame_from_sky(up, mirrored, sky.east_sr, sky.north_sr, &x, &y);
+    tl_frame_from_sky(up, mirrored, sky.east_sr + plan->moon_off_sr[0],
+                      sky.north_sr + plan->moon_off_sr[1], &x, &y);
     limb->offset_x_sr = x + gsl_ran_gaussian(random, plan->moon_sr);
     limb->offset_y_sr = y + gsl_ran_gaussian(random, plan->moon_sr);
     limb->offset_xx = limb->offset_yy = plan->moon_sr * plan->moon_sr;
