@@ -97,14 +97,19 @@ static void first_hands(const work *w, const tl_spot_options *options, bool open
     }
 }
 
-/* The other hand for the frames of a camera that have none given, or for all if all have. */
-static void turn_camera(const work *w, size_t camera, tl_model *model) {
+/* The other hand for the frames of a camera that have none given, or for all if all have; false for
+ * a number that no camera has. */
+static bool turn_camera(const work *w, size_t camera, tl_model *model) {
     const bool only_open = has_open_hand(w, camera);
+    bool any = false;
     for (size_t i = 0; i < w->views.count; i++) {
         const tl_spot_frame_in *in = w->views.view[i].in;
-        if (in->camera == camera && (!only_open || in->mirror == TL_MIRROR_AUTO))
-            model->mirrored[i] = !model->mirrored[i];
+        if (in->camera != camera || (only_open && in->mirror != TL_MIRROR_AUTO))
+            continue;
+        any = true;
+        model->mirrored[i] = !model->mirrored[i];
     }
+    return any;
 }
 
 static void forget_hands(work *w) {
@@ -143,8 +148,8 @@ static tl_status turn_each(work *w, bool open, double by, bool *kept_any) {
         if (has_open_hand(w, c) != open)
             continue;
         tl_model_copy(&w->best, &w->trial);
-        turn_camera(w, c, &w->trial);
-        status = weigh_trial(w, by, &kept);
+        if (turn_camera(w, c, &w->trial))
+            status = weigh_trial(w, by, &kept);
         *kept_any = *kept_any || kept;
     }
     return status;
