@@ -368,6 +368,23 @@ static void central(void **state) {
     assert_int_equal(t.hands_wrong, 0);
 }
 
+/* The same with two cameras, one of them at a diagonal: turned one by one they would contradict
+ * each other, together they may both be the wrong way round. */
+static void central_two_cameras(void **state) {
+    (void)state;
+    series_plan plan = usual_series();
+    plan.site = (tl_site){TL_SITE_GIVEN, 37.5554 * TL_DEG, -89.2815 * TL_DEG, 100.0};
+    tl_date_parse("2024-04-08", &plan.day_utc_s);
+    plan.to = 0.2;
+    plan.moon_sr = 0.004;
+    plan.cameras = 2;
+    plan.mirrored[1] = true;
+    const tally t = run(&plan, TRIALS, 5, 14);
+    assert_int_equal(t.hands_wrong, 0);
+    assert_int_equal(t.invented, 0);
+    assert_share(t.found, t.spots, 0.8, 1.0); /* the rest is not decided */
+}
+
 /* A central eclipse seen from one side leaves the mirror open; a list of the spots closes it. */
 static void a_list_tells_the_mirror(void **state) {
     (void)state;
@@ -595,6 +612,7 @@ int main(void) {
         cmocka_unit_test(whole_discs),
         cmocka_unit_test(two_cameras),
         cmocka_unit_test(central),
+        cmocka_unit_test(central_two_cameras),
         cmocka_unit_test(a_list_tells_the_mirror),
         cmocka_unit_test(the_user_is_believed),
         cmocka_unit_test(against_the_track),

@@ -28,6 +28,9 @@ enum { STEPS = 6, SIZE_MAX_ROWS = 2 * TL_FOLLOW_SPOTS_MAX };
 #define SCATTER_LEAST 0.5
 /* A frame that only its spots turn: as good as free. */
 #define FREE_TURN_RAD 10.0
+/* A place that its marks do not tell is good to a quarter of the hemisphere: far too little to move
+ * one that they do tell, enough for the equations to have a solution. */
+#define FREE_PLACE_RAD 1.0
 /* Share of the variance of the Moons' directions that all frames have in common, as of the
  * circles' other errors (track: TL_TRACK_COMMON_SHARE). */
 #define COMMON_SHARE 0.25
@@ -133,7 +136,8 @@ static void add_frame(const tl_views *views, const tl_model *model, size_t frame
 
 /* One step; leaves the inverse of the reduced matrix in `n->a`. `part` has room for all frames. */
 static bool step(const tl_views *views, tl_model *model, normal *n, frame_part *part) {
-    gsl_matrix_set_zero(n->a);
+    gsl_matrix_set_identity(n->a);
+    gsl_matrix_scale(n->a, 1.0 / (FREE_PLACE_RAD * FREE_PLACE_RAD));
     gsl_vector_set_zero(n->b);
     n->chi2 = 0.0;
     n->values = 0;
@@ -205,6 +209,13 @@ static void set_errors(const tl_views *views, const normal *n, tl_model *model) 
     }
 }
 
+/* Without errors a place is not known: nothing is. */
+static void forget(tl_model *model) {
+    model->spots = 0;
+    for (size_t i = 0; i < model->marks; i++)
+        model->taken[i] = TL_FOLLOW_NONE;
+}
+
 tl_status tl_joint_fit(const tl_views *views, tl_model *model) {
     if (model->spots == 0)
         return TL_OK;
@@ -218,6 +229,8 @@ tl_status tl_joint_fit(const tl_views *views, tl_model *model) {
         settled = step(views, model, &n, part);
     if (settled)
         set_errors(views, &n, model);
+    else if (status == TL_OK)
+        forget(model);
     gsl_matrix_free(n.a);
     gsl_vector_free(n.b);
     free(part);
