@@ -316,6 +316,55 @@ static void undated(void **state) {
     assert_share(right, sides, 0.9, 1.0);
 }
 
+/* Close to maximum the Moon is in much the same place on both sides of it, and rough pictures
+ * cannot tell them apart: a side may stay open, it must not be wrong. */
+static void undated_near_maximum(void **state) {
+    (void)state;
+    series_plan plan = usual_series();
+    size_t sides = 0, wrong = 0;
+    plan.frames = 20;
+    plan.undated_from = 8;
+    plan.undated = 4;
+    plan.moon_sr = 0.03;
+    plan.mark_px = 6.0;
+    spot_series *s = malloc(sizeof *s);
+    for (unsigned long trial = 0; trial < TRIALS; trial++) {
+        tl_spots spots;
+        random_spots(&plan, trial % 4 + 3, 2900 + trial);
+        draw_series(&plan, 3900 + trial, s);
+        assert_int_equal(tl_spots_follow(s->in, s->count, &s->options, &spots), TL_OK);
+        for (size_t i = 8; i < 12; i++) {
+            sides += spots.turn[i].has_side;
+            wrong += spots.turn[i].has_side && spots.turn[i].side != s->side[i];
+        }
+        tl_spots_free(&spots);
+    }
+    free(s);
+    if (getenv("SPOT_TALLY") != NULL)
+        printf("near maximum: sides %zu wrong %zu\n", sides, wrong);
+    assert_share(wrong, sides, 0.0, 0.01); /* exp(-5), and what chance makes of it */
+}
+
+/* The doubt about the observer's place is for the mirror alone: places keep their small errors. */
+static void doubt_is_for_the_mirror(void **state) {
+    (void)state;
+    series_plan plan = usual_series();
+    double sigma_rad[2];
+    random_spots(&plan, 2, 25);
+    spot_series *s = malloc(sizeof *s);
+    for (int doubt = 0; doubt <= 1; doubt++) {
+        tl_spots spots;
+        draw_series(&plan, 26, s);
+        s->options.moon_sigma_sr = doubt == 1 ? 0.02 : 0.0;
+        assert_int_equal(tl_spots_follow(s->in, s->count, &s->options, &spots), TL_OK);
+        assert_int_equal(spots.count, 2);
+        sigma_rad[doubt] = spots.spot[0].latitude_sigma_rad;
+        tl_spots_free(&spots);
+    }
+    assert_true(fabs(sigma_rad[1] / sigma_rad[0] - 1.0) < 1e-6);
+    free(s);
+}
+
 /* Before first contact there is no Moon; two spots tell the turn. */
 static void whole_discs(void **state) {
     (void)state;
@@ -609,6 +658,8 @@ int main(void) {
         cmocka_unit_test(a_small_one_beside_a_large_one),
         cmocka_unit_test(a_place_that_is_off),
         cmocka_unit_test(undated),
+        cmocka_unit_test(undated_near_maximum),
+        cmocka_unit_test(doubt_is_for_the_mirror),
         cmocka_unit_test(whole_discs),
         cmocka_unit_test(two_cameras),
         cmocka_unit_test(central),

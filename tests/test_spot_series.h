@@ -43,7 +43,8 @@ typedef struct series_plan {
     double chance;         /* chance marks a frame, mean */
     double missed;         /* share of spots not found */
     size_t dust;           /* specks that stay put in the frame */
-    size_t undated;        /* of the frames, the first ones of the list */
+    size_t undated;        /* of the frames, so many ... */
+    size_t undated_from;   /* ... from this one on */
     size_t whole;          /* more frames, before first contact: no Moon */
     tl_mirror said;        /* what the track says */
     true_spot spot[SPOT_TRUE_MAX];
@@ -223,7 +224,7 @@ static inline void draw_series(const series_plan *plan, unsigned long seed, spot
         const double t_s =
             i < plan->frames ? c1 + at * (c4 - c1) : c1 - 120.0 * (double)(i - plan->frames + 1);
         draw_frame(plan, random, t_s, i, s);
-        if (i < plan->undated)
+        if (i >= plan->undated_from && i < plan->undated_from + plan->undated)
             make_undated(plan, i, s);
     }
     s->count = plan->frames + plan->whole;
