@@ -152,7 +152,8 @@ static void cut_frame(void *context, size_t i) {
         read = true;
         /* another picture by now? */
         if (image.width == w->sequence->frame[i].width &&
-            image.height == w->sequence->frame[i].height)
+            image.height == w->sequence->frame[i].height &&
+            info.orientation == w->sequence->frame[i].info.orientation)
             draw(&image, w->sequence, closeup);
     }
     tl_image_free(&image);

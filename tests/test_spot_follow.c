@@ -434,6 +434,32 @@ static void central_two_cameras(void **state) {
     assert_share(t.found, t.spots, 0.8, 1.0); /* the rest is not decided */
 }
 
+/* How often the mirror is decided in short central series, the observer's place being so unsure. */
+static size_t decided_with(double moon_sigma_sr) {
+    series_plan plan = usual_series();
+    plan.site = (tl_site){TL_SITE_GIVEN, 37.5554 * TL_DEG, -89.2815 * TL_DEG, 100.0};
+    tl_date_parse("2024-04-08", &plan.day_utc_s);
+    plan.to = 0.2;
+    spot_series *s = malloc(sizeof *s);
+    size_t decided = 0;
+    for (unsigned long trial = 0; trial < TRIALS / 3; trial++) {
+        tl_spots spots;
+        random_spots(&plan, 2, 300 + trial);
+        draw_series(&plan, 1300 + trial, s);
+        s->options.moon_sigma_sr = moon_sigma_sr;
+        assert_int_equal(tl_spots_follow(s->in, s->count, &s->options, &spots), TL_OK);
+        decided += spots.mirror_decided;
+        tl_spots_free(&spots);
+    }
+    free(s);
+    return decided;
+}
+
+static void an_unsure_place_decides_less(void **state) {
+    (void)state;
+    assert_true(decided_with(0.05) < decided_with(0.0));
+}
+
 /* A central eclipse seen from one side leaves the mirror open; a list of the spots closes it. */
 static void a_list_tells_the_mirror(void **state) {
     (void)state;
@@ -469,6 +495,15 @@ static void a_list_tells_the_mirror(void **state) {
         row[k].radius_sr = 0.01;
     }
     const tl_spot_list list = {row, 3};
+    /* a list that none of them is in tells nothing; what stood in the way is still said */
+    const tl_spot_list others = {&row[1], 1};
+    s->options.known = &others;
+    assert_int_equal(tl_spots_follow(s->in, s->count, &s->options, &spots), TL_OK);
+    assert_false(spots.mirror_decided);
+    assert_int_equal(spots.count, 1);
+    assert_non_null(strstr(spots.note, "--mirror"));
+    tl_spots_free(&spots);
+
     s->options.known = &list;
     assert_int_equal(tl_spots_follow(s->in, s->count, &s->options, &spots), TL_OK);
     assert_true(spots.mirror_decided);
@@ -664,6 +699,7 @@ int main(void) {
         cmocka_unit_test(two_cameras),
         cmocka_unit_test(central),
         cmocka_unit_test(central_two_cameras),
+        cmocka_unit_test(an_unsure_place_decides_less),
         cmocka_unit_test(a_list_tells_the_mirror),
         cmocka_unit_test(the_user_is_believed),
         cmocka_unit_test(against_the_track),

@@ -95,6 +95,13 @@ static void few_columns(void **state) {
     assert_int_equal(list.count, 1);
     check_place(&list.spot[0], 0.0, 0.0);
     tl_spot_list_free(&list);
+    assert_int_equal(read_list("name,time,place\nFl\xC3\xA4"
+                               "che,2013-04-01,N01W01\n"
+                               "\xE2\x98\x89\xF0\x9F\x8C\x91,2013-04-01,N01W01\n",
+                               &line, &list),
+                     TL_OK);
+    assert_int_equal(list.count, 2);
+    tl_spot_list_free(&list);
     assert_int_equal(read_list("name,time,place\n", &line, &list), TL_OK);
     assert_int_equal(list.count, 0);
     tl_spot_list_free(&list);
@@ -116,6 +123,16 @@ static void bad_rows_name_the_line(void **state) {
         {"name,time,place,place\n", 1},
         {"name;time;place\n", 1},
         {CARRINGTON "A,2013-04-01,5,6\n,2013-04-01,5,6\n", 3},
+        /* bytes that are no UTF-8: RFC 3629, sections 3, 4 and 10 */
+        {CARRINGTON "Fl\xE4"
+                    "che,2013-04-01,5,6\n",
+         2},
+        {CARRINGTON "\xC0\xAF,2013-04-01,5,6\n", 2},
+        {CARRINGTON "\xED\xA1\x8C,2013-04-01,5,6\n", 2},
+        {CARRINGTON "\xF4\x90\x80\x80,2013-04-01,5,6\n", 2},
+        {CARRINGTON "Z\xC2\x9B"
+                    "1m,2013-04-01,5,6\n",
+         2}, /* a control character of ISO 6429 */
         {CARRINGTON "a name too long,2013-04-01,5,6\nlonger than that,2013-04-01,5,6\n", 3},
         {CARRINGTON "\x1b[31mA,2013-04-01,5,6\n", 2},
         {CARRINGTON "A,,5,6\n", 2},

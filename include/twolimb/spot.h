@@ -255,15 +255,15 @@ tl_status tl_spot_cover(const tl_site *site, const tl_sky_options *options,
 /* ---- a list of spots from a file ---- */
 
 /*
- * Read a CSV file with a header row naming the columns `name` (at most 15 bytes), `time` (ISO 8601,
- * to the minute or nearer, in UTC where it says no zone; or a date alone: 0 h), `latitude_deg`, and
- * `carrington_deg` (0 to 360) or `longitude_deg` (from the central meridian at that time, west
- * positive); or, in place of latitude and longitude, `place` as observatories write it ("N14W24");
- * optional `radius_arcsec` (apparent, penumbra included; 10) and `sigma_deg` (0.5). A row gives its
- * place in one of these ways. Other columns are passed over; '#' starts a comment line. All rows
- * are kept, also of one name. Errors of the radius: a fifth, of one that is not given a half. On
- * TL_ERR_FORMAT `*line` is the number of the first bad line; TL_ERR_OPEN, TL_ERR_EMPTY_FILE,
- * TL_ERR_RANGE (1950-2100), TL_ERR_MEMORY.
+ * Read a CSV file with a header row naming the columns `name` (UTF-8, at most 15 bytes), `time`
+ * (ISO 8601, to the minute or nearer, in UTC where it says no zone; or a date alone: 0 h),
+ * `latitude_deg`, and `carrington_deg` (0 to 360) or `longitude_deg` (from the central meridian at
+ * that time, west positive); or, in place of latitude and longitude, `place` as observatories write
+ * it ("N14W24"); optional `radius_arcsec` (apparent, penumbra included; 10) and `sigma_deg` (0.5).
+ * A row gives its place in one of these ways. Other columns are passed over; '#' starts a comment
+ * line. All rows are kept, also of one name. Errors of the radius: a fifth, of one that is not
+ * given a half. On TL_ERR_FORMAT `*line` is the number of the first bad line; TL_ERR_OPEN,
+ * TL_ERR_EMPTY_FILE, TL_ERR_RANGE (1950-2100), TL_ERR_MEMORY.
  */
 tl_status tl_spot_list_read(const char *path, int *line, tl_spot_list *list);
 void tl_spot_list_free(tl_spot_list *list);

@@ -1,6 +1,7 @@
 /*
  * rows.c - tables that people write: a CSV file with a header row.
  */
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -94,9 +95,11 @@ static tl_status read_lines(FILE *stream, int *number, tl_base_row_reader *take,
         status = row.count >= 0 ? take(context, &row, !header_seen) : TL_ERR_FORMAT;
         header_seen = true;
     }
+    const bool no_memory = errno == ENOMEM;
     free(line);
-    if (status == TL_OK && ferror(stream))
-        return TL_ERR_OPEN;
+    if (status == TL_OK &&
+        !feof(stream)) /* a table that ends early must not pass for a whole one */
+        return no_memory ? TL_ERR_MEMORY : TL_ERR_OPEN;
     if (status == TL_OK && *number == 0)
         return TL_ERR_EMPTY_FILE;
     if (status == TL_OK && !header_seen)

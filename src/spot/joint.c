@@ -220,21 +220,27 @@ tl_status tl_joint_fit(const tl_views *views, tl_model *model) {
     if (model->spots == 0)
         return TL_OK;
     tl_base_quiet_libraries();
+    const size_t rows = 2 * model->spots;
     frame_part *part = calloc(views->count + 1, sizeof *part);
-    normal n = {.a = gsl_matrix_alloc(2 * model->spots, 2 * model->spots),
-                .b = gsl_vector_alloc(2 * model->spots)};
-    tl_status status = part && n.a && n.b ? TL_OK : TL_ERR_MEMORY;
-    bool settled = status == TL_OK;
+    double *store = malloc(rows * (rows + 1) * sizeof *store);
+    if (part == NULL || store == NULL) {
+        free(part);
+        free(store);
+        return TL_ERR_MEMORY;
+    }
+    gsl_matrix_view a = gsl_matrix_view_array(store, rows, rows);
+    gsl_vector_view b = gsl_vector_view_array(store + rows * rows, rows);
+    normal n = {.a = &a.matrix, .b = &b.vector};
+    bool settled = true;
     for (int i = 0; i < STEPS && settled; i++)
         settled = step(views, model, &n, part);
     if (settled)
         set_errors(views, &n, model);
-    else if (status == TL_OK)
+    else
         forget(model);
-    gsl_matrix_free(n.a);
-    gsl_vector_free(n.b);
+    free(store);
     free(part);
-    return status;
+    return TL_OK;
 }
 
 bool tl_joint_turn(const tl_views *views, const tl_model *model, size_t frame, double *up_rad,

@@ -170,11 +170,34 @@ static tl_status place_spot(const row_place *place, double t_utc_s, tl_spot *spo
     return TL_OK;
 }
 
-/* Short enough, not empty, and without what would upset a terminal. */
+/* Bytes of the UTF-8 sequence at `text` (RFC 3629, section 4); 0: none, or a control character. */
+static size_t letter_bytes(const unsigned char *text) {
+    const unsigned char lead = text[0];
+    if (lead < 0x80)
+        return iscntrl(lead) ? 0 : 1;
+    const size_t bytes = lead >= 0xC2 && lead < 0xE0    ? 2
+                         : (lead & 0xF0) == 0xE0        ? 3
+                         : lead >= 0xF0 && lead <= 0xF4 ? 4
+                                                        : 0;
+    for (size_t i = 1; i < bytes; i++)
+        if ((text[i] & 0xC0) != 0x80)
+            return 0;
+    const bool too_long = (lead == 0xE0 && text[1] < 0xA0) || (lead == 0xF0 && text[1] < 0x90);
+    const bool surrogate = lead == 0xED && text[1] >= 0xA0;
+    const bool beyond = lead == 0xF4 && text[1] >= 0x90;
+    const bool control = lead == 0xC2 && text[1] < 0xA0;
+    return too_long || surrogate || beyond || control ? 0 : bytes;
+}
+
+/* Short enough, not empty, and without what would upset a terminal or a reader of JSON. */
 static bool valid_name(const char *name) {
-    for (const char *c = name; *c != '\0'; c++)
-        if (iscntrl((unsigned char)*c))
+    const unsigned char *text = (const unsigned char *)name;
+    while (*text != '\0') {
+        const size_t bytes = letter_bytes(text);
+        if (bytes == 0)
             return false;
+        text += bytes;
+    }
     return *name != '\0' && strlen(name) < TL_SPOT_NAME_SIZE;
 }
 
