@@ -6,12 +6,20 @@
 
 #include "analyse_steps.h"
 
+/* For the rate of a position angle: short for an eclipse, long for the ephemeris' rounding. */
+#define RATE_STEP_S 10.0
+
 /* The almanac for a frame: at its true time; on both sides of maximum if it has none. */
 static void add_skies(const tl_sequence *sequence, size_t i, tl_spot_frame_in *in) {
     const tl_track_frame *tracked = &sequence->track.frame[i];
     if (tracked->has_true) {
+        tl_sky later;
         in->sky[0] = tracked->sky;
         in->sky_count = 1;
+        if (tl_sky_at(&sequence->options.site, tracked->true_utc_s + RATE_STEP_S,
+                      &sequence->options.sky, &later) == TL_OK)
+            in->moon_pa_sigma_rad = tracked->true_sigma_s / RATE_STEP_S *
+                                    fabs(tl_angle_signed(later.pa_rad - tracked->sky.pa_rad));
     } else if (!sequence->track.has_circumstances) {
         in->sky_count = tl_analyse_sky_at_estimate(sequence, i, &in->sky[0]) ? 1 : 0;
     } else if (tracked->has_sides) {

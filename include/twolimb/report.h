@@ -91,10 +91,10 @@ void tl_sequence_free(tl_sequence *sequence);
 size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status);
 
 /*
- * Write frames.csv, spots.csv, sequence.json, report.html, path.svg and, below limbs/, a drawing of what was
- * decided on each frame into `folder`, whole or not at all: everything goes into a new folder
- * beside it which is then put in its place. An existing folder that holds an earlier result (it
- * has our sequence.json) and nothing else is replaced. TL_ERR_ARGUMENT: `folder` is a folder
+ * Write frames.csv, spots.csv, sequence.json, report.html, path.svg and, below limbs/, a drawing of
+ * what was decided on each frame into `folder`, whole or not at all: everything goes into a new
+ * folder beside it which is then put in its place. An existing folder that holds an earlier result
+ * (it has our sequence.json) and nothing else is replaced. TL_ERR_ARGUMENT: `folder` is a folder
  * with anything else in it, the working folder, not a folder, or empty text.
  * TL_ERR_WRITE (also when the folder around it is missing), TL_ERR_NO_SPACE,
  * TL_ERR_MEMORY. On every failure nothing has changed.

@@ -104,7 +104,9 @@ typedef struct tl_spot_frame_in {
      * nothing is known. */
     size_t sky_count;
     tl_sky sky[2];
-    tl_mirror mirror; /* what track or the user says; AUTO: not determined */
+    double moon_pa_sigma_rad; /* of the almanac's position angle of the Moon, because the time is
+                                 not known better */
+    tl_mirror mirror;         /* what track or the user says; AUTO: not determined */
 } tl_spot_frame_in;
 
 /* What happened to a spot in a frame. */

@@ -36,7 +36,8 @@ static void see_moon(tl_view *view) {
         (s * s);
     view->direction_rad = atan2(-x, -y); /* base.h: x = -r sin, y = -r cos of PA - up_pa */
     view->separation_sr = s;
-    view->own_sigma_rad = hypot(sqrt(fmax(across, 0.0)) / s, DIRECTION_FLOOR_RAD);
+    view->own_sigma_rad =
+        hypot(hypot(sqrt(fmax(across, 0.0)) / s, DIRECTION_FLOOR_RAD), view->in->moon_pa_sigma_rad);
     view->direction_sigma_rad = view->own_sigma_rad;
     view->has_moon = view->direction_sigma_rad < DIRECTION_USELESS_RAD;
 }
