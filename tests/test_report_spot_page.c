@@ -61,7 +61,12 @@ static void section_has_table_map_and_signs(void **state) {
                    "itself differ by 0.25\u00b0 rms; their errors make one expect 0.40\u00b0.");
     assert_has(&p, "<li>Spot C could be dust:");
     assert_int_equal(count(p.html.data, "<circle class=\"spot\""), SPOT_COUNT);
-    assert_int_equal(count(p.html.data, "class=\"grid main\""), 2); /* equator and meridian */
+    /* Of the parallels from 60 S to 60 N and the meridians from 90 E to 90 W, every 30 degrees, the
+     * third and the ninth are the equator and the central one. */
+    const char *curve = strstr(p.html.data, "<path class=\"grid");
+    for (size_t k = 0; k < 12; k++, curve = strstr(curve + 1, "<path class=\"grid"))
+        assert_int_equal(strncmp(curve, "<path class=\"grid main\"", 23) == 0, k == 2 || k == 8);
+    assert_null(curve);
     /* Nine measured pictures, three spots, and each sign says in words what it is. */
     assert_int_equal(count(p.html.data, "<use href=\"#sign-"), 27);
     assert_int_equal(count(p.html.data, "role=\"img\" aria-label=\"seen\">") +
@@ -144,10 +149,6 @@ static void names_are_escaped(void **state) {
     tl_report_html_overlay(&page, 0);
     assert_int_equal(count(cleaned.data, "<script"), 0);
     assert_true(count(cleaned.data, "class=\"ring\"") > 0);
-    unsigned char *jpeg = NULL;
-    size_t size = 0;
-    assert_int_equal(tl_report_limbs_sheet(&s, 0, &jpeg, &size), TL_OK); /* cairo wants UTF-8 */
-    free(jpeg);
     tl_report_text_free(&cleaned);
     free_pages(&p);
     tl_sequence_free(&s);
@@ -181,6 +182,7 @@ static void closeups_carry_the_limb(void **state) {
     limb->offset_x_sr = sight->x_sr + x;
     limb->offset_y_sr = sight->y_sr + y;
     s.track.frame[1].true_utc_s = SERIES_DAY_S + SPOT_COVERED_S - 42.0;
+    s.track.frame[3].true_utc_s = SERIES_DAY_S + SPOT_UNCOVERED_S - 90.0;
     pages p = make_pages(&s);
     assert_has(&p, "<h4>Spot <bdi>A</bdi>, covered at 08:20:00 UTC</h4>");
     assert_has(&p, "<h4>Spot <bdi>A</bdi>, uncovered at 09:26:41 UTC</h4>");
@@ -194,8 +196,15 @@ static void closeups_carry_the_limb(void **state) {
     assert_close(strtod(strstr(moon, "cy=\"") + 4, NULL), 50.0 + 200.0 * 0.1, half_digit);
     assert_close(strtod(strstr(moon, "r=\"") + 3, NULL), 200.0 * SERIES_RATIO, half_digit);
     free_pages(&p);
+    /* Half an hour away, and a little: nothing of that strip is worth a look. */
+    s.track.frame[3].true_utc_s = SERIES_DAY_S + SPOT_UNCOVERED_S - 1801.0;
+    p = make_pages(&s);
+    assert_int_equal(count(p.html.data, "class=\"closeups\""), 1);
+    s.track.frame[3].true_utc_s += 2.0;
+    free_pages(&p);
     sight->has_place = false;
     p = make_pages(&s);
+    assert_int_equal(count(p.html.data, "class=\"closeups\""), 2);
     assert_int_equal(count(p.html.data, "<circle class=\"moon-line\""), 2);
     free_pages(&p);
     tl_sequence_free(&s);
@@ -316,6 +325,23 @@ static void rings_hide_nothing(void **state) {
     assert_true(tl_report_mark_reach(&mark) < 20.0);
 }
 
+/* cairo draws nothing more after a text that is not UTF-8. */
+static void letters_can_be_drawn(void **state) {
+    (void)state;
+    tl_sequence s = series_spots();
+    memcpy(s.spots.spot[SPOT_B].name, "B\xFF\xFE\xC3", 5);
+    s.frame[0].marks.mark[0].kind = TL_MARK_SPOT;
+    s.frame[0].marks.mark[0].spot = SPOT_B;
+    const tl_report_window window = {0.0, 0.0, 1600.0, 1200.0, 0.0, 0.0, 1.0};
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1600, 1200);
+    cairo_t *cr = cairo_create(surface);
+    tl_report_draw_dark_marks(cr, &window, &s, 0);
+    assert_int_equal(cairo_status(cr), CAIRO_STATUS_SUCCESS);
+    cairo_destroy(cr);
+    cairo_surface_destroy(surface);
+    tl_sequence_free(&s);
+}
+
 static void sheet_counts_the_marks(void **state) {
     (void)state;
     tl_sequence s = series_spots();
@@ -347,6 +373,7 @@ int main(void) {
         cmocka_unit_test(letters_keep_off_each_other),
         cmocka_unit_test(letter_alone_stays_near),
         cmocka_unit_test(rings_hide_nothing),
+        cmocka_unit_test(letters_can_be_drawn),
         cmocka_unit_test(sheet_counts_the_marks),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -399,6 +399,7 @@ static void doubts_are_told(void **state) {
     s.spots.spot[SPOT_A].could_be_dust = true;
     s.spots.spot[SPOT_B].in_pictures = false;
     s.spots.spot[SPOT_B].from_list = true;
+    s.spots.spot[SPOT_C].from_list = true; /* but found */
     s.spots.mirror_decided = false;
     s.track.camera[0].mirrored = TL_MIRROR_AUTO; /* else the Moon has decided it */
     for (size_t n = 0; n < sizeof told / sizeof *told; n++) {

@@ -16,20 +16,25 @@ static void add_limb(const tl_report_page *page, const tl_closeup *closeup, int 
     const bool moon = which == TL_LIMB_MOON;
     const double px_per_sr = closeup->side / closeup->side_sr;
     const double up = turn->known ? turn->joint_up_pa_rad : turn->up_pa_rad;
+    const double radius_sr = moon ? limb->circle[TL_MOON_R] / limb->circle[TL_SUN_R] : 1.0;
     double east, north;
     if (!(turn->known || turn->has_turn) || !sight->has_place || !(limb->circle[TL_SUN_R] > 0.0) ||
         (moon && limb->status != TL_LIMB_MEASURED))
         return;
     tl_sky_from_frame(up, turn->mirrored, (moon ? limb->offset_x_sr : 0.0) - sight->x_sr,
                       (moon ? limb->offset_y_sr : 0.0) - sight->y_sr, &east, &north);
-    tl_report_text_addf(page->html, "<circle class=\"%s\" cx=\"", moon ? "moon-line" : "sun-line");
-    tl_report_add_fixed(page->html, 0.5 * closeup->side - px_per_sr * east, 2);
-    tl_report_text_add(page->html, "\" cy=\"");
-    tl_report_add_fixed(page->html, 0.5 * closeup->side - px_per_sr * north, 2);
-    tl_report_text_add(page->html, "\" r=\"");
-    tl_report_add_fixed(
-        page->html, px_per_sr * (moon ? limb->circle[TL_MOON_R] / limb->circle[TL_SUN_R] : 1.0), 2);
-    tl_report_text_add(page->html, "\"/>");
+    for (int pass = 0; pass < 2; pass++) { /* on a dark line, so that it shows on a bright disc */
+        tl_report_text_addf(page->html, "<circle class=\"%s\" cx=\"",
+                            pass == 0 ? "under"
+                            : moon    ? "moon-line"
+                                      : "sun-line");
+        tl_report_add_fixed(page->html, 0.5 * closeup->side - px_per_sr * east, 2);
+        tl_report_text_add(page->html, "\" cy=\"");
+        tl_report_add_fixed(page->html, 0.5 * closeup->side - px_per_sr * north, 2);
+        tl_report_text_add(page->html, "\" r=\"");
+        tl_report_add_fixed(page->html, px_per_sr * radius_sr, 2);
+        tl_report_text_add(page->html, "\"/>");
+    }
 }
 
 static const tl_spot_passage *passage_of(const tl_sequence *sequence, const tl_closeup *closeup) {
@@ -100,12 +105,27 @@ static bool is_whole(const tl_sequence *sequence, const tl_closeup *closeup) {
            closeup->size > 0 && closeup->side > 0 && closeup->side_sr > 0.0;
 }
 
+/* Whether any picture of this strip is near enough to its covering or uncovering to say anything
+ * of it. */
+static bool strip_tells(const tl_sequence *sequence, const tl_closeup *closeup) {
+    const double far_s = 1800.0; /* our own choice */
+    const double t_s = passage_of(sequence, closeup)->t_utc_s[TL_SPOT_CENTRE];
+    for (size_t k = 0; k < sequence->closeup_count; k++) {
+        const tl_closeup *other = &sequence->closeup[k];
+        if (other->spot == closeup->spot && other->uncovering == closeup->uncovering &&
+            is_whole(sequence, other) &&
+            fabs(tl_report_track_frame(sequence, other->frame)->true_utc_s - t_s) <= far_s)
+            return true;
+    }
+    return false;
+}
+
 void tl_report_html_closeups(const tl_report_page *page) {
     const tl_sequence *sequence = page->sequence;
     const tl_closeup *last = NULL;
     for (size_t k = 0; k < sequence->closeup_count; k++) {
         const tl_closeup *closeup = &sequence->closeup[k];
-        if (!is_whole(sequence, closeup))
+        if (!is_whole(sequence, closeup) || !strip_tells(sequence, closeup))
             continue;
         if (!last)
             tl_report_text_add(page->html,

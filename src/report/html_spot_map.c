@@ -90,8 +90,13 @@ static void add_names(tl_report_text *svg, const tl_sky *sky) {
     add_words(svg, x, y + half_capital, "middle", "E");
     outside(sky->p_rad + 1.5 * TL_PI, 5.0, &x, &y);
     add_words(svg, x, y + half_capital, "start", "equator");
-    outside(sky->p_rad + TL_PI, 16.0, &x, &y);
-    add_words(svg, x, y + half_capital, "middle", "central meridian");
+    const double south_rad = sky->p_rad + TL_PI, upright = 0.1;
+    outside(south_rad, 14.0, &x, &y);
+    add_words(svg, x, y + half_capital,
+              fabs(sin(south_rad)) < upright ? "middle"
+              : sin(south_rad) > 0.0         ? "end"
+                                             : "start",
+              "central meridian");
 }
 
 static void add_spot(tl_report_text *svg, const tl_spot *spot, const tl_report_label *label) {

@@ -113,15 +113,15 @@ static void add_row(const tl_report_page *page, const tl_spot *spot) {
     tl_report_add_spot_name(&name, spot);
     tl_report_html_words(page, &name);
     tl_report_text_add(page->html, "</bdi></th>");
-    add_place(page, spot);
-    add_size(page, spot);
-    add_seen(page, spot);
     if (fate == TL_REPORT_SPOT_COVERED || fate == TL_REPORT_SPOT_DOWN) {
         add_times(page, &spot->covered, tl_report_spot_decimals(spot));
         add_times(page, &spot->uncovered, tl_report_spot_decimals(spot));
     } else {
         add_fate(page, spot);
     }
+    add_place(page, spot);
+    add_size(page, spot);
+    add_seen(page, spot);
     tl_report_text_add(page->html, "</tr>\n");
 }
 
@@ -130,9 +130,10 @@ static void add_table(const tl_report_page *page) {
     const bool several = page->sequence->track.camera_count > 1;
     tl_report_text_add(
         page->html,
-        "<div class=\"scroll\"><table class=\"dense spots\">\n<thead><tr><th>Spot</th><th>Place on "
-        "the Sun</th><th>Area<br/>millionths</th><th class=\"n\">Seen in<br/>pictures</th>"
-        "<th>Centre covered<br/>UTC</th><th>Centre uncovered<br/>UTC</th></tr></thead>\n<tbody>\n");
+        "<div class=\"scroll\"><table class=\"dense spots\">\n<thead><tr><th>Spot</th><th>Centre "
+        "covered<br/>UTC</th><th>Centre uncovered<br/>UTC</th><th>Place on the "
+        "Sun</th><th>Area<br/>millionths</th><th class=\"n\">Seen "
+        "in<br/>pictures</th></tr></thead>\n<tbody>\n");
     for (size_t s = 0; s < spots->count; s++)
         add_row(page, &spots->spot[s]);
     tl_report_text_addf(

@@ -138,7 +138,8 @@ const char *const tl_report_style[] = {
     ".closeups{display:flex;flex-wrap:wrap;gap:1rem 1.1rem}\n"
     ".closeups figure{margin:0;width:10.5rem}\n"
     ".closeups svg{display:block;width:100%;height:auto;border-radius:5px;background:var(--lens)}"
-    "\n.closeups figcaption{font-size:13px;line-height:1.4;padding-top:.35rem}\n"
+    "\n.closeups .under{stroke-width:2.4px;stroke-opacity:.4}\n.closeups "
+    "figcaption{font-size:13px;line-height:1.4;padding-top:.35rem}\n"
     ".closeups figcaption span{display:block;color:var(--quiet)}\n"
     ".closeups figcaption a{overflow-wrap:anywhere}\n"
     "code{white-space:nowrap;font:.88em ui-monospace,'DejaVu Sans Mono',monospace}\n",
