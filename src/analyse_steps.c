@@ -212,25 +212,29 @@ static tl_limb_prior prior_of(const tl_track_frame *frame) {
     return prior;
 }
 
-/* The ratio where the place was estimated, at the time that the camera's clock says; no prior where
- * there is none. A place that is off by its sigma changes the Moon's distance by as much at most.
- */
-static tl_limb_prior prior_at_estimate(const tl_sequence *sequence, const tl_camera_time *time) {
+bool tl_analyse_sky_at_estimate(const tl_sequence *sequence, size_t i, tl_sky *sky) {
     const tl_track_options *options = &sequence->options;
     const tl_track_place *place = &sequence->track.place[0];
+    const tl_camera_time *time = &sequence->frame[i].info.time;
     const bool known = time->zone_known && !options->zone_given;
     if (sequence->track.place_count == 0 || time->source == TL_TIME_NONE ||
         !(known || options->zone_given))
-        return (tl_limb_prior){0};
+        return false;
     const tl_site site = {
         .source = TL_SITE_GIVEN, .lat_rad = place->lat_rad, .lon_rad = place->lon_rad};
     const double day_s = floor(time->t_camera_s / TL_DAY_S) * TL_DAY_S;
     const double t_s = (options->date_given ? options->date_utc_s : day_s) + time->t_camera_s -
                        day_s - 60.0 * (known ? time->zone_minutes : options->zone_minutes);
+    return tl_sky_at(&site, t_s, &options->sky, sky) == TL_OK;
+}
+
+/* The ratio where the place was estimated; no prior where there is none. A place that is off by its
+ * sigma changes the Moon's distance by as much at most. */
+static tl_limb_prior prior_at_estimate(const tl_sequence *sequence, size_t i) {
     tl_sky sky;
-    if (tl_sky_at(&site, t_s, &options->sky, &sky) != TL_OK)
+    if (!tl_analyse_sky_at_estimate(sequence, i, &sky))
         return (tl_limb_prior){0};
-    const double distance = place->along_m / (1000.0 * sky.moon_distance_km);
+    const double distance = sequence->track.place[0].along_m / (1000.0 * sky.moon_distance_km);
     return (tl_limb_prior){.ratio = sky.ratio,
                            .ratio_sigma = sky.ratio * hypot(RATIO_SIGMA, distance)};
 }
@@ -241,8 +245,7 @@ tl_status tl_analyse_refit(tl_sequence *sequence) {
         if (sequence->frame[i].limb.status != TL_LIMB_MEASURED)
             continue;
         const tl_limb_prior prior =
-            timed->has_true ? prior_of(timed)
-                            : prior_at_estimate(sequence, &sequence->frame[i].info.time);
+            timed->has_true ? prior_of(timed) : prior_at_estimate(sequence, i);
         if (!(prior.ratio > 0.0))
             continue;
         if (tl_limb_refit(&sequence->frame[i].limb, &prior) == TL_ERR_MEMORY)

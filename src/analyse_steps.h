@@ -44,6 +44,10 @@ tl_status tl_analyse_solve(tl_sequence *sequence);
 /* Fit the circles again with what the almanac says at the true times. TL_ERR_MEMORY. */
 tl_status tl_analyse_refit(tl_sequence *sequence);
 
+/* Sun and Moon for frame i where the place was estimated (--site unknown), at the time that the
+ * camera's clock says; false, and untouched, where there is none. */
+bool tl_analyse_sky_at_estimate(const tl_sequence *sequence, size_t i, tl_sky *sky);
+
 /* Follow the dark marks of the frames as spots; `known` may be NULL. TL_ERR_MEMORY. */
 tl_status tl_analyse_follow(tl_sequence *sequence, const tl_spot_list *known);
 

@@ -89,8 +89,10 @@ static void add_passage(cJSON *object, const char *name, const tl_spot_passage *
     for (int i = 0; i < TL_SPOT_TOUCHES; i++)
         if (passage->t_utc_s[i] != 0.0)
             add_time(entry, touch[i], passage->t_utc_s[i]);
-    if (passage->occurs)
+    if (passage->occurs) {
         add_number(entry, "sigma_s", passage->sigma_s, 2);
+        add_number(entry, "floor_s", passage->floor_s, 2);
+    }
     cJSON_AddBoolToObject(entry, "sun_up", passage->sun_up);
     add_number(entry, "touch_sigma_s", passage->touch_sigma_s, 2);
 }

@@ -73,7 +73,8 @@ static void print_passage(const tl_prediction *prediction, const char *what,
     }
     for (int i = 0; i < TL_SPOT_TOUCHES; i++)
         print_clock(prediction, passage->t_utc_s[i]);
-    const double sigma_s = passage->occurs ? passage->sigma_s : passage->touch_sigma_s;
+    const double sigma_s =
+        passage->occurs ? hypot(passage->sigma_s, passage->floor_s) : passage->touch_sigma_s;
     if (sigma_s < whole_minutes_s)
         printf(" %3.0f s\n", fmax(sigma_s, 1.0));
     else

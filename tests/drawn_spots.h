@@ -45,7 +45,7 @@ typedef struct drawn_plane {
     double *light; /* owned */
 } drawn_plane;
 
-static inline double drawn_moon_covers(const drawn_disc *d, double x, double y) {
+static inline bool drawn_moon_covers(const drawn_disc *d, double x, double y) {
     return d->moon.r > 0 && hypot(x - d->moon.x, y - d->moon.y) < d->moon.r;
 }
 

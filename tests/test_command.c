@@ -110,6 +110,8 @@ static int setup(void **state) {
     put_text("a-file", "not a folder");
     put_text("good.csv", "file,time\nbitten.jpg,2024-04-08T14:37:20\n");
     put_text("bad.csv", "file,time\nwhole.jpg,noon\n");
+    put_text("spots.csv", "name,time,place\nInvented,2024-04-08,N14E10\n");
+    put_text("bad_spots.csv", "name,time,place\nA,2024-04-08,N14E10\nB,2024-04-08,here\n");
     return 0;
 }
 
@@ -144,8 +146,9 @@ static void help_is_there_and_warns(void **state) {
 
 static void help_lists_every_option(void **state) {
     (void)state;
-    static const char *const option[] = {"-o",       "--site",  "--zone",    "--date", "--holding",
-                                         "--mirror", "--times", "--exclude", "--jobs", "--quiet"};
+    static const char *const option[] = {"-o",        "--site",   "--zone",  "--date",
+                                         "--holding", "--mirror", "--times", "--spots",
+                                         "--exclude", "--jobs",   "--quiet"};
     assert_int_equal(run("analyse --help"), 0);
     for (size_t i = 0; i < sizeof option / sizeof option[0]; i++)
         assert_non_null(strstr(output, option[i]));
@@ -211,6 +214,8 @@ static void missing_inputs_are_named(void **state) {
     expect_refusal("analyse grey --times nowhere.csv", 66, "nowhere.csv");
     expect_refusal("analyse grey --times=bad.csv", 65, "bad.csv: line 2");
     expect_refusal("analyse grey --times grey/none.jpg", 65, "empty");
+    expect_refusal("analyse grey --spots nowhere.csv", 66, "nowhere.csv");
+    expect_refusal("analyse grey --spots=bad_spots.csv", 65, "bad_spots.csv: line 3");
     expect_refusal("analyse \"$(printf 'a\\033[31mb')\"", 66, "a?[31mb");
     assert_false(exists("twolimb-out"));
 }
@@ -279,9 +284,9 @@ static void options_arrive(void **state) {
     (void)state;
     static const char *const form[] = {
         "analyse sun --output with --site 41.5,-83.25,250 --zone -04:00 --date 2024-04-08 "
-        "--holding fixed --mirror yes --times good.csv --jobs 1",
+        "--holding fixed --mirror yes --times good.csv --spots spots.csv --jobs 1",
         "analyse --output=with --site=41.5,-83.25,250 --zone=-04:00 --date=2024-04-08 "
-        "--holding=fixed --mirror=yes --times=good.csv --jobs=1 sun"};
+        "--holding=fixed --mirror=yes --times=good.csv --spots=spots.csv --jobs=1 sun"};
     for (size_t i = 0; i < sizeof form / sizeof form[0]; i++) {
         assert_int_equal(run(form[i]), 0);
         cJSON *sequence = cJSON_Parse(read_text("with/sequence.json"));
@@ -298,6 +303,10 @@ static void options_arrive(void **state) {
         assert_string_equal(at(sequence, "given", "holding")->valuestring, "fixed");
         assert_string_equal(at(sequence, "given", "mirror")->valuestring, "yes");
         assert_int_equal(at(sequence, "given", "zone_minutes")->valueint, -240);
+        assert_string_equal(at(sequence, "given", "spots")->valuestring, "spots.csv");
+        const cJSON *spot = cJSON_GetArrayItem(cJSON_GetObjectItem(sequence, "spots"), 0);
+        assert_string_equal(cJSON_GetObjectItem(spot, "id")->valuestring, "Invented");
+        check_near(cJSON_GetObjectItem(spot, "latitude_deg")->valuedouble, 14.0, 1e-6);
         cJSON_Delete(sequence);
         assert_non_null(strstr(read_text("with/frames.csv"), "2024-04-08T14:37:20"));
         char path[PATH_SIZE];

@@ -147,6 +147,41 @@ static void turns_are_right_where_given(void **state) {
     }
 }
 
+static double truth_moment(const cJSON *spot, const char *name) {
+    const cJSON *passage = cJSON_GetObjectItem(spot, name);
+    return truth_time(cJSON_GetObjectItem(passage, "centre_utc")->valuestring);
+}
+
+/* Within 0.3 deg of their places and 4 s of their coverings: asked of a clear picture of a disc
+ * twice as large. */
+static void spots_are_where_they_were_drawn(void **state) {
+    const demo *d = *state;
+    const double place_tolerance_deg = 0.3, time_tolerance_s = 4.0;
+    const tl_spots *spots = &d->sequence.spots;
+    const cJSON *list = cJSON_GetObjectItem(d->json, "spots");
+    assert_int_equal(spots->count, cJSON_GetArraySize(list));
+    for (size_t k = 0; k < spots->count; k++) {
+        const tl_spot *found = &spots->spot[k];
+        const cJSON *nearest = NULL;
+        double least = 1e9;
+        for (const cJSON *spot = list->child; spot != NULL; spot = spot->next) {
+            const double off =
+                hypot(json_number(spot, "latitude_deg") - found->latitude_rad / TL_DEG,
+                      json_number(spot, "longitude_at_max_deg") - found->longitude_rad / TL_DEG);
+            nearest = off < least ? spot : nearest;
+            least = fmin(least, off);
+        }
+        assert_true(least < place_tolerance_deg);
+        assert_true(found->covered.occurs && found->uncovered.occurs);
+        check_near(found->covered.t_utc_s[TL_SPOT_CENTRE], truth_moment(nearest, "covered"),
+                   time_tolerance_s);
+        check_near(found->uncovered.t_utc_s[TL_SPOT_CENTRE], truth_moment(nearest, "uncovered"),
+                   time_tolerance_s);
+    }
+    assert_int_equal(tl_track_main(&d->sequence.track)->mirrored, TL_MIRROR_YES);
+    assert_true(d->sequence.closeup_count > 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_usable_frame_is_measured_and_no_other),
@@ -154,6 +189,7 @@ int main(void) {
         cmocka_unit_test(clock_is_solved_with_its_zone),
         cmocka_unit_test(contacts_agree_with_the_truth),
         cmocka_unit_test(turns_are_right_where_given),
+        cmocka_unit_test(spots_are_where_they_were_drawn),
     };
     return cmocka_run_group_tests(tests, analyse_demo, forget_demo);
 }

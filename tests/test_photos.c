@@ -142,6 +142,48 @@ static void eyepiece_2024(void **state) {
     tl_sequence_free(&s);
 }
 
+/* The spots found, the largest first. */
+typedef struct spot_list {
+    tl_spot spot[8];
+    size_t count;
+} spot_list;
+
+static spot_list spots_of(const char *set, double lat_deg, double lon_deg) {
+    char folder[512];
+    spot_list list = {0};
+    if (!photo_set(set, folder))
+        return list;
+    tl_sequence s = analyse(folder, lat_deg, lon_deg, 0);
+    for (size_t k = 0; k < s.spots.count && k < 8; k++)
+        if (s.spots.spot[k].in_pictures)
+            list.spot[list.count++] = s.spots.spot[k];
+    tl_sequence_free(&s);
+    return list;
+}
+
+/*
+ * The same Sun on the same day, by a long lens in Ohio and by a phone at an eyepiece in Illinois,
+ * one of them mirrored: a person sees two spots in either, a large one and a small one, and they
+ * have to be in the same places on the Sun. The bound is ours: what an amateur would call the same
+ * place.
+ */
+static void both_cameras_see_the_same_spots(void **state) {
+    (void)state;
+    const double same_deg = 1.5;
+    const spot_list lens = spots_of("longlens-2024", 41.0, -83.4);
+    const spot_list phone = spots_of("eyepiece-2024", 37.5554, -89.2815);
+    if (lens.count == 0 && phone.count == 0)
+        skip();
+    assert_int_equal(lens.count, 2);
+    assert_int_equal(phone.count, 2);
+    for (size_t k = 0; k < 2; k++) {
+        const tl_spot *a = &lens.spot[k], *b = &phone.spot[k];
+        check_near(a->latitude_rad / TL_DEG, b->latitude_rad / TL_DEG, same_deg);
+        check_near(tl_angle_signed(a->carrington_rad - b->carrington_rad) / TL_DEG, 0.0, same_deg);
+        assert_true(a->covered.occurs && a->uncovered.occurs && b->covered.occurs);
+    }
+}
+
 static void collage_and_blob_are_refused(void **state) {
     char folder[512];
     (void)state;
@@ -177,6 +219,7 @@ int main(void) {
         cmocka_unit_test(long_lens_2024),
         cmocka_unit_test(small_disc_2024),
         cmocka_unit_test(eyepiece_2024),
+        cmocka_unit_test(both_cameras_see_the_same_spots),
         cmocka_unit_test(collage_and_blob_are_refused),
         cmocka_unit_test(odd_ones_are_not_wrong),
     };

@@ -100,6 +100,13 @@ static void direction_is_measured_by_the_shared_turn(void **state) {
     t = csv_of(&s);
     assert_string_equal(cell(&t, 0, "moon_pa_measured_deg"), "");
     free_table(&t);
+    /* By its sunspots, which turn it by 1.5 degrees less. */
+    tracked->has_spots_up = tracked->mirrored = tracked->mirror_known = true;
+    tracked->spots_up_rad = tracked->up_pa_rad - 1.5 * TL_DEG;
+    t = csv_of(&s);
+    assert_close(number(&t, 0, "moon_pa_measured_deg"), tracked->sky.pa_rad / TL_DEG - 1.5,
+                 2.0 * TOLERANCE_DEG);
+    free_table(&t);
     tl_sequence_free(&s);
 }
 
@@ -138,6 +145,10 @@ static void csv_tells_what_is_odd(void **state) {
     free_table(&t);
     t = csv_of(&s);
     assert_string_equal(cell(&t, SERIES_ORDERED, "side_by"), "turn");
+    free_table(&t);
+    s.track.frame[SERIES_ORDERED].side_by = TL_SIDE_BY_SPOTS;
+    t = csv_of(&s);
+    assert_string_equal(cell(&t, SERIES_ORDERED, "side_by"), "spots");
     free_table(&t);
     tl_sequence_free(&s);
 }

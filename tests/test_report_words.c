@@ -323,6 +323,9 @@ static void holding_is_told(void **state) {
     camera = (tl_track_camera){0};
     assert_adds(tl_report_words_holding(&camera, &out),
                 "Whether the pictures are mirrored is not determined.");
+    camera.mirror_mixed = true;
+    assert_adds(tl_report_words_holding(&camera, &out),
+                "By their sunspots some of the pictures are mirrored and some are not.");
 }
 
 static void outliers_are_told_with_how_far_off(void **state) {

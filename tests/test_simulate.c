@@ -354,7 +354,7 @@ static void spot_stands_where_a_published_example_has_it(void **state) {
 static void spot_is_drawn_where_it_is_projected(void **state) {
     (void)state;
     tl_simulate_settings settings = plain();
-    tl_simulate_scene scene = {.spot_count = 1, .spot = {{12, 25, 4, 0.4}}};
+    tl_simulate_scene scene = {.spot_count = 1, .spot = {{12, 25, 4, 0.4, ""}}};
     tl_simulate_place place = place_at(&settings, 5, 0, 1, 1, 0);
     place.sky.sun_radius_rad = 16.0 / 60 * TL_DEG;
     place.sky.p_rad = 20 * TL_DEG;
@@ -388,7 +388,7 @@ static void spot_is_drawn_where_it_is_projected(void **state) {
  * for that: 13.1988 deg a day, by which L0 falls. The laws of rotation differ by 0.1 deg. */
 static void spot_turns_with_the_sun(void **state) {
     (void)state;
-    tl_simulate_scene scene = {.spot_count = 1, .spot = {{16, 0, 2, 0.4}}};
+    tl_simulate_scene scene = {.spot_count = 1, .spot = {{16, 0, 2, 0.4, ""}}};
     tl_sky before = {.sun_radius_rad = 0.0046, .l0_rad = 1}, after = before;
     after.t_utc_s = TL_DAY_S;
     after.l0_rad = before.l0_rad - 360.0 / 27.2753 * TL_DEG;

@@ -166,7 +166,9 @@ static void flattened_disc_is_searched_as_round(void **state) {
     (void)state;
     drawn_disc d = spotted_disc();
     d.moon.r = 0;
-    d.flattening = 0.9;
+    d.flattening = 0.8;
+    /* close to the limb at the end of the shorter axis, at 0.93 of the radius there */
+    d.spot[3] = (drawn_spot){281.3, 268.6 + 0.93 * 0.8 * 240, 3.5, 1.5};
     tl_spot_marks marks = drawn_find(&d);
     assert_int_equal(marks.count, d.spots);
     for (int i = 0; i < d.spots; i++)

@@ -1,8 +1,8 @@
 /*
  * test_spot_series.h - invented series of marks on an invented Sun, with the truth: no pictures.
  *
- * The marks are put on the disc by vectors of the test's own (no code shared with src/spot): a place
- * at latitude b, longitude l west of the central meridian is the vector (west, north, near) =
+ * The marks are put on the disc by vectors of the test's own (no code shared with src/spot): a
+ * place at latitude b, longitude l west of the central meridian is the vector (west, north, near) =
  * (cos b sin l, sin b cos B0 - cos b cos l sin B0, sin b sin B0 + cos b cos l cos B0), turned by P
  * (Meeus, Astronomical Algorithms, 2nd ed., ch. 29, his formulas as vectors); seen from 1 / sin S
  * solar radii away. Rotation: Howard, Harvey & Forgach 1990, from ../shared check values:
@@ -34,16 +34,19 @@ typedef struct series_plan {
     size_t frames;
     double from, to; /* of the eclipse: 0 C1, 1 C4 */
     size_t cameras;
-    bool mirrored[2]; /* by camera */
-    bool fixed;       /* the Sun stays where it is in the frame, one turn */
-    double mark_px;   /* error of a mark, each way */
-    double moon_sr;   /* error of the Moon's offset, each way */
-    double chance;    /* chance marks a frame, mean */
-    double missed;    /* share of spots not found */
-    size_t dust;      /* specks that stay put in the frame */
-    size_t undated;   /* of the frames, the first ones of the list */
-    size_t whole;     /* more frames, before first contact: no Moon */
-    tl_mirror said;   /* what the track says */
+    bool mirrored[2];      /* by camera */
+    bool fixed;            /* the Sun stays where it is in the frame, one turn, ... */
+    double drift_px;       /* ... but for this much from first to last frame */
+    double mark_px;        /* error of a mark, each way */
+    double moon_sr;        /* error of the Moon's offset, each way */
+    double moon_off_sr[2]; /* east and north, the same in all frames: the observer's place is off */
+    double chance;         /* chance marks a frame, mean */
+    double missed;         /* share of spots not found */
+    size_t dust;           /* specks that stay put in the frame */
+    size_t undated;        /* of the frames, so many ... */
+    size_t undated_from;   /* ... from this one on */
+    size_t whole;          /* more frames, before first contact: no Moon */
+    tl_mirror said;        /* what the track says */
     true_spot spot[SPOT_TRUE_MAX];
     size_t spots;
 } series_plan;
@@ -122,7 +125,8 @@ static inline void draw_frame(const series_plan *plan, gsl_rng *random, double t
     const size_t camera = i % plan->cameras;
     const bool mirrored = plan->mirrored[camera];
     const double r_px = plan->fixed ? 400.0 : 300.0 + 200.0 * gsl_rng_uniform(random);
-    const double x0 = plan->fixed ? 800.0 : 600.0 + 400.0 * gsl_rng_uniform(random);
+    const double drift_px = plan->drift_px * (double)i / (double)plan->frames;
+    const double x0 = plan->fixed ? 800.0 + drift_px : 600.0 + 400.0 * gsl_rng_uniform(random);
     const double y0 = plan->fixed ? 800.0 : 600.0 + 400.0 * gsl_rng_uniform(random);
     const double up = plan->fixed ? 0.3 : 2.0 * TL_PI * gsl_rng_uniform(random);
     tl_sky sky;
@@ -135,7 +139,8 @@ static inline void draw_frame(const series_plan *plan, gsl_rng *random, double t
                       .blur_px = 1.5};
     limb->covariance[TL_SUN_X][TL_SUN_X] = limb->covariance[TL_SUN_Y][TL_SUN_Y] = 0.01;
     double x, y;
-    tl_frame_from_sky(up, mirrored, sky.east_sr, sky.north_sr, &x, &y);
+    tl_frame_from_sky(up, mirrored, sky.east_sr + plan->moon_off_sr[0],
+                      sky.north_sr + plan->moon_off_sr[1], &x, &y);
     limb->offset_x_sr = x + gsl_ran_gaussian(random, plan->moon_sr);
     limb->offset_y_sr = y + gsl_ran_gaussian(random, plan->moon_sr);
     limb->offset_xx = limb->offset_yy = plan->moon_sr * plan->moon_sr;
@@ -216,10 +221,10 @@ static inline void draw_series(const series_plan *plan, unsigned long seed, spot
     for (size_t i = 0; i < plan->frames + plan->whole; i++) {
         const double share = plan->frames > 1 ? (double)i / (double)(plan->frames - 1) : 0.0;
         const double at = plan->from + (plan->to - plan->from) * share;
-        const double t_s = i < plan->frames ? c1 + at * (c4 - c1)
-                                            : c1 - 120.0 * (double)(i - plan->frames + 1);
+        const double t_s =
+            i < plan->frames ? c1 + at * (c4 - c1) : c1 - 120.0 * (double)(i - plan->frames + 1);
         draw_frame(plan, random, t_s, i, s);
-        if (i < plan->undated)
+        if (i >= plan->undated_from && i < plan->undated_from + plan->undated)
             make_undated(plan, i, s);
     }
     s->count = plan->frames + plan->whole;
@@ -249,8 +254,7 @@ static inline void random_spots(series_plan *plan, size_t count, unsigned long s
 /* The found spot nearest to a true one, and how far in latitude and longitude; NULL if none within
  * 3 degrees. */
 static inline const tl_spot *found_near(const tl_spots *spots, const spot_series *s,
-                                        const true_spot *spot, double *dlat_rad,
-                                        double *dlon_rad) {
+                                        const true_spot *spot, double *dlat_rad, double *dlon_rad) {
     const tl_spot *best = NULL;
     double nearest = 3.0 * TL_DEG;
     for (size_t k = 0; k < spots->count; k++) {

@@ -272,7 +272,8 @@ static void hand_open(void **state) {
         expect_turn(&f, i, true, true);
     }
     /* The spots of that one frame say what its Moon says, being tied by nothing else. */
-    check_near(f.track.frame[0].spots_up_sigma_rad, CIRCLE_SR / f.frame[0].separation_sr, 1e-5);
+    check_near(f.track.frame[0].spots_up_sigma_rad,
+               hypot(CIRCLE_SR, TL_TRACK_FLOOR_SR) / f.frame[0].separation_sr, 1e-5);
     check_near(tl_angle_signed(f.track.frame[0].spots_up_rad - f.track.frame[0].up_pa_rad), 0.0,
                1e-9);
     make_sun_only(&f.frame[0]);
@@ -314,6 +315,13 @@ static void holding(void **state) {
         f.options.holding = RULE[1 - k % 2];
         solve(&f);
         assert_int_equal(camera(&f)->holding, RULE[1 - k % 2]);
+        assert_non_null(strstr(f.track.note, "contradict --holding"));
+        /* A single Moon contradicts nothing by itself; the mirror has to be said then. */
+        make_sun_only(&f.frame[8]);
+        make_sun_only(&f.frame[14]);
+        f.options.mirror = TL_MIRROR_YES;
+        solve(&f);
+        assert_int_equal(f.track.compass.tied_count, 1);
         assert_non_null(strstr(f.track.note, "contradict --holding"));
         tear_down(&f);
     }

@@ -128,6 +128,17 @@ typedef struct tl_spot_sight {
     double residual_sr; /* of that mark */
 } tl_spot_sight;
 
+/* Spots are not round: how far a penumbra's edge lies off the circle of its area, rms over its
+ * radius (common practice, no source). The errors of first and last touch hold it. */
+#define TL_SPOT_RAGGED 0.12
+
+/*
+ * How far the Moon's edge at one place lies off the smooth circle of the almanac: mountains of
+ * +-1.5 arcsec and a centre of figure some 0.4 arcsec off that of mass (as TL_TRACK_FLOOR_SR, with
+ * nothing averaged), of a solar radius of 960.
+ */
+#define TL_SPOT_RELIEF_SR 1.6e-3
+
 /* The Moon's limb on its way over a spot. */
 enum { TL_SPOT_FIRST, TL_SPOT_CENTRE, TL_SPOT_LAST, TL_SPOT_TOUCHES };
 typedef struct tl_spot_passage {
@@ -137,9 +148,12 @@ typedef struct tl_spot_passage {
     bool sun_up; /* at the centre's time; at that of the touch if it does not come to that */
     double t_utc_s[TL_SPOT_TOUCHES]; /* the limb at the penumbra's first point, the centre, its last
                                         point */
-    double sigma_s;       /* of the centre's time: the spot's place alone; the clock does not enter
-                             true time */
-    double touch_sigma_s; /* of first and last: the spot's size as well */
+    double sigma_s; /* of the centre's time: the spot's place alone; the clock does not enter
+                       true time */
+    double
+        floor_s; /* not in the sigmas: the mountains at the one place of the Moon's edge that meets
+                    the spot, which no number of pictures averages; see TL_SPOT_RELIEF_SR */
+    double touch_sigma_s; /* of first and last: the spot's size and shape as well */
     bool has_near[2];
     size_t near[2]; /* frames of use nearest before and after the centre's time */
 } tl_spot_passage;
@@ -189,7 +203,7 @@ typedef struct tl_spots {
     size_t dust_count;   /* dark marks that stay put in the frame */
     bool mirror_decided; /* by the spots: what it is, is in turn[] */
     double mirror_score; /* log-likelihood ratio for it */
-    double noise_level;  /* scatter of the marks over their errors, >= 1; all sigmas hold it */
+    double noise_level;  /* scatter of the marks over their errors; all sigmas hold it */
     char note[256];      /* a plain sentence on what could not be done, or empty */
 } tl_spots;
 
@@ -201,9 +215,12 @@ typedef struct tl_spot_list {
 } tl_spot_list;
 
 typedef struct tl_spot_options {
-    tl_mirror mirror;          /* as the user says */
-    double epoch_utc_s;        /* of the places: maximum of the eclipse */
-    tl_sky epoch_sky;          /* almanac then */
+    tl_mirror mirror;     /* as the user says */
+    double moon_sigma_sr; /* how far the almanac's Moon may be off before the Sun, in all frames
+                             alike, because the observer's place is: only the mirror is decided
+                             with it */
+    double epoch_utc_s;   /* of the places: maximum of the eclipse */
+    tl_sky epoch_sky;     /* almanac then */
     const tl_spot_list *known; /* or NULL: names spots that stand where it has them, and those not
                                   found are added; may decide the mirror */
 } tl_spot_options;

@@ -104,7 +104,7 @@ typedef struct tl_track_frame {
     bool has_turn;
     tl_turn_by turn_by;
     double up_pa_rad;    /* for `mirrored`; 0..2 pi */
-    double up_sigma_rad; /* of that; without the floor */
+    double up_sigma_rad; /* of that; without the floor where the Moon tells it */
     bool mirror_known;   /* false: up_pa holds if the frame is not mirrored */
     bool mirrored;     /* its camera's, or by its own sunspots; valid if mirror_known, else false */
     bool has_spots_up; /* its compass is used */
@@ -224,7 +224,7 @@ typedef enum tl_compass_state {
     TL_COMPASS_NONE,    /* no frame has one */
     TL_COMPASS_UNTIED,  /* none with a compass has a Moon and a true time: there is no zero */
     TL_COMPASS_OPEN,    /* they fit the Moons mirrored the other way as well, and neither the user
-                           nor the rule of a mount tells which: not used */
+                           nor the rule of a mount confirms theirs: not used */
     TL_COMPASS_REFUSED, /* they scatter about their zero far more than the errors allow: not used */
     TL_COMPASS_USED
 } tl_compass_state;

@@ -60,6 +60,8 @@ static void add_spot(tl_report_text *text, const tl_sequence *sequence, const tl
     tl_report_add_csv(text, tl_report_spot_fate_name[tl_report_spot_fate_of(spot)]);
     add_passage(text, sequence, spot, &spot->covered);
     add_passage(text, sequence, spot, &spot->uncovered);
+    add_sigma(text, spot->covered.occurs, spot->covered.floor_s);
+    add_sigma(text, spot->uncovered.occurs, spot->uncovered.floor_s);
     tl_report_text_add(text, "\r\n");
 }
 
@@ -71,7 +73,8 @@ tl_status tl_report_spots_csv(const tl_sequence *sequence, tl_report_text *text)
                              "from_meridian_deg,area_ppm,area_sigma_ppm,seen_count,could_be_dust,"
                              "status,covered_utc,covered_sigma_s,covered_camera,"
                              "covered_camera_sigma_s,uncovered_utc,uncovered_sigma_s,"
-                             "uncovered_camera,uncovered_camera_sigma_s\r\n");
+                             "uncovered_camera,uncovered_camera_sigma_s,covered_floor_s,"
+                             "uncovered_floor_s\r\n");
     for (size_t s = 0; s < sequence->spots.count; s++)
         add_spot(text, sequence, &sequence->spots.spot[s], sun_arcsec);
     return text->failed ? TL_ERR_MEMORY : TL_OK;

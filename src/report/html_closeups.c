@@ -37,6 +37,20 @@ static void add_limb(const tl_report_page *page, const tl_closeup *closeup, int 
     }
 }
 
+/* Where the Moon hides it: else nothing but a black square would be seen. */
+static void add_hidden(const tl_report_page *page, const tl_closeup *closeup) {
+    const double least_px = 5.0; /* to be seen at all */
+    const tl_spot *spot = &page->sequence->spots.spot[closeup->spot];
+    const tl_spot_sight *sight = tl_report_sight(page->sequence, closeup->spot, closeup->frame);
+    if (sight->state != TL_SPOT_COVERED)
+        return;
+    tl_report_text_addf(page->html, "<circle class=\"hidden-spot\" cx=\"%d\" cy=\"%d\" r=\"",
+                        closeup->side / 2, closeup->side / 2);
+    tl_report_add_fixed(page->html,
+                        fmax(least_px, spot->radius_sr * closeup->side / closeup->side_sr), 1);
+    tl_report_text_add(page->html, "\"/>");
+}
+
 static const tl_spot_passage *passage_of(const tl_sequence *sequence, const tl_closeup *closeup) {
     const tl_spot *spot = &sequence->spots.spot[closeup->spot];
     return closeup->uncovering ? &spot->uncovered : &spot->covered;
@@ -74,6 +88,7 @@ static void add_figure(const tl_report_page *page, const tl_closeup *closeup) {
     tl_report_text_add(html, "\"/><g class=\"overlay\">");
     add_limb(page, closeup, TL_LIMB_SUN);
     add_limb(page, closeup, TL_LIMB_MOON);
+    add_hidden(page, closeup);
     tl_report_text_addf(html, "</g></svg><figcaption><a href=\"#place-%zu\"><bdi>",
                         closeup->frame + 1);
     tl_report_add_html(html, name);
@@ -94,7 +109,8 @@ static void add_heading(const tl_report_page *page, const tl_closeup *closeup) {
     if (passage->occurs) {
         tl_report_text_add(page->html, " at ");
         tl_report_add_clock(page->html, passage->t_utc_s[TL_SPOT_CENTRE],
-                            tl_report_decimals(passage->sigma_s, 0), page->facts->day_s);
+                            tl_report_decimals(tl_report_spot_sigma(passage), 0),
+                            page->facts->day_s);
         tl_report_text_add(page->html, " UTC");
     }
     tl_report_text_add(page->html, "</h4>\n<div class=\"closeups\">\n");
@@ -132,7 +148,7 @@ void tl_report_html_closeups(const tl_report_page *page) {
                                "<h3>Close up</h3>\n<p class=\"note\">North up, not mirrored, the "
                                "spot\u2019s place in the middle. The dashed line is the "
                                "Moon\u2019s limb as fitted in that picture, the solid one the "
-                               "Sun\u2019s.</p>\n");
+                               "Sun\u2019s; a ring is where the Moon hides the spot.</p>\n");
         if (!last || last->spot != closeup->spot || last->uncovering != closeup->uncovering) {
             if (last)
                 tl_report_text_add(page->html, "</div>\n");

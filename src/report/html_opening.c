@@ -2,6 +2,7 @@
  * html_opening.c - title, the series at a glance, and the summary in plain words.
  */
 #include "report/html_internal.h"
+#include "report/spots_internal.h"
 
 enum { REASONS = 8, OTHERS_TOLD = 3 };
 
@@ -106,6 +107,10 @@ void tl_report_html_opening(const tl_report_page *page) {
     tl_report_words_deepest(page->sequence, page->facts, &words);
     tl_report_html_paragraph(page, "lead", &words);
     tl_report_words_agreement(page->sequence, &words);
+    tl_report_html_paragraph(page, "lead", &words);
+    if (page->sequence->spots.count > 0) /* the one most worth telling; all are in their section */
+        tl_report_words_spot(page->sequence, page->facts, tl_report_spot_told(page->sequence, 0),
+                             &words);
     tl_report_html_paragraph(page, "lead", &words);
     if (page->facts->with_status[TL_LIMB_MEASURED] > 0 && page->sequence->track.camera_count <= 1)
         tl_report_words_holding(tl_track_main(&page->sequence->track), &words);

@@ -45,9 +45,9 @@ static void add_times(const tl_report_page *page, const tl_spot_passage *passage
     if (passage->occurs) {
         tl_report_add_clock(html, t_s, decimals, page->facts->day_s);
         tl_report_text_add(html, "\u00a0\u00b1\u00a0");
-        tl_report_add_sigma(html, passage->sigma_s, decimals);
+        tl_report_add_sigma(html, tl_report_spot_sigma(passage), decimals);
         tl_report_text_add(html, passage->sun_up ? "\u00a0s" : "\u00a0s, the Sun being down");
-        add_camera_time(page, t_s, passage->sigma_s, decimals);
+        add_camera_time(page, t_s, tl_report_spot_sigma(passage), decimals);
         add_near(page, passage);
     } else {
         tl_report_text_add(html, "\u2013");
@@ -142,7 +142,9 @@ static void add_table(const tl_report_page *page) {
         "longitude from the central meridian at the maximum of the eclipse; Carrington longitude "
         "stays with the spot. Area: of spot and penumbra, in millionths of the Sun\u2019s visible "
         "hemisphere, foreshortening taken out; in Earths, the diameter of a round spot of that "
-        "area. The error of a time in UTC is that of the spot\u2019s place; by the camera\u2019s "
+        "area. The error of a time in UTC is that of the spot\u2019s place and of the mountains at "
+        "the "
+        "Moon\u2019s edge (\u00b11.5 arcsec, some 3 s); by the camera\u2019s "
         "clock, below it%s, that of the clock comes on top. spots.csv has the places in a form "
         "that "
         "another observer can use: <code>twolimb predict --spots spots.csv</code> with a place of "

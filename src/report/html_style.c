@@ -98,6 +98,7 @@ const char *const tl_report_style[] = {
     ".overlay{fill:none}.overlay *{vector-effect:non-scaling-stroke}\n"
     ".under{stroke:#000;stroke-opacity:.6;stroke-width:3.2px}\n"
     ".sun-line{stroke:#49b6ff;stroke-width:1.4px}\n"
+    ".hidden-spot{fill:none;stroke:#fff;stroke-opacity:.75;stroke-width:1.4px}\n"
     ".moon-line{stroke:#ffe45c;stroke-width:1.6px;stroke-dasharray:7 5}\n"
     ".points{stroke-linecap:round;stroke-width:2.8px}\n"
     ".points .s{stroke:#49b6ff}.points .m{stroke:#ffe45c}\n"

@@ -49,6 +49,7 @@ static void add_passage(half h, const tl_sequence *sequence, const tl_spot *spot
                                        &camera_sigma_s);
     add_time(&h, "utc", known, t_s[TL_SPOT_CENTRE], passage->sigma_s, "Z");
     add_sigma(&h, "sigma_s", known, passage->sigma_s);
+    add_sigma(&h, "floor_s", known, passage->floor_s);
     add_time(&h, "camera", camera, camera_s, camera_sigma_s, "");
     add_sigma(&h, "camera_sigma_s", camera, camera_sigma_s);
     add_time(&h, "first_utc", first, t_s[TL_SPOT_FIRST], passage->touch_sigma_s, "Z");

@@ -68,9 +68,14 @@ bool tl_report_spot_camera(const tl_sequence *sequence, double t_utc_s, double s
     return true;
 }
 
+double tl_report_spot_sigma(const tl_spot_passage *passage) {
+    return hypot(passage->sigma_s, passage->floor_s);
+}
+
 int tl_report_spot_decimals(const tl_spot *spot) {
-    const double covered_s = spot->covered.occurs ? spot->covered.sigma_s : 0.0;
-    const double uncovered_s = spot->uncovered.occurs ? spot->uncovered.sigma_s : 0.0;
+    const double covered_s = spot->covered.occurs ? tl_report_spot_sigma(&spot->covered) : 0.0;
+    const double uncovered_s =
+        spot->uncovered.occurs ? tl_report_spot_sigma(&spot->uncovered) : 0.0;
     return tl_report_decimals(fmax(covered_s, uncovered_s), 1);
 }
 

@@ -35,7 +35,11 @@ size_t tl_report_searched(const tl_sequence *sequence);
  * if that clock is not known. */
 bool tl_report_spot_camera(const tl_sequence *sequence, double t_utc_s, double sigma_s,
                            double *camera_s, double *camera_sigma_s);
-/* Decimals of both times of a spot, so that they are told alike: those the larger error deserves. */
+/* Error of the time at which the limb stands at the centre, as people are told it: with the floor,
+ * seconds. */
+double tl_report_spot_sigma(const tl_spot_passage *passage);
+/* Decimals of both times of a spot, so that they are told alike: those the larger error deserves.
+ */
 int tl_report_spot_decimals(const tl_spot *spot);
 /* Sun and disc at the spots' epoch; false, and untouched, if it cannot be had. */
 bool tl_report_spot_sky(const tl_sequence *sequence, tl_sky *sky);

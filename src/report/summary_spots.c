@@ -13,7 +13,7 @@ static void add_moment(const tl_spot_passage *passage, const tl_report_facts *fa
     tl_report_text_add(words, what);
     tl_report_add_clock(words, passage->t_utc_s[TL_SPOT_CENTRE], decimals, facts->day_s);
     tl_report_text_add(words, " \u00b1 ");
-    tl_report_add_sigma(words, passage->sigma_s, decimals);
+    tl_report_add_sigma(words, tl_report_spot_sigma(passage), decimals);
     tl_report_text_add(words, " s");
 }
 

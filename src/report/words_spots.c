@@ -88,9 +88,10 @@ static void add_moment(const tl_sequence *sequence, const tl_report_facts *facts
     double camera_s, camera_sigma_s;
     tl_report_add_clock(text, t_s, decimals, facts->day_s);
     tl_report_text_add(text, "\u00a0UTC\u00a0\u00b1\u00a0");
-    tl_report_add_sigma(text, passage->sigma_s, decimals);
+    tl_report_add_sigma(text, tl_report_spot_sigma(passage), decimals);
     tl_report_text_add(text, "\u00a0s");
-    if (tl_report_spot_camera(sequence, t_s, passage->sigma_s, &camera_s, &camera_sigma_s)) {
+    if (tl_report_spot_camera(sequence, t_s, tl_report_spot_sigma(passage), &camera_s,
+                              &camera_sigma_s)) {
         tl_report_text_add(text, " (");
         tl_report_add_clock(text, camera_s, decimals,
                             floor(facts->first_camera_s / TL_DAY_S) * TL_DAY_S);
@@ -297,7 +298,7 @@ void tl_report_words_spot_turns(const tl_sequence *sequence, tl_report_text *tex
         [TL_COMPASS_UNTIED] = "",
         [TL_COMPASS_OPEN] = " They were not used: mirrored, they would fit the Moons as well.",
         [TL_COMPASS_REFUSED] = " They were not used: they scatter more than their errors allow.",
-        [TL_COMPASS_USED] = " Directions in these pictures are taken from the spots."};
+        [TL_COMPASS_USED] = " The turn of each picture is told by the one that is better known."};
     const tl_report_turns turns = tl_report_compare_turns(sequence);
     if (turns.count == 0)
         return;

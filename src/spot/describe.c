@@ -10,10 +10,11 @@
 
 #include "spot/follow_internal.h"
 
-/* The radius that one mark gives, relative error: blur and tone curve move the outline (measured on
- * simulated spots, see docs/accuracy.md); part of it is common to a series. */
-#define RADIUS_SCATTER 0.15
-#define RADIUS_COMMON 0.10
+/* Errors of a radius, relative: of a single mark; and common to a series, in sharp pictures and by
+ * how much more with a blur as wide as the spot (measured on simulated spots, docs/accuracy.md). */
+#define RADIUS_SCATTER 0.04
+#define RADIUS_COMMON 0.015
+#define RADIUS_BLURRED 0.16
 
 /* A, B, ... Z, AA, AB, ... */
 static void set_name(size_t number, char name[TL_SPOT_NAME_SIZE]) {
@@ -56,7 +57,9 @@ static void describe_one(const tl_follow_spot *from, const tl_spot_options *opti
         }
     }
     const double seen = fmax((double)from->seen, 1.0);
-    to->radius_sigma_sr = from->radius_sr * hypot(RADIUS_SCATTER / sqrt(seen), RADIUS_COMMON);
+    const double blurred = RADIUS_BLURRED * fmin(from->blur_sr / fmax(from->radius_sr, 1e-9), 1.0);
+    to->radius_sigma_sr =
+        from->radius_sr * hypot(RADIUS_SCATTER / sqrt(seen), hypot(RADIUS_COMMON, blurred));
     const double mu = tl_spot_foreshortening(sky, hypot(to->east_sr, to->north_sr));
     to->area_ppm = mu > 0.0 ? tl_spot_hemisphere_ppm(from->radius_sr, mu) : 0.0;
     to->area_sigma_ppm = 2.0 * to->area_ppm * to->radius_sigma_sr / fmax(from->radius_sr, 1e-9);

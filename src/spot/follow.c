@@ -19,14 +19,16 @@
 /* One frame against the rest of its camera, or against what the Moon's turn says: a star diagonal
  * is rarely taken out between two pictures. */
 #define DECIDES_AGAINST 10.0
-enum { ROUNDS = 4 };
+enum { ROUNDS = 4, HAND_PASSES = 3 };
 
 /* What the hypotheses share. */
 typedef struct work {
     tl_views views;
     tl_known known;
     tl_model best, trial;
-    double *scratch; /* two values for each mark */
+    double *scratch; /* three values for each mark */
+    size_t cameras;
+    double (*hand_score)[2]; /* owned; per camera: the best with it not mirrored, mirrored */
 } work;
 
 static void work_free(work *w) {
@@ -35,6 +37,7 @@ static void work_free(work *w) {
     tl_model_free(&w->trial);
     tl_known_free(&w->known);
     free(w->scratch);
+    free(w->hand_score);
 }
 
 static tl_status work_make(tl_spot_frame_in *in, size_t count, const tl_spot_options *options,
@@ -47,8 +50,12 @@ static tl_status work_make(tl_spot_frame_in *in, size_t count, const tl_spot_opt
         status = tl_model_make(&w->views, options->epoch_utc_s, &w->known, &w->best);
     if (status == TL_OK)
         status = tl_model_make(&w->views, options->epoch_utc_s, &w->known, &w->trial);
-    w->scratch = malloc((2 * w->views.marks + 1) * sizeof *w->scratch);
-    return status == TL_OK && w->scratch == NULL ? TL_ERR_MEMORY : status;
+    for (size_t i = 0; i < count; i++)
+        w->cameras = in[i].camera >= w->cameras ? in[i].camera + 1 : w->cameras;
+    w->scratch = malloc((3 * w->views.marks + 1) * sizeof *w->scratch);
+    w->hand_score = malloc((w->cameras + 1) * sizeof *w->hand_score);
+    return status == TL_OK && (w->scratch == NULL || w->hand_score == NULL) ? TL_ERR_MEMORY
+                                                                            : status;
 }
 
 /* Fit, and which mark is which, until they agree. */
@@ -74,16 +81,6 @@ static bool user_said(const tl_spot_options *options) {
     return options->mirror != TL_MIRROR_AUTO;
 }
 
-/* Give all frames of a camera that have none a hand, or turn round the hand of all. */
-static void set_hands(const work *w, size_t camera, bool mirrored, bool only_open,
-                      tl_model *model) {
-    for (size_t i = 0; i < w->views.count; i++) {
-        const tl_spot_frame_in *in = w->views.view[i].in;
-        if (in->camera == camera && (!only_open || in->mirror == TL_MIRROR_AUTO))
-            model->mirrored[i] = mirrored;
-    }
-}
-
 static bool has_open_hand(const work *w, size_t camera) {
     for (size_t i = 0; i < w->views.count; i++)
         if (w->views.view[i].in->camera == camera && w->views.view[i].in->mirror == TL_MIRROR_AUTO)
@@ -100,77 +97,125 @@ static void first_hands(const work *w, const tl_spot_options *options, bool open
     }
 }
 
-static size_t camera_count(const work *w) {
-    size_t count = 0;
-    for (size_t i = 0; i < w->views.count; i++)
-        count = w->views.view[i].in->camera + 1 > count ? w->views.view[i].in->camera + 1 : count;
-    return count;
-}
-
-/* Keep the trial if it explains more. */
-static bool keep_better(work *w, double by) {
-    if (!(w->trial.score > w->best.score + by))
-        return false;
-    tl_model_copy(&w->trial, &w->best);
-    return true;
-}
-
-/* The other hand for one camera: how much less it explains, negative if more (then kept). */
-static tl_status try_other_hand(work *w, size_t camera, double by, double *margin) {
+/* The other hand for the frames of a camera that have none given, or for all if all have; false for
+ * a number that no camera has. */
+static bool turn_camera(const work *w, size_t camera, tl_model *model) {
     const bool only_open = has_open_hand(w, camera);
-    bool now = false;
-    tl_model_copy(&w->best, &w->trial);
+    bool any = false;
     for (size_t i = 0; i < w->views.count; i++) {
         const tl_spot_frame_in *in = w->views.view[i].in;
-        if (in->camera == camera && (!only_open || in->mirror == TL_MIRROR_AUTO))
-            now = w->best.mirrored[i];
+        if (in->camera != camera || (only_open && in->mirror != TL_MIRROR_AUTO))
+            continue;
+        any = true;
+        model->mirrored[i] = !model->mirrored[i];
     }
-    set_hands(w, camera, !now, only_open, &w->trial);
+    return any;
+}
+
+static void forget_hands(work *w) {
+    for (size_t c = 0; c < w->cameras; c++)
+        w->hand_score[c][0] = w->hand_score[c][1] = -HUGE_VAL;
+}
+
+/* What a model explains with the hands that it has. */
+static void note_hands(work *w, const tl_model *model) {
+    for (size_t i = 0; i < w->views.count; i++) {
+        const tl_spot_frame_in *in = w->views.view[i].in;
+        double *score = &w->hand_score[in->camera][model->mirrored[i] ? 1 : 0];
+        if (in->mirror == TL_MIRROR_AUTO)
+            *score = fmax(*score, model->score);
+    }
+}
+
+/* Solve the trial; keep it if it explains more by so much. */
+static tl_status weigh_trial(work *w, double by, bool *kept) {
     const tl_status status = solve(w, &w->trial);
-    *margin = w->best.score - w->trial.score;
-    if (status == TL_OK)
-        keep_better(w, by);
+    if (status != TL_OK)
+        return status;
+    note_hands(w, &w->trial);
+    *kept = w->trial.score > w->best.score + by;
+    if (*kept)
+        tl_model_copy(&w->trial, &w->best);
+    return TL_OK;
+}
+
+/* The other hand for each camera by itself: those whose hand is open, or those where it is not. */
+static tl_status turn_each(work *w, bool open, double by, bool *kept_any) {
+    tl_status status = TL_OK;
+    *kept_any = false;
+    for (size_t c = 0; c < w->cameras && status == TL_OK; c++) {
+        bool kept = false;
+        if (has_open_hand(w, c) != open)
+            continue;
+        tl_model_copy(&w->best, &w->trial);
+        if (turn_camera(w, c, &w->trial))
+            status = weigh_trial(w, by, &kept);
+        *kept_any = *kept_any || kept;
+    }
     return status;
 }
 
-/* The hands of the cameras: both for all that are not known, then each by itself. */
+/* The other hand for all open cameras at once: where the mirror cannot be told they all fit as
+ * well, while one turned by itself does not fit the others. */
+static tl_status turn_all_open(work *w) {
+    bool kept;
+    tl_model_copy(&w->best, &w->trial);
+    for (size_t c = 0; c < w->cameras; c++)
+        if (has_open_hand(w, c))
+            turn_camera(w, c, &w->trial);
+    return weigh_trial(w, 0.0, &kept);
+}
+
+/* Search the open hands; leaves what each of them explains at best. */
+static tl_status search_hands(work *w, const tl_spot_options *options) {
+    bool kept = true;
+    first_hands(w, options, true, &w->trial);
+    tl_status status = weigh_trial(w, 0.0, &kept);
+    if (status == TL_OK)
+        status = turn_each(w, false, DECIDES_AGAINST, &kept);
+    forget_hands(w); /* cameras that were turned against the track make old scores too small */
+    note_hands(w, &w->best);
+    kept = true;
+    for (int pass = 0; pass < HAND_PASSES && kept && status == TL_OK; pass++)
+        status = turn_each(w, true, 0.0, &kept);
+    return status == TL_OK ? turn_all_open(w) : status;
+}
+
+/* Leave out the cameras whose hand is not decided; is one of them? */
+static bool leave_open(work *w, tl_spots *spots) {
+    bool any = false;
+    spots->mirror_score = HUGE_VAL;
+    for (size_t i = 0; i < w->views.count; i++) {
+        const tl_spot_frame_in *in = w->views.view[i].in;
+        const double *score = w->hand_score[in->camera];
+        if (in->mirror != TL_MIRROR_AUTO)
+            continue;
+        const double margin = fabs(score[1] - score[0]);
+        spots->mirror_score = fmin(spots->mirror_score, margin);
+        w->best.hand_open[i] = !(margin >= DECIDES);
+        any = any || w->best.hand_open[i];
+    }
+    return any;
+}
+
+/* The hands of the cameras. */
 static tl_status choose_hands(work *w, const tl_spot_options *options, tl_spots *spots) {
-    const size_t cameras = camera_count(w);
+    bool any_open = false, kept;
     first_hands(w, options, false, &w->best);
     tl_status status = solve(w, &w->best);
-    bool any_open = false;
-    for (size_t c = 0; c < cameras; c++)
+    for (size_t c = 0; c < w->cameras; c++)
         any_open = any_open || has_open_hand(w, c);
     if (status != TL_OK || user_said(options))
         return status;
-    if (any_open) {
-        first_hands(w, options, true, &w->trial);
-        status = solve(w, &w->trial);
-        keep_better(w, 0.0);
-    }
-    spots->mirror_decided = any_open;
-    spots->mirror_score = HUGE_VAL;
-    bool changed = false;
-    for (size_t c = 0; c < cameras && status == TL_OK; c++) {
-        const bool open = has_open_hand(w, c);
-        double margin = HUGE_VAL;
-        status = try_other_hand(w, c, open ? 0.0 : DECIDES_AGAINST, &margin);
-        if (!open)
-            continue;
-        spots->mirror_score = fmin(spots->mirror_score, fabs(margin));
-        if (fabs(margin) >= DECIDES)
-            continue;
-        spots->mirror_decided = false;
-        for (size_t i = 0; i < w->views.count; i++) {
-            const tl_spot_frame_in *in = w->views.view[i].in;
-            w->best.hand_open[i] =
-                w->best.hand_open[i] || (in->camera == c && in->mirror == TL_MIRROR_AUTO);
-            changed = changed || w->best.hand_open[i];
-        }
-    }
     if (!any_open)
-        spots->mirror_score = 0.0;
-    return status == TL_OK && changed ? solve(w, &w->best) : status;
+        return turn_each(w, false, DECIDES_AGAINST, &kept);
+    forget_hands(w);
+    status = search_hands(w, options);
+    if (status != TL_OK)
+        return status;
+    const bool left = leave_open(w, spots);
+    spots->mirror_decided = !left;
+    return left ? solve(w, &w->best) : TL_OK;
 }
 
 /* Single frames that are the other way round. */
@@ -219,7 +264,7 @@ static void write_note(const work *w, tl_spots *spots) {
         turned += w->views.view[i].has_sky && w->views.view[i].has_moon;
         open += w->best.hand_open[i];
     }
-    if (w->views.marks == 0 || spots->count > 0)
+    if (w->views.marks == 0 || w->best.spots > 0)
         return;
     if (turned == 0)
         snprintf(spots->note, sizeof spots->note,
@@ -237,9 +282,15 @@ static void write_note(const work *w, tl_spots *spots) {
 
 static tl_status follow(work *w, const tl_spot_options *options, tl_spots *spots) {
     bool could_be[TL_FOLLOW_SPOTS_MAX] = {false};
+    /* An observer's place that is a little off puts the Moon a little off, in all frames alike; in
+     * a central eclipse that must not decide the hand. */
+    tl_views_doubt_moon(&w->views, hypot(options->moon_sigma_sr, TL_TRACK_FLOOR_SR));
     tl_status status = choose_hands(w, options, spots);
     if (status == TL_OK)
         status = flip_frames(w, options);
+    tl_views_doubt_moon(&w->views, 0.0);
+    if (status == TL_OK)
+        status = solve(w, &w->best);
     if (status != TL_OK)
         return status;
     tl_stragglers_turn(&w->views, &w->best, spots->turn);
@@ -255,7 +306,7 @@ static tl_status follow(work *w, const tl_spot_options *options, tl_spots *spots
     status = tl_joint_fit(&w->views, &w->best);
     if (status == TL_OK) {
         find_turns(w, spots);
-        spots->noise_level = w->best.level;
+        spots->noise_level = w->best.scatter;
         status = tl_describe(&w->views, &w->best, options, could_be, spots);
     }
     if (status == TL_OK)

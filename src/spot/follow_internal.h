@@ -40,7 +40,9 @@ typedef struct tl_view {
     tl_sky sky;           /* the one chosen */
     bool has_moon;        /* its Moon tells the turn */
     double direction_rad; /* PA of the Moon less up_pa if not mirrored; minus that if mirrored */
-    double direction_sigma_rad;
+    double own_sigma_rad; /* its error by the circles */
+    double direction_sigma_rad; /* the one worked with */
+    double separation_sr;
     double moon_x, moon_y; /* the Moon's centre on the disc, frame axes, sr */
     bool moon_seen;        /* there is a lunar circle */
     double depth_noise;    /* noise of contrast over the veil's weakening */
@@ -57,6 +59,8 @@ typedef struct tl_views {
 
 tl_status tl_views_make(tl_spot_frame_in *in, size_t count, tl_views *views);
 void tl_views_free(tl_views *views);
+/* Work with an error of the Moon's place on top of that of the circles; 0: without one. */
+void tl_views_doubt_moon(tl_views *views, double moon_sigma_sr);
 /* up_pa by the frame's own Moon for one hand. */
 double tl_view_up(const tl_view *view, const tl_sky *sky, bool mirrored);
 
@@ -67,6 +71,7 @@ typedef struct tl_follow_spot {
     double sigma_sr;         /* of its place on the disc, either way */
     double missing;          /* typical missing light, sr^2 */
     double radius_sr;        /* typical apparent radius */
+    double blur_sr;          /* typical blur of its pictures */
     size_t seen, missed;
     double score;
 } tl_follow_spot;
@@ -93,9 +98,10 @@ typedef struct tl_model {
     bool *has_up;    /* the frame's turn is known */
     double *up_rad;  /* solved: Moon and spots together */
     double *up_sigma_rad;
-    size_t *taken; /* per mark of the views' store: the spot it is, or TL_FOLLOW_NONE */
-    double level;  /* scatter over the errors, >= 1 */
-    double score;  /* log-likelihood over that of "all marks are chance" */
+    size_t *taken;  /* per mark of the views' store: the spot it is, or TL_FOLLOW_NONE */
+    double scatter; /* of the marks over their errors: scales those of the result */
+    double level;   /* the same, >= 1: scales what may belong together */
+    double score;   /* log-likelihood over that of "all marks are chance" */
 } tl_model;
 
 tl_status tl_model_make(const tl_views *views, double epoch_utc_s, const tl_known *known,
@@ -123,7 +129,8 @@ bool tl_seed_spot(const tl_model *model, const tl_view *view, size_t frame,
                   const tl_view_mark *mark, tl_follow_spot *spot);
 /* First places. */
 void tl_seeds_find(const tl_views *views, tl_model *model);
-/* Typical missing light and radius of each spot; `scratch` has room for two values a mark. */
+/* Typical missing light, radius and blur of each spot; `scratch` has room for three values a mark.
+ */
 void tl_model_sizes(const tl_views *views, tl_model *model, double *scratch);
 /* Assign marks to spots anew, drop spots that explain too little, and add up the score. */
 void tl_match(const tl_views *views, tl_model *model);

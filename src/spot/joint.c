@@ -24,8 +24,13 @@ enum { STEPS = 6, SIZE_MAX_ROWS = 2 * TL_FOLLOW_SPOTS_MAX };
 /* Few marks say little of their own scatter: so many are thought to be there that have the errors
  * given. */
 #define PRIOR_FREEDOM 4.0
+/* The marks' own errors are cautious; many that agree better say so, down to here (our choice). */
+#define SCATTER_LEAST 0.5
 /* A frame that only its spots turn: as good as free. */
 #define FREE_TURN_RAD 10.0
+/* A place that its marks do not tell is good to a quarter of the hemisphere: far too little to move
+ * one that they do tell, enough for the equations to have a solution. */
+#define FREE_PLACE_RAD 1.0
 /* Share of the variance of the Moons' directions that all frames have in common, as of the
  * circles' other errors (track: TL_TRACK_COMMON_SHARE). */
 #define COMMON_SHARE 0.25
@@ -131,7 +136,8 @@ static void add_frame(const tl_views *views, const tl_model *model, size_t frame
 
 /* One step; leaves the inverse of the reduced matrix in `n->a`. `part` has room for all frames. */
 static bool step(const tl_views *views, tl_model *model, normal *n, frame_part *part) {
-    gsl_matrix_set_zero(n->a);
+    gsl_matrix_set_identity(n->a);
+    gsl_matrix_scale(n->a, 1.0 / (FREE_PLACE_RAD * FREE_PLACE_RAD));
     gsl_vector_set_zero(n->b);
     n->chi2 = 0.0;
     n->values = 0;
@@ -157,15 +163,16 @@ static bool step(const tl_views *views, tl_model *model, normal *n, frame_part *
             for (size_t q = 0; q < 2 * model->spots; q++)
                 variance += part[i].couple[s / 2][s % 2] * part[i].couple[q / 2][q % 2] *
                             gsl_matrix_get(n->a, s, q) / (part[i].curvature * part[i].curvature);
-        model->up_sigma_rad[i] = model->level * sqrt(variance);
+        model->up_sigma_rad[i] = model->scatter * sqrt(variance);
     }
     for (size_t s = 0; s < model->spots; s++) {
         model->spot[s].latitude_rad += gsl_vector_get(n->b, 2 * s);
         model->spot[s].carrington_rad += gsl_vector_get(n->b, 2 * s + 1);
     }
     const double freedom = (double)n->values - 2.0 * (double)model->spots - (double)used;
-    model->level =
-        fmax(sqrt((n->chi2 + PRIOR_FREEDOM) / (fmax(freedom, 0.0) + PRIOR_FREEDOM)), 1.0);
+    model->scatter =
+        fmax(sqrt((n->chi2 + PRIOR_FREEDOM) / (fmax(freedom, 0.0) + PRIOR_FREEDOM)), SCATTER_LEAST);
+    model->level = fmax(model->scatter, 1.0);
     return true;
 }
 
@@ -182,18 +189,31 @@ static double common_turn_rad(const tl_views *views, const tl_model *model) {
     return weight > 0.0 ? sqrt(COMMON_SHARE * square / weight) : 0.0;
 }
 
+/* The middle of a ragged spot's missing light lies off the middle of the spot, in all frames alike:
+ * share of its radius (measured on simulated spots whose borders wave by a tenth). */
+#define SHAPE_COMMON 0.014
+
 static void set_errors(const tl_views *views, const normal *n, tl_model *model) {
-    const double common = common_turn_rad(views, model), level2 = model->level * model->level;
+    const double common = common_turn_rad(views, model), scatter2 = model->scatter * model->scatter;
     for (size_t s = 0; s < model->spots; s++) {
         tl_follow_spot *spot = &model->spot[s];
-        const double c = cos(spot->latitude_rad);
+        const double c = fmax(cos(spot->latitude_rad), 0.1);
+        const double shape = SHAPE_COMMON * spot->radius_sr;
+        const double shared[2] = {common * common + shape * shape,
+                                  (common * common + shape * shape) / (c * c)};
         for (size_t p = 0; p < 2; p++)
             for (size_t q = 0; q < 2; q++)
-                spot->covariance[p][q] =
-                    level2 * gsl_matrix_get(n->a, 2 * s + p, 2 * s + q) +
-                    (p == q ? common * common / (p == 1 ? fmax(c * c, 0.01) : 1.0) : 0.0);
+                spot->covariance[p][q] = scatter2 * gsl_matrix_get(n->a, 2 * s + p, 2 * s + q) +
+                                         (p == q ? shared[p] : 0.0);
         spot->sigma_sr = sqrt(0.5 * (spot->covariance[0][0] + c * c * spot->covariance[1][1]));
     }
+}
+
+/* Without errors a place is not known: nothing is. */
+static void forget(tl_model *model) {
+    model->spots = 0;
+    for (size_t i = 0; i < model->marks; i++)
+        model->taken[i] = TL_FOLLOW_NONE;
 }
 
 tl_status tl_joint_fit(const tl_views *views, tl_model *model) {
@@ -209,6 +229,8 @@ tl_status tl_joint_fit(const tl_views *views, tl_model *model) {
         settled = step(views, model, &n, part);
     if (settled)
         set_errors(views, &n, model);
+    else if (status == TL_OK)
+        forget(model);
     gsl_matrix_free(n.a);
     gsl_vector_free(n.b);
     free(part);
@@ -226,7 +248,7 @@ bool tl_joint_turn(const tl_views *views, const tl_model *model, size_t frame, d
             continue;
         /* the place's own error counts as well */
         const size_t s = model->taken[(size_t)(view->mark - views->store) + j];
-        const double own = model->spot[s].sigma_sr / model->level;
+        const double own = model->spot[s].sigma_sr / model->scatter;
         const double weight = r.weight / (1.0 + own * own / (r.sigma * r.sigma));
         for (size_t k = 0; k < 2; k++) {
             curvature += weight * r.to_up[k] * r.to_up[k];
@@ -237,6 +259,6 @@ bool tl_joint_turn(const tl_views *views, const tl_model *model, size_t frame, d
     if (*used == 0 || !(curvature > 0.0))
         return false;
     *up_rad = model->up_rad[frame] + slope / curvature;
-    *sigma_rad = model->level / sqrt(curvature);
+    *sigma_rad = model->scatter / sqrt(curvature);
     return true;
 }

@@ -10,6 +10,7 @@
 #define DISC_WIDEST_PX 1100.0
 /* A blurred picture is reduced until its blur is below twice this: nothing finer is in it. */
 #define BLUR_KEPT_PX 1.6
+#define FACTOR_MAX 256.0 /* of tl_limb_cut */
 #define MARGIN_PX 3.0
 /* Sampling of the choice, over the disc's diameter. */
 #define CHOICE_STEPS 150.0
@@ -112,15 +113,14 @@ static void place_circles(const tl_limb *limb, const tl_cutout *cutout, tl_spot_
 tl_status tl_spot_light_take(const tl_image *image, const tl_limb *limb, tl_spot_field *field) {
     const double x = limb->circle[TL_SUN_X], y = limb->circle[TL_SUN_Y];
     const double reach = limb->circle[TL_SUN_R] + MARGIN_PX;
-    const int factor = (int)fmax(fmax(ceil(2.0 * limb->circle[TL_SUN_R] / DISC_WIDEST_PX),
-                                      floor(limb->blur_px / BLUR_KEPT_PX)),
-                                 1.0);
+    const double factor = fmax(ceil(2.0 * limb->circle[TL_SUN_R] / DISC_WIDEST_PX),
+                               floor(limb->blur_px / BLUR_KEPT_PX));
     if (x + reach < 0 || y + reach < 0 || x - reach > image->width - 1 ||
         y - reach > image->height - 1)
         return TL_ERR_ARGUMENT;
     tl_cutout cutout;
-    tl_status status =
-        tl_limb_cut(image, x - reach, y - reach, x + reach, y + reach, factor, &cutout);
+    tl_status status = tl_limb_cut(image, x - reach, y - reach, x + reach, y + reach,
+                                   (int)fmin(fmax(factor, 1.0), FACTOR_MAX), &cutout);
     if (status != TL_OK)
         return status;
     tl_spot_field f = {.limb = limb};

@@ -6,6 +6,7 @@
  * should be seen and is not costs the log of how often that happens.
  */
 #include <math.h>
+#include <stdlib.h>
 
 #include "spot/follow_internal.h"
 
@@ -28,17 +29,21 @@
 /* What taking this mark for that spot explains; -HUGE_VAL if it cannot be. */
 static double gain(const tl_view *view, const tl_view_mark *mark, const tl_follow_spot *spot,
                    double level, double up_sigma_rad, double x, double y) {
-    const double r = hypot(x, y), dx = mark->x - x, dy = mark->y - y;
-    const double ux = r > 0.0 ? x / r : 1.0, uy = r > 0.0 ? y / r : 0.0;
-    const double own = level * hypot(mark->sigma, spot->sigma_sr);
-    const double across = level * hypot(hypot(mark->sigma, spot->sigma_sr), r * up_sigma_rad);
-    const double along_off = (dx * ux + dy * uy) / own, across_off = (dy * ux - dx * uy) / across;
+    const double r2 = x * x + y * y, dx = mark->x - x, dy = mark->y - y, level2 = level * level;
+    const double own2 = level2 * (mark->sigma * mark->sigma + spot->sigma_sr * spot->sigma_sr);
+    const double across2 = own2 + level2 * r2 * up_sigma_rad * up_sigma_rad;
+    /* most marks are far off: no roots and logarithms for them */
+    if (!(dx * dx + dy * dy < GATE_CHI2 * across2))
+        return -HUGE_VAL;
+    const double r = sqrt(r2), ux = r > 0.0 ? x / r : 1.0, uy = r > 0.0 ? y / r : 0.0;
+    const double along_off = dx * ux + dy * uy, across_off = dy * ux - dx * uy;
     const double size_off = mark->cut ? 0.0 : log(mark->missing / spot->missing) / MISSING_SIGMA;
-    const double chi2 = along_off * along_off + across_off * across_off + size_off * size_off;
+    const double chi2 =
+        along_off * along_off / own2 + across_off * across_off / across2 + size_off * size_off;
     if (!(chi2 < GATE_CHI2))
         return -HUGE_VAL;
     const double density = fmax((double)view->count, CHANCE_MARKS) / TL_PI;
-    return -log(2.0 * TL_PI * own * across * density) - 0.5 * chi2;
+    return -log(2.0 * TL_PI * sqrt(own2 * across2) * density) - 0.5 * chi2;
 }
 
 typedef struct place {
@@ -46,35 +51,49 @@ typedef struct place {
     double x, y;
 } place;
 
-/* Best pairs first. `owner` holds the spot for each mark of the frame, on entry TL_FOLLOW_NONE for
- * those that may be taken; returns the sum of the gains. */
+typedef struct pair {
+    double gain;
+    size_t spot, mark;
+} pair;
+
+/* Best first; those alike by spot and mark, so that the order is always the same. */
+static int by_gain(const void *a, const void *b) {
+    const pair *one = a, *other = b;
+    if (one->gain != other->gain)
+        return one->gain > other->gain ? -1 : 1;
+    if (one->spot != other->spot)
+        return one->spot < other->spot ? -1 : 1;
+    return one->mark < other->mark ? -1 : 1;
+}
+
+/* Best pairs first. `owner` is filled with the spot for each mark of the frame, or TL_FOLLOW_NONE,
+ * `spot_gain` with what each spot's mark explains, 0 for none; returns the sum of the gains. */
 static double pair_up(const tl_view *view, const tl_model *model, double up_sigma_rad,
                       const place *at, size_t *owner, double spot_gain[TL_FOLLOW_SPOTS_MAX]) {
+    pair found[TL_FOLLOW_SPOTS_MAX * TL_SPOT_MARKS_MAX];
+    size_t count = 0;
     double sum = 0.0;
-    for (;;) {
-        double best = 0.0;
-        size_t best_mark = 0, best_spot = TL_FOLLOW_NONE;
-        for (size_t s = 0; s < model->spots; s++) {
-            if (!at[s].there || spot_gain[s] > 0.0)
-                continue;
-            for (size_t j = 0; j < view->count; j++) {
-                if (owner[j] != TL_FOLLOW_NONE)
-                    continue;
-                const double g = gain(view, &view->mark[j], &model->spot[s], model->level,
-                                      up_sigma_rad, at[s].x, at[s].y);
-                if (g > best) {
-                    best = g;
-                    best_mark = j;
-                    best_spot = s;
-                }
-            }
+    for (size_t j = 0; j < view->count; j++)
+        owner[j] = TL_FOLLOW_NONE;
+    for (size_t s = 0; s < model->spots; s++) {
+        spot_gain[s] = 0.0;
+        for (size_t j = 0; at[s].there && j < view->count; j++) {
+            const double g = gain(view, &view->mark[j], &model->spot[s], model->level, up_sigma_rad,
+                                  at[s].x, at[s].y);
+            if (g > 0.0)
+                found[count++] = (pair){g, s, j};
         }
-        if (best_spot == TL_FOLLOW_NONE)
-            return sum;
-        owner[best_mark] = best_spot;
-        spot_gain[best_spot] = best;
-        sum += best;
     }
+    qsort(found, count, sizeof *found, by_gain);
+    for (size_t k = 0; k < count; k++) {
+        const pair *p = &found[k];
+        if (owner[p->mark] != TL_FOLLOW_NONE || spot_gain[p->spot] > 0.0)
+            continue;
+        owner[p->mark] = p->spot;
+        spot_gain[p->spot] = p->gain;
+        sum += p->gain;
+    }
+    return sum;
 }
 
 double tl_match_try(const tl_views *views, const tl_model *model, size_t frame, const tl_sky *sky,
@@ -82,10 +101,8 @@ double tl_match_try(const tl_views *views, const tl_model *model, size_t frame, 
     tl_view view = views->view[frame];
     place at[TL_FOLLOW_SPOTS_MAX];
     size_t owner[TL_SPOT_MARKS_MAX];
-    double spot_gain[TL_FOLLOW_SPOTS_MAX] = {0.0};
+    double spot_gain[TL_FOLLOW_SPOTS_MAX];
     view.sky = *sky;
-    for (size_t j = 0; j < view.count; j++)
-        owner[j] = TL_FOLLOW_NONE;
     for (size_t s = 0; s < model->spots; s++)
         at[s].there = tl_model_place_at(model, sky, mirrored, up_rad, model->spot[s].latitude_rad,
                                         model->spot[s].carrington_rad, &at[s].x, &at[s].y);
@@ -139,11 +156,12 @@ static void match_frame(const tl_views *views, tl_model *model, size_t frame,
     const tl_view *view = &views->view[frame];
     size_t *owner = model->taken + (view->mark - views->store);
     place at[TL_FOLLOW_SPOTS_MAX];
-    double spot_gain[TL_FOLLOW_SPOTS_MAX] = {0.0};
-    for (size_t j = 0; j < view->count; j++)
-        owner[j] = TL_FOLLOW_NONE;
-    if (!model->has_up[frame])
+    double spot_gain[TL_FOLLOW_SPOTS_MAX];
+    if (!model->has_up[frame]) {
+        for (size_t j = 0; j < view->count; j++)
+            owner[j] = TL_FOLLOW_NONE;
         return;
+    }
     for (size_t s = 0; s < model->spots; s++)
         at[s].there = tl_model_place(model, view, frame, model->spot[s].latitude_rad,
                                      model->spot[s].carrington_rad, &at[s].x, &at[s].y);

@@ -68,11 +68,25 @@ static void take_wings(const tl_spot_field *f, tl_spot_segments *s, size_t i) {
     }
 }
 
+/* Moments about the deepest pixel. */
+typedef struct moments {
+    double c, x, y, xx, xy, yy;
+} moments;
+
+static void add_moment(moments *m, double c, double u, double v) {
+    m->c += c;
+    m->x += c * u;
+    m->y += c * v;
+    m->xx += c * u * u;
+    m->xy += c * u * v;
+    m->yy += c * v * v;
+}
+
 typedef struct sums {
-    double c, x, y, xx, xy, yy; /* of the contrast, about the middle of the box */
-    double spread2;             /* of the pixels about the same, each counted once */
+    moments all;    /* of the contrast: noise averages out of these */
+    double spread2; /* of the pixels, each counted once */
     double deepest;
-    size_t count, outline;
+    size_t outline; /* pixels deeper than half a penumbra */
 } sums;
 
 static sums add_up(const tl_spot_field *f, const tl_spot_segments *s, size_t i, const box *b,
@@ -86,15 +100,9 @@ static sums add_up(const tl_spot_field *f, const tl_spot_segments *s, size_t i, 
             if (s->label[at] != label)
                 continue;
             const double c = (double)f->light.value[at], u = x - x0, v = y - y0;
-            t.c += c;
-            t.x += c * u;
-            t.y += c * v;
-            t.xx += c * u * u;
-            t.xy += c * u * v;
-            t.yy += c * v * v;
+            add_moment(&t.all, c, u, v);
             t.spread2 += u * u + v * v;
             t.deepest = fmax(t.deepest, c);
-            t.count++;
             t.outline += f->smooth[at] > half;
         }
     }
@@ -113,15 +121,23 @@ static void axes(double xx, double xy, double yy, double *major2, double *minor2
  * spot looks narrow, a narrow one at right angles to it round: it counts as round if it is so
  * either as seen or with blur and foreshortening taken out.
  */
-static void take_axes(const tl_spot_field *f, const sums *t, double u, double v,
-                      tl_spot_measure *m) {
-    const double mx = t->x / t->c, my = t->y / t->c, blur2 = f->blur * f->blur;
-    const double xx = t->xx / t->c - mx * mx, xy = t->xy / t->c - mx * my;
-    const double yy = t->yy / t->c - my * my, r = hypot(u, v), mu = m->foreshortening;
+static void take_axes(const tl_spot_field *f, const tl_spot_segments *segments, size_t i, double u,
+                      double v, tl_spot_measure *m) {
+    const tl_spot_segment *segment = &segments->segment[i];
+    moments t = {0};
+    for (size_t n = segment->first; n < segment->first + segment->count; n++) {
+        const int at = segments->index[n];
+        add_moment(&t, (double)f->smooth[at], at % f->light.width - m->x,
+                   at / f->light.width - m->y);
+    }
+    const double mx = t.x / t.c, my = t.y / t.c;
+    const double xx = t.xx / t.c - mx * mx, xy = t.xy / t.c - mx * my;
+    const double yy = t.yy / t.c - my * my, r = hypot(u, v), mu = m->foreshortening;
     const double c = r > 0 ? u / r : 1, s = r > 0 ? v / r : 0;
     const double along = xx * c * c + 2 * xy * c * s + yy * s * s; /* the radius */
     const double across = xx * s * s - 2 * xy * c * s + yy * c * c;
     const double mixed = (yy - xx) * c * s + xy * (c * c - s * s);
+    const double blur2 = f->blur * f->blur + f->kernel_sigma * f->kernel_sigma;
     double major2, minor2;
     axes(along, mixed, across, &major2, &minor2);
     m->roundness = major2 > 0 ? sqrt(minor2 / major2) : 0;
@@ -215,7 +231,7 @@ static double smooth_step(double from, double to, double x) {
 static void take_areas(const tl_spot_field *f, const sums *t, tl_spot_measure *m) {
     const double mean_depth =
         PENUMBRA_DEPTH + (UMBRA_DEPTH - PENUMBRA_DEPTH) / (1 + PENUMBRA_OVER_UMBRA);
-    const double missing = fmax(t->c, 0) / fmax(f->depth_scale, 0.1);
+    const double missing = fmax(t->all.c, 0) / fmax(f->depth_scale, 0.1);
     const double by_light = missing / mean_depth, by_outline = fmax((double)t->outline, 1);
     const double width = sqrt(by_light / TL_PI) / hypot(f->blur, f->kernel_sigma);
     const double share = smooth_step(OUTLINE_FROM, OUTLINE_ALONE, width);
@@ -237,9 +253,10 @@ bool tl_spot_measure_take(const tl_spot_field *f, tl_spot_segments *s, size_t i,
     take_wings(f, s, i);
     const box b = box_of(f, s, i, (int)ceil(3 * f->blur));
     const sums t = add_up(f, s, i, &b, x0, y0);
-    if (!(t.c > 0))
+    if (!(t.all.c > 0))
         return false;
-    tl_spot_measure m = {.x = x0 + t.x / t.c, .y = y0 + t.y / t.c, .missing = t.c};
+    tl_spot_measure m = {
+        .x = x0 + t.all.x / t.all.c, .y = y0 + t.all.y / t.all.c, .missing = t.all.c};
     double u, v;
     tl_spot_field_disc(f, m.x, m.y, &u, &v);
     m.foreshortening = sqrt(fmax(1 - u * u - v * v, 0.01));
@@ -247,11 +264,11 @@ bool tl_spot_measure_take(const tl_spot_field *f, tl_spot_segments *s, size_t i,
     m.noise = tl_spot_noise_at(f, x0, y0);
     const double pixel_variance = m.noise * m.noise / f->kernel_sum2;
     m.deepest = t.deepest - 2 * sqrt(pixel_variance);
-    take_axes(f, &t, u, v, &m);
+    take_axes(f, s, i, u, v, &m);
     take_rim(f, s, i, &b, &m);
     take_sharpness(f, s, i, &m);
     take_areas(f, &t, &m);
-    const double noise2 = NOISE_LONG * 0.5 * t.spread2 * pixel_variance / (t.c * t.c);
+    const double noise2 = NOISE_LONG * 0.5 * t.spread2 * pixel_variance / (t.all.c * t.all.c);
     const double ragged = RAGGED_SHARE * sqrt(m.area / TL_PI), edge = EDGE_SHARE * f->blur;
     m.sigma = sqrt(noise2 + ragged * ragged + edge * edge + GRID_PX * GRID_PX);
     *measure = m;

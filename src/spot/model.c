@@ -16,7 +16,7 @@
 #define OUTER_SR 0.96
 /* A spot is expected to be found when its contrast is this many times the noise: beyond the limit
  * of detection by so much that the frame's own noise cannot hide it. */
-#define SURE_SIGMAS 9.0
+#define SURE_SIGMAS 10.0
 /* ... and it is this dark at least: common practice, no source; the detection's own floor is below
  * it. */
 #define SURE_CONTRAST 0.04
@@ -36,6 +36,7 @@ tl_status tl_model_make(const tl_views *views, double epoch_utc_s, const tl_know
                      .known = known,
                      .frames = views->count,
                      .marks = views->marks,
+                     .scatter = 1.0,
                      .level = 1.0};
     made.mirrored = calloc(made.frames + 1, sizeof *made.mirrored);
     made.hand_open = calloc(made.frames + 1, sizeof *made.hand_open);
@@ -81,7 +82,7 @@ void tl_model_free(tl_model *model) {
 
 void tl_model_start(const tl_views *views, tl_model *model) {
     model->spots = 0;
-    model->level = 1.0;
+    model->scatter = model->level = 1.0;
     model->score = 0.0;
     for (size_t i = 0; i < model->frames; i++) {
         const tl_view *view = &views->view[i];
@@ -143,7 +144,7 @@ tl_spot_state tl_model_expect(const tl_view *view, const tl_follow_spot *spot, d
 void tl_model_sizes(const tl_views *views, tl_model *model, double *scratch) {
     for (size_t s = 0; s < model->spots; s++) {
         size_t n = 0;
-        double *missing = scratch, *radius = scratch + views->marks;
+        double *missing = scratch, *radius = missing + views->marks, *blur = radius + views->marks;
         for (size_t i = 0; i < views->count; i++) {
             const tl_view *view = &views->view[i];
             const size_t *owner = model->taken + (view->mark - views->store);
@@ -152,6 +153,7 @@ void tl_model_sizes(const tl_views *views, tl_model *model, double *scratch) {
                     continue;
                 const tl_spot_mark *mark = &view->in->marks->mark[view->mark[j].mark];
                 missing[n] = view->mark[j].missing;
+                blur[n] = mark->blur_px / view->in->limb->circle[TL_SUN_R];
                 radius[n++] = sqrt(mark->area_px2 / TL_PI) / view->in->limb->circle[TL_SUN_R];
             }
         }
@@ -159,5 +161,6 @@ void tl_model_sizes(const tl_views *views, tl_model *model, double *scratch) {
             continue;
         model->spot[s].missing = tl_spot_median(missing, n);
         model->spot[s].radius_sr = tl_spot_median(radius, n);
+        model->spot[s].blur_sr = tl_spot_median(blur, n);
     }
 }

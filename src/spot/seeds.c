@@ -29,36 +29,65 @@ bool tl_seed_spot(const tl_model *model, const tl_view *view, size_t frame,
     return true;
 }
 
-/* The best one among the marks that are not taken; its score is 0 if there is none. */
-static tl_follow_spot best_seed(const tl_views *views, const tl_model *model) {
+/* The marks that are not taken, as spots, with what each explains; how many. */
+static size_t draw_seeds(const tl_views *views, const tl_model *model,
+                         tl_follow_spot seed[SEEDS_MAX]) {
     const size_t stride = views->marks / SEEDS_MAX + 1;
-    tl_follow_spot best = {0};
-    size_t number = 0;
+    size_t number = 0, count = 0;
     for (size_t i = 0; i < views->count; i++) {
         const tl_view *view = &views->view[i];
         const size_t *owner = model->taken + (view->mark - views->store);
         for (size_t j = 0; model->has_up[i] && j < view->count; j++) {
-            tl_follow_spot spot;
             if (owner[j] != TL_FOLLOW_NONE || view->mark[j].cut || number++ % stride != 0 ||
-                !tl_seed_spot(model, view, i, &view->mark[j], &spot))
+                !tl_seed_spot(model, view, i, &view->mark[j], &seed[count]))
                 continue;
-            tl_match_alone(views, model, &spot);
-            if (spot.seen >= 2 && spot.score > best.score)
-                best = spot;
+            tl_match_alone(views, model, &seed[count++]);
         }
     }
-    return best;
+    return count;
+}
+
+/*
+ * The best seed, taken out of the list; its score is 0 if there is none. Spots found since the list
+ * was drawn have taken marks from the others, whose scores have fallen: only one that heads the
+ * list with its score of now is the best.
+ */
+static tl_follow_spot best_seed(const tl_views *views, const tl_model *model,
+                                tl_follow_spot seed[SEEDS_MAX], size_t *count) {
+    for (size_t last = *count;;) { /* the one whose score is that of now */
+        size_t best = *count;
+        for (size_t k = 0; k < *count; k++)
+            if (seed[k].seen >= 2 && seed[k].score > (best < *count ? seed[best].score : 0.0))
+                best = k;
+        if (best == *count)
+            return (tl_follow_spot){0};
+        if (best == last) {
+            const tl_follow_spot found = seed[best];
+            seed[best] = seed[--*count];
+            return found;
+        }
+        tl_match_alone(views, model, &seed[best]);
+        last = best;
+    }
 }
 
 void tl_seeds_find(const tl_views *views, tl_model *model) {
+    tl_follow_spot seed[SEEDS_MAX];
+    size_t count = 0, added = 1;
     while (model->spots < TL_FOLLOW_SPOTS_MAX) {
+        const tl_follow_spot best = best_seed(views, model, seed, &count);
+        if (!(best.score > 0.0)) {
+            if (added == 0)
+                break;
+            added = 0;
+            count = draw_seeds(views, model, seed);
+            continue;
+        }
         const size_t known = model->spots;
-        const tl_follow_spot best = best_seed(views, model);
-        if (!(best.score > 0.0))
-            break;
         model->spot[model->spots++] = best;
         tl_match(views, model);
         if (model->spots <= known) /* too weak, or it took the marks of another one */
             break;
+        added++;
     }
 }

@@ -6,7 +6,7 @@
 
 #include "spot/follow_internal.h"
 
-/* By itself a mark must be beyond doubt: twice the noise that detection asks for. */
+/* By itself a mark must be beyond doubt: detection asks for 6 (our own choice). */
 #define ALONE_SIGMAS 10.0
 
 static bool others_could_show(const tl_views *views, const tl_model *model, size_t but,

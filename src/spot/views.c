@@ -6,14 +6,14 @@
 
 #include "spot/follow_internal.h"
 
-/* A direction in a picture is no better than this: lenses bend it, refraction turns the vertical
- * (measured: scatter of the turns of simulated frames through an eyepiece). */
-#define DIRECTION_FLOOR_RAD (0.1 * TL_DEG)
+/* A direction in a picture is no better than this: lenses bend it (our own choice; the errors of
+ * places are then honest to cautious, docs/accuracy.md). */
+#define DIRECTION_FLOOR_RAD (0.02 * TL_DEG)
 /* A uniform direction has a sigma of 1.8 rad; beyond this one says next to nothing. */
 #define DIRECTION_USELESS_RAD 0.35
 /* Marks wander within their spot as blur and haze change: share of its radius (measured on
  * simulated groups, see docs/accuracy.md). */
-#define SHAPE_SHARE 0.05
+#define SHAPE_SHARE 0.02
 /* A cut mark has lost up to half of its spot. */
 #define CUT_SHARE 0.5
 
@@ -35,8 +35,19 @@ static void see_moon(tl_view *view) {
         (y * y * limb->offset_xx - 2.0 * x * y * limb->offset_xy + x * x * limb->offset_yy) /
         (s * s);
     view->direction_rad = atan2(-x, -y); /* base.h: x = -r sin, y = -r cos of PA - up_pa */
-    view->direction_sigma_rad = hypot(sqrt(fmax(across, 0.0)) / s, DIRECTION_FLOOR_RAD);
+    view->separation_sr = s;
+    view->own_sigma_rad = hypot(sqrt(fmax(across, 0.0)) / s, DIRECTION_FLOOR_RAD);
+    view->direction_sigma_rad = view->own_sigma_rad;
     view->has_moon = view->direction_sigma_rad < DIRECTION_USELESS_RAD;
+}
+
+void tl_views_doubt_moon(tl_views *views, double moon_sigma_sr) {
+    for (size_t i = 0; i < views->count; i++) {
+        tl_view *view = &views->view[i];
+        if (view->has_moon)
+            view->direction_sigma_rad =
+                hypot(view->own_sigma_rad, moon_sigma_sr / view->separation_sr);
+    }
 }
 
 static void see_marks(tl_view *view) {

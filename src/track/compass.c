@@ -166,7 +166,8 @@ static size_t list_ties(const tl_track_series *series, const tl_track_eclipse *e
         }
         tl_track_turn_row row = tl_track_turn_row_of(&obs, &sky);
         int own = f->compass_mirrored ? 1 : 0;
-        double pa_sigma = tl_track_pa_sigma(eclipse, utc_s, sigma_s);
+        double pa_sigma = hypot(tl_track_pa_sigma(eclipse, utc_s, sigma_s),
+                                TL_TRACK_FLOOR_SR / sky.separation_sr);
         double sigma = hypot(hypot(row.sigma_rad, pa_sigma), f->compass_sigma_rad);
         list[count++] = (tie){.index = i,
                               .zero_rad = {row.up_rad[own] - f->compass_up_rad,

@@ -132,6 +132,9 @@ tl_status tl_track_frames(const tl_track_series *series, const tl_track_eclipse 
     if (status == TL_OK && eclipse != NULL) {
         status = time_undated(series, eclipse, tied, options, compasses, track);
     }
+    if (status != TL_OK) {
+        return status;
+    }
     for (size_t k = 0; k < series->camera_count; k++) {
         tl_track_compass_mirror(series, compasses, k, &track->camera[k]);
     }
@@ -144,5 +147,5 @@ tl_status tl_track_frames(const tl_track_series *series, const tl_track_eclipse 
             track->frame[i].obscuration = tl_obscuration(f->separation_sr, ratio);
         }
     }
-    return status;
+    return TL_OK;
 }

@@ -69,8 +69,9 @@ static bool spots_cost(const tl_track_eclipse *eclipse, const tl_track_frame_in 
     }
     double off =
         tl_track_turn_residual(&obs, &sky, TL_HOLDING_FREE, bearing->mirrored, bearing->up_rad);
-    double sigma = hypot(hypot(obs.direction_sigma_rad, bearing->sigma_rad),
-                         tl_track_pa_sigma(eclipse, e->t_utc_s[side], e->sigma_s[side]));
+    double pa_sigma = hypot(tl_track_pa_sigma(eclipse, e->t_utc_s[side], e->sigma_s[side]),
+                            TL_TRACK_FLOOR_SR / sky.separation_sr);
+    double sigma = hypot(hypot(obs.direction_sigma_rad, bearing->sigma_rad), pa_sigma);
     *cost = off * off / (sigma * sigma);
     return true;
 }
@@ -198,15 +199,13 @@ static void try_rule(const tl_track_series *series, const tl_track_eclipse *ecli
 }
 
 static tl_status report(const entry *e, const tl_track_eclipse *eclipse, tl_track_frame *frame) {
-    frame->has_sides = true;
+    *frame = (tl_track_frame){.has_sides = true}; /* whatever it was without the sunspots */
     for (int side = BEFORE; side <= AFTER; side++) {
         frame->side_utc_s[side] = e->t_utc_s[side];
         frame->side_sigma_s[side] = e->sigma_s[side];
     }
     bool order = e->by_order[BEFORE] != e->by_order[AFTER];
     const bool *by = told_by_spots(e) ? e->by_spots : order ? e->by_order : e->by_turn;
-    frame->has_true = false; /* an earlier attempt without the sunspots may have set it */
-    frame->side_by = TL_SIDE_OPEN;
     if (by[BEFORE] == by[AFTER]) {
         return TL_OK;
     }
