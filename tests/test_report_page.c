@@ -9,14 +9,8 @@
 #include <cmocka.h>
 
 #include "report/report_internal.h"
+#include "test_report_pages.h"
 #include "test_report_series.h"
-
-/* Both texts of a series. */
-typedef struct pages {
-    tl_report_text svg, html;
-    tl_report_facts facts;
-    tl_report_path path;
-} pages;
 
 static pages make_pages(const tl_sequence *s) {
     pages p = {0};
@@ -26,19 +20,6 @@ static pages make_pages(const tl_sequence *s) {
     const tl_report_page page = {s, &p.facts, &p.path, tl_report_text_string(&p.svg), &p.html};
     assert_int_equal(tl_report_html(&page), TL_OK);
     return p;
-}
-
-static void free_pages(pages *p) {
-    tl_report_path_free(&p->path);
-    tl_report_text_free(&p->svg);
-    tl_report_text_free(&p->html);
-}
-
-static size_t count(const char *text, const char *what) {
-    size_t n = 0;
-    for (const char *p = text; (p = strstr(p, what)) != NULL; p += strlen(what))
-        n++;
-    return n;
 }
 
 /* ---- well-formed: every tag closed in its turn, XML 1.0 section 2.1 ----------------------- */

@@ -11,14 +11,8 @@
 #include "report/html_internal.h"
 #include "report/limbs_internal.h"
 #include "report/spots_internal.h"
+#include "test_report_pages.h"
 #include "test_report_spot_series.h"
-
-/* The page's section and the drawing. */
-typedef struct pages {
-    tl_report_text svg, html;
-    tl_report_facts facts;
-    tl_report_path path;
-} pages;
 
 static pages make_pages(const tl_sequence *s) {
     pages p = {.facts = tl_report_facts_of(s)};
@@ -28,19 +22,6 @@ static pages make_pages(const tl_sequence *s) {
     tl_report_html_spots(&page);
     assert_false(p.html.failed);
     return p;
-}
-
-static void free_pages(pages *p) {
-    tl_report_path_free(&p->path);
-    tl_report_text_free(&p->svg);
-    tl_report_text_free(&p->html);
-}
-
-static size_t count(const char *text, const char *what) {
-    size_t n = 0;
-    for (const char *p = text; (p = strstr(p, what)) != NULL; p += strlen(what))
-        n++;
-    return n;
 }
 
 static void assert_has(const pages *p, const char *what) {

@@ -14,24 +14,8 @@
 #include <cJSON.h>
 
 #include "check.h"
+#include "predict_run.h"
 #include "twolimb/base.h"
-
-enum { OUTPUT_SIZE = 32768, COMMAND_SIZE = 512 };
-
-/* Run the built program; its output, both streams, and its exit status. */
-static int run(const char *arguments, char output[OUTPUT_SIZE]) {
-    const char *build = getenv("TWOLIMB_BUILD");
-    char command[COMMAND_SIZE];
-    snprintf(command, sizeof command, "%s/twolimb predict %s 2>&1", build != NULL ? build : "build",
-             arguments);
-    FILE *pipe = popen(command, "r");
-    assert_non_null(pipe);
-    size_t size = fread(output, 1, OUTPUT_SIZE - 1, pipe);
-    output[size] = '\0';
-    int status = pclose(pipe);
-    assert_true(WIFEXITED(status));
-    return WEXITSTATUS(status);
-}
 
 static cJSON *run_json(const char *arguments, int expected_status) {
     char output[OUTPUT_SIZE];

@@ -10,27 +10,11 @@
 
 #include "check.h"
 #include "picture.h"
+#include "predict_run.h"
 #include "twolimb/spot.h"
-
-enum { OUTPUT_SIZE = 32768, COMMAND_SIZE = 2 * PATH_SIZE };
 
 #define MADRID "--site 40.4,-3.7,650 --date 2026-08-12 "
 #define INVENTED "--spots fixtures/spots/invented.csv "
-
-/* Run the built program; its output, both streams, and its exit status. */
-static int run(const char *arguments, char output[OUTPUT_SIZE]) {
-    const char *build = getenv("TWOLIMB_BUILD");
-    char command[COMMAND_SIZE];
-    snprintf(command, sizeof command, "%s/twolimb predict %s 2>&1", build != NULL ? build : "build",
-             arguments);
-    FILE *pipe = popen(command, "r");
-    assert_non_null(pipe);
-    size_t size = fread(output, 1, OUTPUT_SIZE - 1, pipe);
-    output[size] = '\0';
-    int status = pclose(pipe);
-    assert_true(WIFEXITED(status));
-    return WEXITSTATUS(status);
-}
 
 /* The same with a list written for it. */
 static int run_list(const char *arguments, const char *list, char output[OUTPUT_SIZE]) {

@@ -12,7 +12,6 @@
  *                      newer than its pictures (empty it after a change of the renderer)
  *   --circles-only     leave out the series
  */
-#include <dirent.h>
 #include <getopt.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -20,9 +19,10 @@
 #include <sys/stat.h>
 
 #include "accuracy.h"
+#include "scene_folder.h"
 #include "twolimb/simulate.h"
 
-enum { PATH_SIZE = 600, SCENES_MAX = 200 };
+enum { SCENES_MAX = 200 };
 
 static struct {
     const char *frames, *keep;
@@ -40,18 +40,6 @@ static void measure_folder(const char *scene, const char *folder) {
     accuracy_print_scene(first, count);
     if (!asked.circles_only)
         accuracy_print_series(folder);
-}
-
-static void remove_folder(const char *folder) {
-    DIR *dir = opendir(folder);
-    for (struct dirent *entry; dir && (entry = readdir(dir));) {
-        char path[PATH_SIZE];
-        snprintf(path, sizeof path, "%.300s/%.255s", folder, entry->d_name);
-        remove(path);
-    }
-    if (dir)
-        closedir(dir);
-    remove(folder);
 }
 
 /* Whether the pictures were drawn, whole, after the scene file was last changed. */

@@ -9,15 +9,15 @@
  *                  (empty it after a change of the renderer)
  *   --each         a line for each series
  */
-#include <dirent.h>
 #include <getopt.h>
 #include <sys/stat.h>
 
+#include "scene_folder.h"
 #include "spot_accuracy.h"
 #include "twolimb/analyse.h"
 #include "twolimb/simulate.h"
 
-enum { PATH_SIZE = 600, SERIES_MAX = 200 };
+enum { SERIES_MAX = 200 };
 
 static struct {
     const char *keep;
@@ -39,18 +39,6 @@ typedef struct work {
     size_t count;
     const char *base; /* folder of the series' folders */
 } work;
-
-static void remove_folder(const char *folder) {
-    DIR *dir = opendir(folder);
-    for (struct dirent *entry; dir && (entry = readdir(dir));) {
-        char path[PATH_SIZE];
-        snprintf(path, sizeof path, "%.300s/%.255s", folder, entry->d_name);
-        remove(path);
-    }
-    if (dir)
-        closedir(dir);
-    remove(folder);
-}
 
 static bool write_text(const char *path, const char *text) {
     FILE *file = fopen(path, "w");
