@@ -653,6 +653,50 @@ static void states_of_a_spot(void **state) {
     free(s);
 }
 
+/* A frame that is kept out, its circles being wrong: its Moon has no say, its spots turn it. */
+static void a_frame_kept_out(void **state) {
+    (void)state;
+    series_plan plan = usual_series();
+    random_spots(&plan, 4, 85);
+    spot_series *s = malloc(sizeof *s);
+    draw_series(&plan, 86, s);
+    const size_t out = 1; /* early: no spot is covered yet */
+    assert_true(s->marks[out].count >= 3);
+    const double x = s->limb[out].offset_x_sr, y = s->limb[out].offset_y_sr;
+    s->limb[out].offset_x_sr = y; /* a quarter turn off */
+    s->limb[out].offset_y_sr = -x;
+    s->in[out].in_track = false;
+    tl_spots spots;
+    assert_int_equal(tl_spots_follow(s->in, s->count, &s->options, &spots), TL_OK);
+    assert_true(spots.turn[out].has_turn);
+    assert_true(fabs(tl_angle_signed(spots.turn[out].up_pa_rad - s->up_rad[out])) <
+                4.0 * spots.turn[out].sigma_rad);
+    tl_spots_free(&spots);
+    free(s);
+}
+
+/* Two marks in the same place on the Sun, by chance: ten other frames show nothing there. */
+static void two_marks_are_no_spot(void **state) {
+    (void)state;
+    series_plan plan = usual_series();
+    plan.said = TL_MIRROR_NO;
+    plan.frames = 24;
+    plan.spots = 1;
+    plan.spot[0] = (true_spot){20.0 * TL_DEG, 5.0 * TL_DEG, 0.015};
+    spot_series *s = malloc(sizeof *s);
+    draw_series(&plan, 95, s);
+    size_t shown = 0;
+    for (size_t i = 0; i < s->count; i++)
+        if (s->marks[i].count > 0 && ++shown > 2)
+            s->marks[i].count = 0;
+    assert_true(shown >= 7);
+    tl_spots spots;
+    assert_int_equal(tl_spots_follow(s->in, s->count, &s->options, &spots), TL_OK);
+    assert_int_equal(spots.count, 0);
+    tl_spots_free(&spots);
+    free(s);
+}
+
 /* Nothing to follow, or nothing to follow it with. */
 static void empty_series(void **state) {
     (void)state;
@@ -705,6 +749,8 @@ int main(void) {
         cmocka_unit_test(against_the_track),
         cmocka_unit_test(seen_once),
         cmocka_unit_test(states_of_a_spot),
+        cmocka_unit_test(a_frame_kept_out),
+        cmocka_unit_test(two_marks_are_no_spot),
         cmocka_unit_test(empty_series),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
