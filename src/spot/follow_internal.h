@@ -45,6 +45,7 @@ typedef struct tl_view {
     double separation_sr;
     double moon_x, moon_y; /* the Moon's centre on the disc, frame axes, sr */
     bool moon_seen;        /* there is a lunar circle */
+    double bent_sr;        /* error of lengths on the disc, as of the Moon's offset */
     double depth_noise;    /* noise of contrast over the veil's weakening */
     tl_view_mark *mark;    /* into a common store */
     size_t count;

@@ -176,6 +176,21 @@ static bool step(const tl_views *views, tl_model *model, normal *n, frame_part *
     return true;
 }
 
+/* What the lengths in the frames that show a spot have in common, sr. */
+static double common_length_sr(const tl_views *views, const tl_model *model, size_t s) {
+    double sum = 0.0, count = 0.0;
+    for (size_t i = 0; i < views->count; i++) {
+        const tl_view *view = &views->view[i];
+        const size_t *owner = model->taken + (view->mark - views->store);
+        for (size_t j = 0; j < view->count; j++)
+            if (owner[j] == s) {
+                sum += view->bent_sr * view->bent_sr;
+                count += 1.0;
+            }
+    }
+    return count > 0.0 ? sqrt(COMMON_SHARE * sum / count) : 0.0;
+}
+
 /* What all the frames' directions have in common turns all places together. */
 static double common_turn_rad(const tl_views *views, const tl_model *model) {
     double weight = 0.0, square = 0.0;
@@ -191,16 +206,17 @@ static double common_turn_rad(const tl_views *views, const tl_model *model) {
 
 /* The middle of a ragged spot's missing light lies off the middle of the spot, in all frames alike:
  * share of its radius (measured on simulated spots whose borders wave by a tenth). */
-#define SHAPE_COMMON 0.014
+#define SHAPE_COMMON 0.010
 
 static void set_errors(const tl_views *views, const normal *n, tl_model *model) {
     const double common = common_turn_rad(views, model), scatter2 = model->scatter * model->scatter;
     for (size_t s = 0; s < model->spots; s++) {
         tl_follow_spot *spot = &model->spot[s];
         const double c = fmax(cos(spot->latitude_rad), 0.1);
-        const double shape = SHAPE_COMMON * spot->radius_sr;
-        const double shared[2] = {common * common + shape * shape,
-                                  (common * common + shape * shape) / (c * c)};
+        const double on_disc =
+            hypot(SHAPE_COMMON * spot->radius_sr, common_length_sr(views, model, s));
+        const double shared[2] = {common * common + on_disc * on_disc,
+                                  (common * common + on_disc * on_disc) / (c * c)};
         for (size_t p = 0; p < 2; p++)
             for (size_t q = 0; q < 2; q++)
                 spot->covariance[p][q] = scatter2 * gsl_matrix_get(n->a, 2 * s + p, 2 * s + q) +

@@ -8,7 +8,7 @@
 
 /* A direction in a picture is no better than this: lenses bend it (our own choice; the errors of
  * places are then honest to cautious, docs/accuracy.md). */
-#define DIRECTION_FLOOR_RAD (0.02 * TL_DEG)
+#define DIRECTION_FLOOR_RAD (0.01 * TL_DEG)
 /* A uniform direction has a sigma of 1.8 rad; beyond this one says next to nothing. */
 #define DIRECTION_USELESS_RAD 0.35
 /* Marks wander within their spot as blur and haze change: share of its radius (measured on
@@ -58,6 +58,9 @@ static void see_marks(tl_view *view) {
     const double centre_px =
         sqrt(0.5 * (limb->covariance[TL_SUN_X][TL_SUN_X] + limb->covariance[TL_SUN_Y][TL_SUN_Y]));
     const double scale = sqrt(limb->covariance[TL_SUN_R][TL_SUN_R]) / r_px;
+    /* A lens that bends lengths enough to show in the Moon's offset bends those on the disc as
+     * well. */
+    view->bent_sr = limb->status == TL_LIMB_MEASURED ? limb->separation_sigma_sr : 0.0;
     view->depth_noise = view->in->marks->noise / veil;
     for (size_t i = 0; i < view->in->marks->count; i++) {
         const tl_spot_mark *from = &view->in->marks->mark[i];
@@ -70,7 +73,8 @@ static void see_marks(tl_view *view) {
         const double shape_px = (from->cut ? CUT_SHARE : SHAPE_SHARE) * radius_px;
         to->mark = i;
         to->sigma =
-            hypot(hypot(from->sigma_px, shape_px), hypot(centre_px, scale * r * r_px)) / r_px;
+            hypot(hypot(hypot(from->sigma_px, shape_px), hypot(centre_px, scale * r * r_px)) / r_px,
+                  view->bent_sr);
         to->missing = from->missing_px2 / (veil * r_px * r_px);
         to->cut = from->cut;
         view->count++;
