@@ -224,9 +224,10 @@ static void odd_circles_do_no_harm(void **state) {
     d.spots = 1;
     drawn_plane plane = drawn_light(&d);
     tl_image image = drawn_picture(&d, &plane);
-    const drawn_circle sun[] = {{-300, 200, 240}, {900, 900, 100}, {-239, 200, 240},
-                                {559, 539, 3},    {0, 0, 1},       {100, 100, 0.01},
-                                {280, 270, 5000}, {281, 268, 20}};
+    const drawn_circle sun[] = {{-300, 200, 240},     {900, 900, 100}, {-239, 200, 240},
+                                {559, 539, 3},        {0, 0, 1},       {100, 100, 0.01},
+                                {280, 270, 5000},     {281, 268, 20},  {NAN, 270, 200},
+                                {280, 270, INFINITY}, {280, 270, 1e9}};
     for (size_t i = 0; i < sizeof sun / sizeof *sun; i++) {
         drawn_disc odd = d;
         odd.sun = sun[i];
@@ -236,13 +237,20 @@ static void odd_circles_do_no_harm(void **state) {
         tl_spot_marks_free(&marks);
     }
     tl_image_free(&image);
-    uint16_t black = 0;
-    const tl_image dot = {1, 1, 1, &black};
+    uint16_t black = 0, bright[300];
+    const tl_image dot = {1, 1, 1, &black}, line = {300, 1, 1, bright};
+    for (int i = 0; i < 300; i++)
+        bright[i] = 40000;
     const drawn_disc small = {.sun = {0, 0, 50}, .blur_px = 1};
     const tl_limb limb = drawn_limb(&small);
     tl_spot_marks marks = {0};
     assert_int_equal(tl_spot_find(&dot, &limb, &marks), TL_OK);
     assert_false(marks.searched);
+    tl_spot_marks_free(&marks);
+    const drawn_disc wide = {.sun = {150, 0, 1000}, .blur_px = 1};
+    const tl_limb over = drawn_limb(&wide);
+    assert_int_equal(tl_spot_find(&line, &over, &marks), TL_OK); /* a picture one pixel high */
+    assert_int_equal(marks.count, 0);
     tl_spot_marks_free(&marks);
 }
 

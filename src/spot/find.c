@@ -72,8 +72,11 @@ static tl_status gather_marks(const tl_spot_field *f, tl_spot_marks *marks) {
 }
 
 tl_status tl_spot_find(const tl_image *image, const tl_limb *limb, tl_spot_marks *marks) {
-    const bool has_sun = limb->status == TL_LIMB_MEASURED || limb->status == TL_LIMB_SUN_ONLY;
-    if (!has_sun || !(limb->circle[TL_SUN_R] > 0)) {
+    bool has_sun = (limb->status == TL_LIMB_MEASURED || limb->status == TL_LIMB_SUN_ONLY) &&
+                   limb->circle[TL_SUN_R] > 0 && isfinite(limb->blur_px);
+    for (int i = 0; i < TL_LIMB_PARAMS; i++)
+        has_sun = has_sun && isfinite(limb->circle[i]);
+    if (!has_sun) {
         *marks = (tl_spot_marks){.depth_scale = 1};
         return TL_OK;
     }

@@ -65,9 +65,9 @@ tl_status tl_spot_profile_divide(tl_spot_field *f) {
             double u, v;
             tl_spot_field_disc(f, x, y, &u, &v);
             const int i = (int)((u * u + v * v) * RINGS);
-            const int level = (int)((double)value[y * width + x] * scale);
-            histogram[(i < RINGS ? i : RINGS - 1) * LEVELS +
-                      (level < LEVELS ? level : LEVELS - 1)]++;
+            /* a lone pixel may outshine what counts as the brightest */
+            const int level = (int)fmin((double)value[y * width + x] * scale, LEVELS - 1);
+            histogram[(i < RINGS ? i : RINGS - 1) * LEVELS + level]++;
         }
     }
     for (int i = 0; i < RINGS; i++)
