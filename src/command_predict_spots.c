@@ -12,6 +12,10 @@
  * common practice, no source. */
 static const double old_days = 10.0;
 
+/* A spot whose longitude is known no better than this may be anywhere along its parallel, before
+ * the Sun or behind it: times, and also their absence, would be guessed. */
+static const double lost_rad = 45.0 * TL_DEG;
+
 /* A list of the day of the eclipse is not called one from after it. */
 static const double same_day_days = 0.5;
 
@@ -87,6 +91,10 @@ static void print_spot(const tl_prediction *prediction, const tl_predict_spot *f
     const tl_spot *spot = &found->spot;
     printf("%-15s%+6.1f%+7.1f%6.1f ", spot->name, spot->latitude_rad / TL_DEG,
            spot->longitude_rad / TL_DEG, spot->carrington_rad / TL_DEG);
+    if (spot->longitude_sigma_rad > lost_rad) {
+        puts("not known: the list is too far from that day");
+        return;
+    }
     if (!found->on_disc) {
         const double over_rad = fabs(spot->longitude_rad) - TL_PI / 2.0;
         printf("beyond the limb that day%s\n",
@@ -108,15 +116,21 @@ static void print_spot(const tl_prediction *prediction, const tl_predict_spot *f
 static void print_age(const tl_prediction *prediction) {
     const double max_s = prediction->circumstances.contact[TL_MAX].t_utc_s;
     double oldest = -HUGE_VAL, newest = HUGE_VAL; /* days before the maximum */
+    bool midnight = false;
     for (size_t i = 0; i < prediction->spot_count; i++) {
         const double days = (max_s - prediction->spot[i].listed_utc_s) / TL_DAY_S;
         oldest = fmax(oldest, days);
         newest = fmin(newest, days);
+        midnight = midnight || fmod(prediction->spot[i].listed_utc_s, TL_DAY_S) == 0.0;
     }
     puts("Degrees; longitude from the central meridian at maximum, west +; Carrington's.\n"
          "First touch, centre, last; one sigma of the centre. It grows with the days\n"
          "between list and eclipse: spots move by themselves, some 0.15 degrees a day in\n"
          "latitude and 0.5 in longitude.");
+    /* The Sun turns by some 13 degrees a day before the Earth. */
+    if (midnight)
+        puts("A date alone is taken as 0 h UTC. If the spots stood there at noon, that is some\n"
+             "7 degrees off in longitude: write the time too.");
     if (oldest > old_days)
         printf("The list is up to %.0f days old. Spots change by the day and few last so\n"
                "long: some may be gone, others have come.\n",

@@ -169,6 +169,16 @@ static void table_for_people(void **state) {
         0);
     assert_non_null(strstr(output, "uncovered  Sun is down then"));
     assert_non_null(strstr(output, "beyond the limb that day, or just on it"));
+    assert_null(strstr(output, "0 h UTC"));
+    /* Half a degree a day: after 100 days a spot's longitude is lost. */
+    assert_int_equal(run_list(MADRID,
+                              "name,time,place\nLost,2026-05-04,N10E10\nKept,2026-08-12,N10E10\n",
+                              output),
+                     0);
+    assert_in_range(widest(output), 60, 84);
+    assert_non_null(strstr(output, "not known: the list is too far from that day"));
+    assert_non_null(strstr(strstr(output, "Kept"), "  covered"));
+    assert_non_null(strstr(output, "taken as 0 h UTC"));
     assert_int_equal(run_list(MADRID, "name,time,place\n", output), 0);
     assert_non_null(strstr(output, "the list has none"));
 }
