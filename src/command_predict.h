@@ -10,7 +10,8 @@
 typedef struct tl_predict_spot {
     tl_spot spot;        /* at maximum, with its passages */
     double listed_utc_s; /* when the list saw it */
-    bool on_disc;        /* else beyond the limb that day */
+    bool lost;    /* the list is too far from that day: it may be anywhere along its parallel */
+    bool on_disc; /* else beyond the limb that day */
 } tl_predict_spot;
 
 /* What was asked and what was found. */

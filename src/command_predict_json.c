@@ -108,6 +108,10 @@ static void add_spot(cJSON *array, const tl_predict_spot *found) {
     add_number(entry, "carrington_deg", spot->carrington_rad / TL_DEG, 3);
     add_number(entry, "latitude_sigma_deg", spot->latitude_sigma_rad / TL_DEG, 3);
     add_number(entry, "longitude_sigma_deg", spot->longitude_sigma_rad / TL_DEG, 3);
+    if (found->lost) {
+        cJSON_AddNullToObject(entry, "on_disc");
+        return;
+    }
     cJSON_AddBoolToObject(entry, "on_disc", found->on_disc);
     if (!found->on_disc)
         return;

@@ -25,6 +25,7 @@ static tl_status predict_spot(const tl_prediction *prediction, const tl_sky *max
     double east, north;
     found->listed_utc_s = listed->epoch_utc_s;
     tl_spot_at(listed, max->t_utc_s, max, &found->spot);
+    found->lost = found->spot.longitude_sigma_rad > lost_rad;
     const tl_status status = tl_spot_cover(&prediction->site, &prediction->options,
                                            &prediction->circumstances, &found->spot);
     found->on_disc =
@@ -91,7 +92,7 @@ static void print_spot(const tl_prediction *prediction, const tl_predict_spot *f
     const tl_spot *spot = &found->spot;
     printf("%-15s%+6.1f%+7.1f%6.1f ", spot->name, spot->latitude_rad / TL_DEG,
            spot->longitude_rad / TL_DEG, spot->carrington_rad / TL_DEG);
-    if (spot->longitude_sigma_rad > lost_rad) {
+    if (found->lost) {
         puts("not known: the list is too far from that day");
         return;
     }

@@ -58,7 +58,7 @@ static int fail_format(const char *path, int number) {
         TL_EXIT_DATA,
         "%s: line %d breaks the rules of a list of sunspots: \"%s\". The first line names the "
         "columns: \"name\" (up to %d letters), \"time\" (2026-08-12 or 2026-08-12T07:30, UTC) and "
-        "either \"place\" (N14W24, whole degrees), or \"latitude_deg\" with \"carrington_deg\" or "
+        "either \"place\" (N14W24), or \"latitude_deg\" with \"carrington_deg\" or "
         "\"longitude_deg\" (from the central meridian, west positive); each row gives one of "
         "these.",
         path, number, line, TL_SPOT_NAME_SIZE - 1);

@@ -41,13 +41,13 @@ static void rows_as_written(void **state) {
     tl_spot_list list;
     assert_int_equal(
         read_list("\xef\xbb\xbf# invented, by nobody\r\n"
-                  "remark,name,time,latitude_deg,carrington_deg,longitude_deg,radius_arcsec,"
+                  "Remark,Name,TIME,latitude_deg,carrington_deg,longitude_deg,radius_arcsec,"
                   "sigma_deg,place\r\n"
                   "east of the middle,1001,2013-04-01,-12.5,,-30.25,15,0.2,\r\n"
                   ",1001,2013-04-02T00:00:00Z,7,191.5,,,,\r\n"
                   "\r\n"
                   ",\"B, small\",2013-04-01T02:00+02:00,,,,,,N14W24\r\n"
-                  ",C,2013-04-01 00:00:00.0,,,,,, s05e123\r\n",
+                  ",C,2013-04-01 00:00:00.0,,,,,, s05.5 e123.25\r\n",
                   &line, &list),
         TL_OK);
     assert_int_equal(line, -7);
@@ -79,7 +79,7 @@ static void rows_as_written(void **state) {
     assert_string_equal(spot[2].name, "B, small");
     check_place(&spot[2], 14.0, 24.0);
     assert_string_equal(spot[3].name, "C");
-    check_place(&spot[3], -5.0, -123.0);
+    check_place(&spot[3], -5.5, -123.25);
     tl_spot_list_free(&list);
     assert_null(list.spot);
     tl_spot_list_free(&list);
@@ -161,7 +161,7 @@ static void bad_rows_name_the_line(void **state) {
         {EITHER "A,2013-04-01,,,,NW24\n", 2},
         {EITHER "A,2013-04-01,,,,W24N14\n", 2},
         {EITHER "A,2013-04-01,,,,N91W24\n", 2},
-        {EITHER "A,2013-04-01,,,,N014W24\n", 2},
+        {EITHER "A,2013-04-01,,,,N-14W24\n", 2},
         {EITHER "A,2013-04-01,,,,N14W181\n", 2},
         {EITHER "A,2013-04-01,,,,N14W24?\n", 2},
     };

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "base/base_internal.h"
 
@@ -64,7 +65,7 @@ static int split(char *line, char *cell[TL_BASE_CELLS_MAX]) {
 int tl_base_column(const tl_base_row *header, const char *name) {
     int found = TL_BASE_COLUMN_NONE;
     for (int i = 0; i < header->count; i++) {
-        if (strcmp(header->cell[i], name) != 0)
+        if (strcasecmp(header->cell[i], name) != 0) /* spreadsheets like capitals */
             continue;
         if (found != TL_BASE_COLUMN_NONE)
             return TL_BASE_COLUMN_TWICE;

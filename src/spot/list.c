@@ -92,26 +92,26 @@ static bool parse_number(const char *text, double least, double most, double *va
     return true;
 }
 
-/* One of two letters, then up to `digits` digits: "N14". `first` is the positive one. */
-static bool read_half(const char **text, const char *first, const char *second, int digits,
-                      double *degrees) {
+/* One of two letters, then a number: "N14". `first` is the positive one. */
+static bool read_half(const char **text, const char *first, const char *second, double *degrees) {
     const bool positive = **text != '\0' && strchr(first, **text) != NULL;
     if (!positive && (**text == '\0' || strchr(second, **text) == NULL))
         return false;
     ++*text;
-    const int count = (int)strspn(*text, "0123456789");
-    int whole;
-    if (count == 0 || count > digits || !tl_base_read_digits(text, count, &whole))
+    double size;
+    if (**text == '-' || **text == '+' || !tl_base_read_decimal(text, &size))
         return false;
-    *degrees = positive ? whole : -whole;
+    *degrees = positive ? size : -size;
     return true;
 }
 
-/* "N14W24": latitude and longitude from the central meridian, whole degrees. */
+/* "N14W24", "N14.5 W24.3": latitude and longitude from the central meridian. */
 static bool parse_place(const char *text, double *latitude_deg, double *longitude_deg) {
     double latitude, longitude;
-    if (!read_half(&text, "Nn", "Ss", 2, &latitude) ||
-        !read_half(&text, "Ww", "Ee", 3, &longitude) || *text != '\0' || fabs(latitude) > 90.0 ||
+    if (!read_half(&text, "Nn", "Ss", &latitude))
+        return false;
+    text += strspn(text, " ");
+    if (!read_half(&text, "Ww", "Ee", &longitude) || *text != '\0' || fabs(latitude) > 90.0 ||
         fabs(longitude) > 180.0)
         return false;
     *latitude_deg = latitude;
