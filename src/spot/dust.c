@@ -12,6 +12,8 @@
 /* How far marks of one speck lie from each other, px: their own errors come on top. */
 #define SPECK_PX 2.0
 #define SPECK_SIGMAS 3.0
+/* The middle of a mark is never known better than this, px: the grid of pixels (our choice). */
+#define STILL_PX 0.7
 /* The Sun has moved when it took a spot this many times further than a speck's marks scatter. */
 #define MOVED 3.0
 /* A spot is dust when its marks scatter less than this share in the frame of what they do on the
@@ -93,7 +95,7 @@ static verdict judge(const tl_views *views, const tl_model *model, size_t s) {
         const scatter sc = spot_scatter(views, model, s, i);
         if (sc.count < 2)
             continue;
-        const double still = fmax(fmin(sc.in_frame, sc.on_sun), SPECK_PX);
+        const double still = fmax(fmin(sc.in_frame, sc.on_sun), STILL_PX);
         if (sc.moved < MOVED * still)
             continue;
         if (sc.in_frame >= DUST_SHARE * sc.on_sun)
