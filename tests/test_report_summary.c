@@ -79,6 +79,24 @@ static void solved_series_is_told_in_full(void **state) {
     tl_sequence_free(&s);
 }
 
+/* Both cameras and how they were held, where there is room. */
+static void two_cameras_are_told(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    s.camera_count = s.track.camera_count = 2;
+    strcpy(s.camera[1].name, "camera 2");
+    s.track.camera[1] = s.track.camera[0];
+    s.track.camera[1].holding = TL_HOLDING_FIXED;
+    s.track.camera[1].mirrored = TL_MIRROR_NO;
+    s.track.camera[1].has_rotation = false;
+    char *text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_non_null(strstr(text, "mirrored\n           camera 2: one turn, as on an equatorial "
+                                 "mount; not mirrored\n"));
+    free(text);
+    tl_sequence_free(&s);
+}
+
 /* Two cameras, late stamps, a drift, a wrong year, pictures without a time: all on one screen. */
 static void odd_series_is_told_in_full(void **state) {
     (void)state;
@@ -328,6 +346,7 @@ static void refusals_are_grouped(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(solved_series_is_told_in_full),
+        cmocka_unit_test(two_cameras_are_told),
         cmocka_unit_test(odd_series_is_told_in_full),
         cmocka_unit_test(wrong_year_is_told),
         cmocka_unit_test(many_of_a_kind_are_counted),

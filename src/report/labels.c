@@ -9,7 +9,7 @@
 #include "report/spots_internal.h"
 
 enum { DIRECTIONS = 16, RINGS = 5 };
-static const double GAP = 3.0, RING_STEP = 9.0; /* px */
+static const double GAP = 3.0, RING_STEP = 9.0, LETTER_GAP = 6.0; /* px */
 
 static double overlap(const tl_report_box *a, const tl_report_box *b) {
     const double dx = a->half_width + b->half_width - fabs(a->x - b->x);
@@ -27,8 +27,11 @@ static double crowding(const tl_report_label *label, size_t count, size_t own,
     for (size_t k = 0; k < count; k++) {
         const tl_report_box point = point_box(&label[k]);
         sum += overlap(at, &point);
-        if (k < own)
-            sum += overlap(at, &label[k].box);
+        if (k < own) { /* side by side two letters would read as one word */
+            tl_report_box apart = label[k].box;
+            apart.half_width += LETTER_GAP;
+            sum += overlap(at, &apart);
+        }
     }
     for (size_t k = 0; k < taken_count; k++)
         sum += overlap(at, &taken[k]);

@@ -169,19 +169,18 @@ static void add_closest(tl_report_screen *screen, const tl_sequence *sequence) {
     tl_report_screen_words(screen, "Greatest", &words, 1);
 }
 
-static void add_holding(tl_report_screen *screen, const tl_sequence *sequence,
-                        const tl_report_facts *facts) {
+/* How one camera was held. */
+static void add_held(tl_report_screen *screen, const tl_sequence *sequence, size_t which,
+                     const char *label) {
     static const char *const holding[] = {[TL_HOLDING_AUTO] = "not determined",
                                           [TL_HOLDING_FREE] = "each picture in its own turn",
                                           [TL_HOLDING_FIXED] =
                                               "one turn, as on an equatorial mount",
                                           [TL_HOLDING_ALTAZ] = "as on an alt-azimuth mount"};
-    const tl_track_camera *camera = tl_track_main(&sequence->track);
+    const tl_track_camera *camera = &sequence->track.camera[which];
     tl_report_text words = {0}, turned = {0};
-    if (facts->with_status[TL_LIMB_MEASURED] == 0)
-        return;
     if (sequence->track.camera_count > 1) {
-        tl_report_words_camera_short(sequence, sequence->track.main_camera, &words);
+        tl_report_words_camera_short(sequence, which, &words);
         tl_report_text_add(&words, ": ");
     }
     tl_report_text_add(&words, holding[camera->holding]);
@@ -201,7 +200,21 @@ static void add_holding(tl_report_screen *screen, const tl_sequence *sequence,
                         : camera->mirrored == TL_MIRROR_YES  ? "mirrored"
                                                              : "not mirrored");
     tl_report_words_given_mark(sequence->options.mirror != TL_MIRROR_AUTO, &words);
-    tl_report_screen_words(screen, "Held", &words, 2);
+    tl_report_screen_words(screen, label, &words, 2);
+}
+
+/* The main camera first; of the others those that gave to the series, where there is room. */
+static void add_holding(tl_report_screen *screen, const tl_sequence *sequence,
+                        const tl_report_facts *facts) {
+    const tl_report_rank rank = screen->rank;
+    if (facts->with_status[TL_LIMB_MEASURED] == 0)
+        return;
+    add_held(screen, sequence, sequence->track.main_camera, "Held");
+    screen->rank = TL_REPORT_SPARE;
+    for (size_t k = 0; k < sequence->track.camera_count; k++)
+        if (k != sequence->track.main_camera && sequence->track.camera[k].used_count > 0)
+            add_held(screen, sequence, k, "");
+    screen->rank = rank;
 }
 
 /* Each sentence stays whole or goes. */
