@@ -111,8 +111,8 @@ typedef struct tl_spot_frame_in {
 
 /* What happened to a spot in a frame. */
 typedef enum tl_spot_state {
-    TL_SPOT_UNKNOWN, /* the frame says nothing: not measured, burnt out there, too blurred, time not
-                        known */
+    TL_SPOT_UNKNOWN, /* the frame says nothing: not measured, burnt out, too blurred, time not
+ known; or it is too near to a limb to be found */
     TL_SPOT_VISIBLE, /* found */
     TL_SPOT_ON_LIMB, /* the Moon's limb stands on it */
     TL_SPOT_COVERED, /* by the Moon */

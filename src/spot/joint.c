@@ -8,14 +8,13 @@
  */
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include <gsl/gsl_linalg.h>
 
 #include "base/base_internal.h"
 #include "spot/follow_internal.h"
 
-enum { STEPS = 6, SIZE_MAX_ROWS = 2 * TL_FOLLOW_SPOTS_MAX };
+enum { STEPS = 6 };
 /* For derivatives; the disc is flat on this scale. */
 #define STEP_RAD 1e-4
 /* Beyond this many sigmas a mark pulls no harder (Huber 1964, Annals of Mathematical Statistics
