@@ -84,14 +84,12 @@ static inline void spot_marks(tl_sequence *s, size_t i) {
     if (!frame->marks.mark)
         abort();
     for (size_t k = 0; k < s->spots.count; k++) {
-        tl_spot_sight *sight = &s->spots.sight[k * s->count + i];
+        const tl_spot_sight *sight = &s->spots.sight[k * s->count + i];
         tl_spot_mark mark = {.area_px2 = 110.0, .kind = TL_MARK_SPOT, .spot = k};
         if (sight->state != TL_SPOT_VISIBLE)
             continue;
         mark.x_px = frame->limb.circle[TL_SUN_X] + frame->limb.circle[TL_SUN_R] * sight->x_sr;
         mark.y_px = frame->limb.circle[TL_SUN_Y] + frame->limb.circle[TL_SUN_R] * sight->y_sr;
-        sight->has_mark = true;
-        sight->mark = frame->marks.count;
         frame->marks.mark[frame->marks.count++] = mark;
     }
     frame->marks.mark[frame->marks.count++] =

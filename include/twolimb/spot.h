@@ -125,9 +125,6 @@ typedef struct tl_spot_sight {
     tl_spot_state state;
     bool has_place;
     double x_sr, y_sr; /* where it stands by the solution, frame axes, disc */
-    size_t mark;       /* the one taken for it; valid if has_mark */
-    bool has_mark;
-    double residual_sr; /* of that mark */
 } tl_spot_sight;
 
 /* Spots are not round: how far a penumbra's edge lies off the circle of its area, rms over its

@@ -94,11 +94,9 @@ static void see_spot(const tl_views *views, const tl_model *model, size_t s, siz
     for (size_t j = 0; j < view->count; j++) {
         if (owner[j] != s)
             continue;
-        sight->has_mark = true;
-        sight->mark = view->mark[j].mark;
-        sight->residual_sr = hypot(view->mark[j].x - sight->x_sr, view->mark[j].y - sight->y_sr);
-        view->in->marks->mark[sight->mark].kind = TL_MARK_SPOT;
-        view->in->marks->mark[sight->mark].spot = number;
+        tl_spot_mark *mark = &view->in->marks->mark[view->mark[j].mark];
+        mark->kind = TL_MARK_SPOT;
+        mark->spot = number;
         if (sight->state != TL_SPOT_ON_LIMB)
             sight->state = view->mark[j].cut ? TL_SPOT_ON_LIMB : TL_SPOT_VISIBLE;
         return;
