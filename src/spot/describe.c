@@ -8,6 +8,7 @@
 
 #include <gsl/gsl_sort.h>
 
+#include "limb/limb_internal.h"
 #include "spot/follow_internal.h"
 
 /* Errors of a radius, relative: of a single mark; and common to a series, in sharp pictures and by
@@ -77,7 +78,7 @@ static double umbra_radius(const tl_views *views, const tl_model *model, size_t 
                 scratch[n++] = sqrt(mark->umbra_px2 / TL_PI) / view->in->limb->circle[TL_SUN_R];
         }
     }
-    return tl_spot_median(scratch, n);
+    return tl_limb_median(scratch, n);
 }
 
 static void see_spot(const tl_views *views, const tl_model *model, size_t s, size_t frame,

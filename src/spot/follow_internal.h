@@ -163,7 +163,4 @@ tl_status tl_describe(const tl_views *views, const tl_model *model, const tl_spo
 tl_status tl_known_add(const tl_views *views, const tl_model *model, const tl_known *known,
                        tl_spots *spots);
 
-/* Sorts `value`. */
-double tl_spot_median(double *value, size_t count);
-
 #endif

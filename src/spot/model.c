@@ -5,9 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <gsl/gsl_sort.h>
-#include <gsl/gsl_statistics_double.h>
-
+#include "limb/limb_internal.h"
 #include "spot/follow_internal.h"
 
 /* A spot on which the lunar limb stands, or that is as near as the blur, may be seen or not. */
@@ -22,13 +20,6 @@
 #define SURE_CONTRAST 0.04
 /* Where more than this share of the seen disc is burnt out a spot may be lost in it. */
 #define BURNT_SHARE 0.15
-
-double tl_spot_median(double *value, size_t count) {
-    if (count == 0)
-        return 0.0;
-    gsl_sort(value, 1, count);
-    return gsl_stats_median_from_sorted_data(value, 1, count);
-}
 
 tl_status tl_model_make(const tl_views *views, double epoch_utc_s, const tl_known *known,
                         tl_model *model) {
@@ -159,8 +150,8 @@ void tl_model_sizes(const tl_views *views, tl_model *model, double *scratch) {
         }
         if (n == 0)
             continue;
-        model->spot[s].missing = tl_spot_median(missing, n);
-        model->spot[s].radius_sr = tl_spot_median(radius, n);
-        model->spot[s].blur_sr = tl_spot_median(blur, n);
+        model->spot[s].missing = tl_limb_median(missing, n);
+        model->spot[s].radius_sr = tl_limb_median(radius, n);
+        model->spot[s].blur_sr = tl_limb_median(blur, n);
     }
 }
