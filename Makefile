@@ -8,7 +8,7 @@ OPT = -O2 -g
 WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Werror
 PACKAGES = libjpeg libexif gsl erfa cairo libcjson
 
-CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L $(OPT) $(WARN) $(SANITIZE) -Iinclude -Isrc \
+CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L $(OPT) $(WARN) $(SANITIZE) -Iinclude -Isrc -I$(BUILD) \
          $(shell pkg-config --cflags $(PACKAGES) 2>/dev/null)
 LDLIBS = $(shell pkg-config --libs $(PACKAGES) 2>/dev/null) -lpthread -lm
 
@@ -103,6 +103,13 @@ $(BUILD)/tests/tool_sky_accuracy: LDLIBS += -lswe -ldl
 
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(LIB)
 	$(CC) $(SANITIZE) -o $@ $(filter %.o,$^) $(LIB) $(LDLIBS) -lcmocka
+
+# Style sheets and scripts of the pages, as headers of C.
+EMBEDDED = $(patsubst src/report/%,$(BUILD)/embedded/%.h,$(wildcard src/report/*.css src/report/*.js))
+$(EMBEDDED): $(BUILD)/embedded/%.h: src/report/% src/report/embed
+	@mkdir -p $(@D)
+	src/report/embed $< >$@.new && mv $@.new $@
+$(call object,$(wildcard src/report/*.c)): | $(EMBEDDED)
 
 $(BUILD)/%.o: %.c
 	@mkdir -p $(@D)

@@ -32,7 +32,7 @@ static void measure(void *context, size_t i) {
     if (status == TL_OK)
         status = tl_spot_find(&image, &frame->limb, &frame->marks);
     if (status == TL_OK)
-        tl_analyse_preview(&image, frame);
+        tl_analyse_preview(&image, w->sequence->count, frame);
     else
         tl_limb_set_unreadable(&frame->limb, tl_status_text(status));
     frame->width = image.width;

@@ -18,7 +18,11 @@
 /* What was refused and smaller than this share of the picture may be anything: all of it is shown.
  */
 #define REFUSED_SHARE 0.3
-enum { PREVIEW_MAX_SIDE = 900 };
+/* px; a screen's height, and what a word under it needs at least. */
+enum { PREVIEW_MAX_SIDE = 1280, PREVIEW_MIN_SIDE = 200 };
+/* All small pictures of a series together, bytes: the page, which holds them, is to stay below
+ * 25 MB however many there are. */
+#define PREVIEWS_BYTES 12e6
 
 /* The Moon/Sun ratio follows from the almanac to 1e-4; the edge of the mean lunar limb, with its
  * relief, to about twice that. */
@@ -41,20 +45,37 @@ tl_status tl_analyse_frames(const tl_file_list *files, tl_sequence *sequence) {
     return TL_OK;
 }
 
-void tl_analyse_preview(const tl_image *image, tl_sequence_frame *frame) {
-    const double *circle = frame->limb.circle;
-    const bool found =
-        frame->limb.status == TL_LIMB_MEASURED || frame->limb.status == TL_LIMB_SUN_ONLY;
+/* Pixels whose centres lie in [x0, x1) x [y0, y1). */
+typedef struct part {
+    double x0, y0, x1, y1;
+} part;
+
+static part part_shown(const tl_image *image, const tl_limb *limb) {
+    const double *circle = limb->circle;
+    const bool found = limb->status == TL_LIMB_MEASURED || limb->status == TL_LIMB_SUN_ONLY;
     const double reach = (found ? PREVIEW_RADII : REFUSED_RADII) * circle[TL_SUN_R];
     const double least = found ? 0.0 : 0.5 * REFUSED_SHARE * fmax(image->width, image->height);
-    if (reach > least)
-        tl_preview_make(image, circle[TL_SUN_X] - reach, circle[TL_SUN_Y] - reach,
-                        circle[TL_SUN_X] + reach, circle[TL_SUN_Y] + reach, PREVIEW_MAX_SIDE,
-                        &frame->preview);
-    else
-        tl_preview_make(image, 0.0, 0.0, image->width, image->height, PREVIEW_MAX_SIDE,
-                        &frame->preview);
+    if (!(reach > least))
+        return (part){0.0, 0.0, image->width, image->height};
+    return (part){circle[TL_SUN_X] - reach, circle[TL_SUN_Y] - reach, circle[TL_SUN_X] + reach,
+                  circle[TL_SUN_Y] + reach};
+}
+
+void tl_analyse_preview(const tl_image *image, size_t count, tl_sequence_frame *frame) {
+    const part shown = part_shown(image, &frame->limb);
+    const double most = PREVIEWS_BYTES / (double)count;
+    int side = PREVIEW_MAX_SIDE;
     tl_details_make(image, &frame->limb, frame->detail);
+    while (tl_preview_make(image, shown.x0, shown.y0, shown.x1, shown.y1, side, &frame->preview) ==
+               TL_OK &&
+           (double)frame->preview.size > most && side > PREVIEW_MIN_SIDE) {
+        /* bytes go with the pixels, of which a picture smaller than asked for has no more */
+        const int longer = frame->preview.width > frame->preview.height ? frame->preview.width
+                                                                        : frame->preview.height;
+        side = (int)(0.95 * longer * sqrt(most / (double)frame->preview.size));
+        side = side < PREVIEW_MIN_SIDE ? PREVIEW_MIN_SIDE : side;
+        tl_preview_free(&frame->preview);
+    }
 }
 
 void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame) {

@@ -13,8 +13,8 @@ tl_status tl_analyse_frames(const tl_file_list *files, tl_sequence *sequence);
 tl_status tl_analyse_given(const tl_analyse_options *options, tl_sequence *sequence);
 
 /* The Sun and its surroundings, or the whole picture, and the details at full size; none if there
- * is no memory for it. */
-void tl_analyse_preview(const tl_image *image, tl_sequence_frame *frame);
+ * is no memory for it. The more pictures (`count`) the series has, the smaller it is. */
+void tl_analyse_preview(const tl_image *image, size_t count, tl_sequence_frame *frame);
 
 /* The user's table before EXIF, EXIF before the file name. `times` may be NULL. */
 void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame);

@@ -333,7 +333,7 @@ static int analyse(const request *r, const tl_file_list *files) {
     tl_status status = tl_analyse(files, &r->analyse, &sequence);
     if (status != TL_OK)
         return tl_command_fail_status(status, "analyse");
-    status = tl_report_write(&sequence, r->folder);
+    status = tl_report_write(&sequence, r->folder, r->analyse.jobs);
     int exit_status = exit_for(&sequence);
     if (status != TL_OK)
         exit_status = fail_output(status, r->folder);

@@ -41,13 +41,11 @@ static tl_sequence series_silent(void) {
 }
 
 static char *page_of(const tl_sequence *s) {
-    const tl_report_facts facts = tl_report_facts_of(s);
-    tl_report_path path;
-    tl_report_text svg = {0}, html = {0};
-    assert_int_equal(tl_report_path_make(s, &facts, &path), TL_OK);
-    const tl_report_page page = {s, &facts, &path, tl_report_text_string(&svg), &html};
-    assert_int_equal(tl_report_html(&page), TL_OK);
-    tl_report_path_free(&path);
+    tl_report_source source;
+    tl_report_text html = {0};
+    assert_int_equal(tl_report_source_make(s, &source), TL_OK);
+    assert_int_equal(tl_report_html(&source, &html), TL_OK);
+    tl_report_source_free(&source);
     return html.data;
 }
 

@@ -188,16 +188,16 @@ static void details_are_cut_from_their_place(void **state) {
 }
 
 static void assert_is_sheet(const tl_sequence *s, size_t i) {
-    unsigned char *jpeg = NULL, *rgb = NULL;
-    size_t size = 0;
-    assert_int_equal(tl_report_limbs_sheet(s, i, &jpeg, &size), TL_OK);
-    const tl_preview again = {.jpeg = jpeg,
-                              .size = size,
+    tl_report_text jpeg = {0};
+    unsigned char *rgb = NULL;
+    assert_int_equal(tl_report_limbs_sheet(s, i, &jpeg), TL_OK);
+    const tl_preview again = {.jpeg = (unsigned char *)jpeg.data,
+                              .size = jpeg.length,
                               .width = TL_REPORT_SHEET_WIDTH,
                               .height = TL_REPORT_SHEET_HEIGHT};
     assert_int_equal(tl_preview_pixels(&again, &rgb), TL_OK); /* a whole JPEG of that size */
     free(rgb);
-    free(jpeg);
+    tl_report_text_free(&jpeg);
 }
 
 /* Measured, refused, unreadable, with hostile names: all have one. */
@@ -225,11 +225,11 @@ static void sheet_shows_picture_and_limb(void **state) {
     frame->limb.circle[TL_SUN_R] = 120.0;
     frame->limb.circle[TL_MOON_R] = 0.0;
     frame->limb.edge_count = 0;
-    unsigned char *jpeg = NULL, *rgb = NULL;
-    size_t size = 0;
-    assert_int_equal(tl_report_limbs_sheet(&s, 0, &jpeg, &size), TL_OK);
-    const tl_preview again = {.jpeg = jpeg,
-                              .size = size,
+    tl_report_text jpeg = {0};
+    unsigned char *rgb = NULL;
+    assert_int_equal(tl_report_limbs_sheet(&s, 0, &jpeg), TL_OK);
+    const tl_preview again = {.jpeg = (unsigned char *)jpeg.data,
+                              .size = jpeg.length,
                               .width = TL_REPORT_SHEET_WIDTH,
                               .height = TL_REPORT_SHEET_HEIGHT};
     assert_int_equal(tl_preview_pixels(&again, &rgb), TL_OK);
@@ -247,7 +247,7 @@ static void sheet_shows_picture_and_limb(void **state) {
     }
     assert_true(blue > 120 && blue < 300); /* dashed 8 on, 7 off */
     free(rgb);
-    free(jpeg);
+    tl_report_text_free(&jpeg);
     tl_image_free(&image);
     tl_sequence_free(&s);
 }

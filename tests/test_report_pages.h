@@ -10,12 +10,11 @@
 
 typedef struct pages {
     tl_report_text svg, html;
-    tl_report_facts facts;
-    tl_report_path path;
+    tl_report_source source;
 } pages;
 
 static inline void free_pages(pages *p) {
-    tl_report_path_free(&p->path);
+    tl_report_source_free(&p->source);
     tl_report_text_free(&p->svg);
     tl_report_text_free(&p->html);
 }

@@ -15,10 +15,10 @@
 #include "test_report_spot_series.h"
 
 static pages make_pages(const tl_sequence *s) {
-    pages p = {.facts = tl_report_facts_of(s)};
-    assert_int_equal(tl_report_path_make(s, &p.facts, &p.path), TL_OK);
-    assert_int_equal(tl_report_path_svg(&p.facts, &p.path, &p.svg), TL_OK);
-    const tl_report_page page = {s, &p.facts, &p.path, tl_report_text_string(&p.svg), &p.html};
+    pages p = {0};
+    assert_int_equal(tl_report_source_make(s, &p.source), TL_OK);
+    assert_int_equal(tl_report_path_svg(&p.source.facts, &p.source.path, &p.svg), TL_OK);
+    const tl_report_page page = tl_report_page_of(&p.source, &p.html);
     tl_report_html_spots(&page);
     assert_false(p.html.failed);
     return p;
@@ -87,7 +87,7 @@ static void without_spots_a_line_says_why(void **state) {
     assert_has(&p, "<li>2 dark marks stayed put in the frame");
     assert_int_equal(count(p.html.data, "<table"), 0);
     assert_int_equal(count(p.html.data, "<svg"), 0);
-    assert_int_equal(p.path.spot_count, 0);
+    assert_int_equal(p.source.path.spot_count, 0);
     free_pages(&p);
     tl_sequence_free(&s);
 }
@@ -106,7 +106,7 @@ static void without_a_place_places_on_the_sun_stay(void **state) {
     assert_has(&p, "<td colspan=\"2\">times not known</td>");
     assert_has(&p, "<li>Whether the pictures are mirrored is open: the spots");
     assert_int_equal(count(p.html.data, "<circle class=\"spot\""), 1);
-    assert_int_equal(p.path.spot_count, 0); /* the drawing knows no directions then */
+    assert_int_equal(p.source.path.spot_count, 0); /* the drawing knows no directions then */
     free_pages(&p);
     tl_sequence_free(&s);
 }
@@ -126,7 +126,7 @@ static void names_are_escaped(void **state) {
     tl_report_add_utf8(&cleaned, p.html.data);
     assert_string_equal(cleaned.data, p.html.data);
     cleaned.length = 0;
-    const tl_report_page page = {&s, &p.facts, &p.path, p.svg.data, &cleaned};
+    const tl_report_page page = tl_report_page_of(&p.source, &cleaned);
     tl_report_html_overlay(&page, 0);
     assert_int_equal(count(cleaned.data, "<script"), 0);
     assert_true(count(cleaned.data, "class=\"ring\"") > 0);
@@ -199,8 +199,8 @@ static void thirty_spots_are_all_there(void **state) {
     assert_int_equal(count(p.html.data, "class=\"letter\""), 30);
     /* Not one sentence for each: three, and the table. */
     assert_int_equal(count(p.html.data, "The Moon\u2019s limb reached the centre of spot"), 3);
-    assert_int_equal(p.path.spot_count, 30);
-    assert_int_equal(p.path.crossing_count, 12);
+    assert_int_equal(p.source.path.spot_count, 30);
+    assert_int_equal(p.source.path.crossing_count, 12);
     free_pages(&p);
     tl_sequence_free(&s);
 }
@@ -211,13 +211,13 @@ static void crossings_lie_on_the_path(void **state) {
     tl_sequence s = series_spots();
     pages p = make_pages(&s);
     tl_sky sky;
-    assert_int_equal(p.path.crossing_count, 2);
+    assert_int_equal(p.source.path.crossing_count, 2);
     assert_int_equal(
         tl_sky_at(&s.options.site, SERIES_DAY_S + SPOT_UNCOVERED_S, &s.options.sky, &sky), TL_OK);
-    assert_false(p.path.crossing[0].uncovering);
-    assert_true(p.path.crossing[1].uncovering);
-    assert_close(p.path.crossing[1].moon.east_sr, sky.east_sr, 1e-9); /* the same call */
-    assert_close(p.path.spot[SPOT_B].north_sr, 0.61, 1e-12);
+    assert_false(p.source.path.crossing[0].uncovering);
+    assert_true(p.source.path.crossing[1].uncovering);
+    assert_close(p.source.path.crossing[1].moon.east_sr, sky.east_sr, 1e-9); /* the same call */
+    assert_close(p.source.path.spot[SPOT_B].north_sr, 0.61, 1e-12);
     free_pages(&p);
     tl_sequence_free(&s);
 }
@@ -227,12 +227,12 @@ static void caption_knows_the_turns_by_spots(void **state) {
     (void)state;
     tl_sequence s = series_spots();
     pages p = make_pages(&s);
-    assert_false(p.path.turned_by_spots);
+    assert_false(p.source.path.turned_by_spots);
     free_pages(&p);
     s.track.frame[2].turn_by = TL_TURN_BY_SPOTS;
     s.track.frame[2].mirrored = true;
     p = make_pages(&s);
-    assert_true(p.path.turned_by_spots);
+    assert_true(p.source.path.turned_by_spots);
     free_pages(&p);
     tl_sequence_free(&s);
 }
@@ -243,7 +243,7 @@ static void frames_table_compares_the_turns(void **state) {
     tl_sequence s = series_spots();
     pages p = make_pages(&s);
     p.html.length = 0;
-    const tl_report_page page = {&s, &p.facts, &p.path, p.svg.data, &p.html};
+    const tl_report_page page = tl_report_page_of(&p.source, &p.html);
     tl_report_html_frames(&page);
     assert_has(&p, "Turn, spots<br/>less Moon");
     assert_has(&p, "<td class=\"n\">\u22120.2\u00a0\u00b1\u00a00.4</td></tr>");

@@ -91,15 +91,15 @@ void tl_sequence_free(tl_sequence *sequence);
 size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status);
 
 /*
- * Write frames.csv, spots.csv, sequence.json, report.html, path.svg and, below limbs/, a drawing of
- * what was decided on each frame into `folder`, whole or not at all: everything goes into a new
- * folder beside it which is then put in its place. An existing folder that holds an earlier result
- * (it has our sequence.json) and nothing else is replaced. TL_ERR_ARGUMENT: `folder` is a folder
- * with anything else in it, the working folder, not a folder, or empty text.
+ * Write the tables, drawings, pictures, pages and animations that docs/output.md lists into
+ * `folder`, whole or not at all: everything goes into a new folder beside it which is then put in
+ * its place. Up to `jobs` files are made at a time (0: one per processor). An existing folder that
+ * holds an earlier result (it has our sequence.json) and nothing else is replaced. TL_ERR_ARGUMENT:
+ * `folder` is a folder with anything else in it, the working folder, not a folder, or empty text.
  * TL_ERR_WRITE (also when the folder around it is missing), TL_ERR_NO_SPACE,
  * TL_ERR_MEMORY. On every failure nothing has changed.
  */
-tl_status tl_report_write(const tl_sequence *sequence, const char *folder);
+tl_status tl_report_write(const tl_sequence *sequence, const char *folder, int jobs);
 
 /* Check before the work that `folder` can be written; same refusals. Leaves nothing behind. */
 tl_status tl_report_check(const char *folder);

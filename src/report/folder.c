@@ -2,24 +2,21 @@
  * folder.c - the output folder: whole or not at all, and nothing lost that is not ours.
  *
  * All files go into a new folder beside the target, which then takes its place by
- * rename. An earlier result is first set aside under another name and removed last.
+ * rename. An earlier result is first set aside under another name and removed last. Files are made
+ * and written by several threads, each file by one.
  */
 #define _XOPEN_SOURCE 700 /* realpath */
 
 #include <dirent.h>
 #include <errno.h>
 #include <limits.h>
+#include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include "report/report_internal.h"
-
-/* The only names ever removed: those a result of this program consists of. */
-static const char *const own_name[] = {"frames.csv", "sequence.json", "report.html", "path.svg",
-                                       "spots.csv"};
-enum { OWN_NAMES = sizeof own_name / sizeof *own_name };
 
 #define MARKER "sequence.json"
 
@@ -43,11 +40,12 @@ static bool join(const char *folder, const char *name, char path[PATH_MAX]) {
     return length > 0 && length < PATH_MAX;
 }
 
-static bool is_own_name(const char *name) {
-    for (int i = 0; i < OWN_NAMES; i++)
-        if (strcmp(name, own_name[i]) == 0)
-            return true;
-    return false;
+/* The output of this name; NULL: nothing of ours is called so. */
+static const tl_report_output *own_output(const char *name) {
+    for (size_t i = 0; i < tl_report_output_count; i++)
+        if (strcmp(name, tl_report_outputs[i].name) == 0)
+            return &tl_report_outputs[i];
+    return NULL;
 }
 
 static bool is_plain_file(const char *folder, const char *name) {
@@ -56,21 +54,31 @@ static bool is_plain_file(const char *folder, const char *name) {
     return join(folder, name, path) && lstat(path, &info) == 0 && S_ISREG(info.st_mode);
 }
 
-/* limbs/ with nothing in it but pictures of ours. */
-static bool is_own_folder(const char *folder, const char *name) {
-    char path[PATH_MAX];
+static bool is_folder(const char *path) {
     struct stat info;
-    if (strcmp(name, TL_REPORT_LIMBS_FOLDER) != 0 || !join(folder, name, path) ||
-        lstat(path, &info) != 0 || !S_ISDIR(info.st_mode))
+    return lstat(path, &info) == 0 && S_ISDIR(info.st_mode);
+}
+
+/* A folder of ours with nothing in it but files of ours. */
+static bool is_own_folder(const tl_report_output *output, const char *folder) {
+    char path[PATH_MAX];
+    if (!output->is_name || !join(folder, output->name, path) || !is_folder(path))
         return false;
     DIR *dir = opendir(path);
     bool own = dir != NULL;
     for (const struct dirent *e = dir ? readdir(dir) : NULL; e && own; e = readdir(dir))
         own = strcmp(e->d_name, ".") == 0 || strcmp(e->d_name, "..") == 0 ||
-              (tl_report_is_limbs_name(e->d_name) && is_plain_file(path, e->d_name));
+              (output->is_name(e->d_name) && is_plain_file(path, e->d_name));
     if (dir)
         closedir(dir);
     return own;
+}
+
+/* A file or folder of this name in `folder` is of ours, and all that is in it. */
+static bool is_own(const char *folder, const char *name) {
+    const tl_report_output *output = own_output(name);
+    return output &&
+           (output->is_name ? is_own_folder(output, folder) : is_plain_file(folder, name));
 }
 
 /* Another program's sequence.json must not be taken for ours: our first key says who wrote it. */
@@ -99,7 +107,7 @@ static tl_status look_inside(const char *folder, target_kind *kind) {
         const char *name = entry->d_name;
         if (strcmp(name, ".") == 0 || strcmp(name, "..") == 0)
             continue;
-        if ((is_own_name(name) && is_plain_file(folder, name)) || is_own_folder(folder, name))
+        if (is_own(folder, name))
             own++;
         else
             foreign++;
@@ -174,14 +182,14 @@ static tl_status make_beside(const target *t, const char *purpose, char made[PAT
     return TL_ERR_WRITE;
 }
 
-static void remove_pictures(const char *folder) {
+static void remove_own_folder(const tl_report_output *output, const char *folder) {
     char below[PATH_MAX];
-    if (!join(folder, TL_REPORT_LIMBS_FOLDER, below))
+    if (!join(folder, output->name, below) || !is_folder(below))
         return;
     DIR *dir = opendir(below);
     for (const struct dirent *e = dir ? readdir(dir) : NULL; e; e = readdir(dir)) {
         char path[PATH_MAX];
-        if (tl_report_is_limbs_name(e->d_name) && is_plain_file(below, e->d_name) &&
+        if (output->is_name(e->d_name) && is_plain_file(below, e->d_name) &&
             join(below, e->d_name, path))
             unlink(path);
     }
@@ -192,10 +200,12 @@ static void remove_pictures(const char *folder) {
 
 /* Remove a result of ours: only files of ours, so a folder with anything else stays. */
 static void remove_result(const char *folder) {
-    remove_pictures(folder);
-    for (int i = 0; i < OWN_NAMES; i++) {
+    for (size_t i = 0; i < tl_report_output_count; i++) {
+        const tl_report_output *output = &tl_report_outputs[i];
         char path[PATH_MAX];
-        if (is_plain_file(folder, own_name[i]) && join(folder, own_name[i], path))
+        if (output->is_name)
+            remove_own_folder(output, folder);
+        else if (is_plain_file(folder, output->name) && join(folder, output->name, path))
             unlink(path);
     }
     rmdir(folder);
@@ -213,39 +223,72 @@ tl_status tl_report_write_file(const char *path, const char *data, size_t size) 
     return status;
 }
 
-static tl_status write_all(const char *folder, const tl_report_file *file, size_t count) {
-    for (size_t i = 0; i < count; i++) {
-        char path[PATH_MAX];
-        if (!join(folder, file[i].name, path))
-            return TL_ERR_WRITE;
-        const tl_status status = tl_report_write_file(path, file[i].data, file[i].size);
-        if (status != TL_OK)
-            return status;
-    }
-    return TL_OK;
+/* What the threads share. Task i is file `k` of an output. */
+typedef struct writing {
+    const tl_report_source *source;
+    const char *folder;
+    pthread_mutex_t lock; /* over `status` */
+    tl_status status;     /* the first failure */
+} writing;
+
+static size_t task_count(const tl_report_output *output, const tl_report_source *source) {
+    return output->count ? output->count(source) : 1;
 }
 
-static tl_status write_pictures(const char *folder, const tl_report_pictures *pictures) {
-    char below[PATH_MAX];
-    if (!join(folder, TL_REPORT_LIMBS_FOLDER, below))
-        return TL_ERR_WRITE;
-    if (mkdir(below, 0777) != 0)
-        return write_error();
-    tl_status status = TL_OK;
-    for (size_t i = 0; i < pictures->count && status == TL_OK; i++) {
-        char path[PATH_MAX];
-        tl_report_text name = {0};
-        unsigned char *data = NULL;
-        size_t size = 0;
-        status = pictures->make(pictures->context, i, &name, &data, &size);
-        if (status == TL_OK)
-            status = join(below, tl_report_text_string(&name), path)
-                         ? tl_report_write_file(path, (const char *)data, size)
-                         : TL_ERR_WRITE;
-        tl_report_text_free(&name);
-        free(data);
+static tl_status write_one(const writing *w, const tl_report_output *output, size_t k) {
+    char folder[PATH_MAX], path[PATH_MAX];
+    tl_report_text name = {0}, bytes = {0};
+    tl_status status = output->make(w->source, k, &bytes);
+    if (status == TL_OK && bytes.failed)
+        status = TL_ERR_MEMORY;
+    if (output->name_of)
+        output->name_of(w->source, k, &name);
+    if (name.failed)
+        status = TL_ERR_MEMORY;
+    if (status == TL_OK && bytes.length > 0) {
+        const bool fits = output->name_of ? join(w->folder, output->name, folder) &&
+                                                join(folder, tl_report_text_string(&name), path)
+                                          : join(w->folder, output->name, path);
+        status = fits ? tl_report_write_file(path, bytes.data, bytes.length) : TL_ERR_WRITE;
     }
+    tl_report_text_free(&name);
+    tl_report_text_free(&bytes);
     return status;
+}
+
+static void write_task(void *context, size_t task) {
+    writing *w = context;
+    const tl_report_output *output = tl_report_outputs;
+    pthread_mutex_lock(&w->lock);
+    const bool stop = w->status != TL_OK;
+    pthread_mutex_unlock(&w->lock);
+    if (stop)
+        return;
+    while (task >= task_count(output, w->source))
+        task -= task_count(output++, w->source);
+    const tl_status status = write_one(w, output, task);
+    pthread_mutex_lock(&w->lock);
+    if (w->status == TL_OK)
+        w->status = status;
+    pthread_mutex_unlock(&w->lock);
+}
+
+static tl_status write_all(const char *folder, const tl_report_source *source, int jobs) {
+    writing w = {source, folder, PTHREAD_MUTEX_INITIALIZER, TL_OK};
+    size_t tasks = 0;
+    for (size_t i = 0; i < tl_report_output_count; i++) {
+        const tl_report_output *output = &tl_report_outputs[i];
+        char below[PATH_MAX];
+        tasks += task_count(output, source);
+        if (!output->name_of || task_count(output, source) == 0)
+            continue;
+        if (!join(folder, output->name, below))
+            return TL_ERR_WRITE;
+        if (mkdir(below, 0777) != 0)
+            return write_error();
+    }
+    tl_parallel(tasks, jobs, write_task, &w);
+    return w.status;
 }
 
 /* rename() takes the place of an empty folder by itself; an earlier result goes aside first. */
@@ -270,8 +313,7 @@ static tl_status put_in_place(const target *t, const char *fresh) {
     return TL_OK;
 }
 
-tl_status tl_report_write_folder(const char *folder, const tl_report_file *file, size_t count,
-                                 const tl_report_pictures *pictures) {
+tl_status tl_report_write_folder(const char *folder, const tl_report_source *source, int jobs) {
     target t;
     char fresh[PATH_MAX];
     tl_status status = look_at(folder, &t);
@@ -279,9 +321,7 @@ tl_status tl_report_write_folder(const char *folder, const tl_report_file *file,
         status = make_beside(&t, "new", fresh);
     if (status != TL_OK)
         return status;
-    status = write_all(fresh, file, count);
-    if (status == TL_OK)
-        status = write_pictures(fresh, pictures);
+    status = write_all(fresh, source, jobs);
     if (status == TL_OK)
         status = put_in_place(&t, fresh);
     if (status != TL_OK)

@@ -6,8 +6,6 @@
 
 #include "report/report_internal.h"
 
-extern const char *const tl_report_style[]; /* the page's style sheet, in parts up to NULL */
-
 /* html_page.c: the words, escaped; frees them. */
 void tl_report_html_words(const tl_report_page *page, tl_report_text *words);
 /* The same as a paragraph of this class ("" for none); nothing if there are no words. */

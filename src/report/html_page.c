@@ -2,9 +2,9 @@
  * html_page.c - report.html: one page that needs nothing else, neither network nor
  * script.
  */
-#include <string.h>
-
 #include "report/html_internal.h"
+
+#include "embedded/page.css.h"
 
 void tl_report_html_words(const tl_report_page *page, tl_report_text *words) {
     tl_report_add_html(page->html, tl_report_text_string(words));
@@ -55,23 +55,39 @@ static void add_head(const tl_report_page *page) {
     tl_report_words_title(page->sequence, page->facts, &words);
     tl_report_html_words(page, &words);
     tl_report_text_add(page->html, "</title>\n<style>\n");
-    for (const char *const *part = tl_report_style; *part; part++)
-        tl_report_text_add(page->html, *part);
+    tl_report_text_add(page->html, page_css);
     tl_report_text_add(page->html, "</style>\n</head>\n<body>\n<main>\n");
 }
 
-/* The drawing without its XML declaration, which has no place inside a page. */
-static void add_drawing(const tl_report_page *page) {
-    const char *svg = strstr(page->path_svg, "<svg");
-    if (page->path->line_count == 0 || !svg)
-        return;
-    tl_report_text_add(page->html,
-                       "<section id=\"path\">\n<h2>The Moon\u2019s path</h2>\n"
-                       "<div class=\"drawing\" role=\"img\" aria-label=\"Drawing of the "
-                       "Moon\u2019s path across the Sun\u2019s disc; the times and "
-                       "separations are in the tables\">\n");
-    tl_report_text_add(page->html, svg);
+tl_report_page tl_report_page_of(const tl_report_source *source, tl_report_text *html) {
+    return (tl_report_page){source->sequence, &source->facts, &source->path, &source->plates, html};
+}
+
+/* A drawing as a picture of its own: the names inside it cannot meet those of another. */
+static void add_svg(const tl_report_page *page, tl_report_text *svg, const char *alt) {
+    tl_report_text_addf(page->html, "<img alt=\"%s\" src=\"data:image/svg+xml;base64,", alt);
+    tl_report_text_base64(page->html, (const unsigned char *)svg->data, svg->length);
+    tl_report_text_add(page->html, "\"/>\n");
+    page->html->failed = page->html->failed || svg->failed;
+    tl_report_text_free(svg);
+}
+
+static tl_status add_path(const tl_report_page *page) {
+    tl_report_text svg = {0};
+    if (page->path->line_count == 0)
+        return TL_OK;
+    const tl_status status = tl_report_path_svg(page->facts, page->path, &svg);
+    if (status != TL_OK) {
+        tl_report_text_free(&svg);
+        return status;
+    }
+    tl_report_text_add(page->html, "<section id=\"path\">\n<h2>The Moon\u2019s path</h2>\n"
+                                   "<div class=\"drawing\">\n");
+    add_svg(page, &svg,
+            "Drawing of the Moon\u2019s path across the Sun\u2019s disc; the times and "
+            "separations are in the tables");
     tl_report_text_add(page->html, "</div>\n</section>\n");
+    return TL_OK;
 }
 
 static void add_end(const tl_report_page *page) {
@@ -82,17 +98,18 @@ static void add_end(const tl_report_page *page) {
                     "page; it needs no other file and no connection.</footer>\n</body>\n</html>\n");
 }
 
-tl_status tl_report_html(const tl_report_page *page) {
+tl_status tl_report_html(const tl_report_source *source, tl_report_text *html) {
+    const tl_report_page of = tl_report_page_of(source, html), *page = &of;
     add_head(page);
     tl_report_html_opening(page);
     tl_report_html_place(page);
     tl_report_html_comparison(page);
     tl_report_html_clock(page);
-    add_drawing(page);
+    const tl_status status = add_path(page);
     tl_report_html_spots(page);
     tl_report_html_gallery(page);
     tl_report_html_frames(page);
     tl_report_html_method(page);
     add_end(page);
-    return page->html->failed ? TL_ERR_MEMORY : TL_OK;
+    return html->failed ? TL_ERR_MEMORY : status;
 }

@@ -115,8 +115,7 @@ void tl_report_limbs_name(const tl_sequence *sequence, size_t i, tl_report_text 
  */
 
 enum { TL_REPORT_SHEET_WIDTH = 1600, TL_REPORT_SHEET_HEIGHT = 1000 };
-/* The sheet of frame i as the bytes of a JPEG file, to be freed. TL_ERR_MEMORY. */
-tl_status tl_report_limbs_sheet(const tl_sequence *sequence, size_t i, unsigned char **jpeg,
-                                size_t *size);
+/* The sheet of frame i, a JPEG file, is added to `jpeg`. TL_ERR_MEMORY. */
+tl_status tl_report_limbs_sheet(const tl_sequence *sequence, size_t i, tl_report_text *jpeg);
 
 #endif

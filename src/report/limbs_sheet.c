@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "report/draw_internal.h"
 #include "report/limbs_internal.h"
 
 /* The sheet's parts, px. */
@@ -76,46 +77,25 @@ static void draw_panel(const sheet *s, double left, double top, double width, do
     cairo_fill(s->cr);
 }
 
-/* What `at(from, k, rgb)` says of pixel k, `zoom` times as large. */
-static tl_status draw_pixels(const sheet *s, int width, int height,
-                             void (*at)(const void *from, size_t k, unsigned char rgb[3]),
-                             const void *from, double left, double top, double zoom,
-                             cairo_filter_t filter) {
-    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, width, height);
-    if (cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS) {
-        cairo_surface_destroy(surface);
+/* Pixels of red, green, blue, `zoom` times as large. */
+static tl_status draw_pixels(const sheet *s, const unsigned char *rgb, int width, int height,
+                             double left, double top, double zoom, cairo_filter_t filter) {
+    cairo_surface_t *surface = tl_report_surface_of(rgb, width, height, false);
+    if (!surface)
         return TL_ERR_MEMORY;
-    }
-    const size_t stride = (size_t)cairo_image_surface_get_stride(surface);
-    unsigned char *data = cairo_image_surface_get_data(surface);
-    for (size_t y = 0; y < (size_t)height; y++)
-        for (size_t x = 0; x < (size_t)width; x++) {
-            unsigned char rgb[3];
-            at(from, y * (size_t)width + x, rgb);
-            const uint32_t word = (uint32_t)rgb[0] << 16 | (uint32_t)rgb[1] << 8 | rgb[2];
-            memcpy(data + y * stride + x * sizeof word, &word, sizeof word);
-        }
-    cairo_surface_mark_dirty(surface);
-    cairo_save(s->cr);
-    cairo_translate(s->cr, left, top);
-    cairo_scale(s->cr, zoom, zoom);
-    cairo_set_source_surface(s->cr, surface, 0.0, 0.0);
-    cairo_pattern_set_filter(cairo_get_source(s->cr), filter);
-    cairo_rectangle(s->cr, 0.0, 0.0, width, height);
-    cairo_fill(s->cr);
-    cairo_restore(s->cr);
+    tl_report_draw_surface(s->cr, surface, filter, left, top, zoom * width, zoom * height);
     cairo_surface_destroy(surface);
     return TL_OK;
 }
 
-static void colour_at(const void *from, size_t k, unsigned char rgb[3]) {
-    memcpy(rgb, (const unsigned char *)from + 3 * k, 3);
-}
-
-/* Linear light as a screen wants it: near enough to sRGB's curve for the eye. */
-static void light_at(const void *from, size_t k, unsigned char rgb[3]) {
-    const double light = ((const unsigned char *)from)[k] / 255.0;
-    memset(rgb, (int)lround(255.0 * pow(light, 1.0 / 2.2)), 3);
+/* Linear light as a screen wants it, near enough to sRGB's curve for the eye; NULL if there is no
+ * memory. */
+static unsigned char *rgb_of_light(const tl_detail *detail) {
+    const size_t count = (size_t)detail->width * (size_t)detail->height;
+    unsigned char *rgb = malloc(3 * count);
+    for (size_t k = 0; rgb && k < count; k++)
+        memset(rgb + 3 * k, (int)lround(255.0 * pow(detail->light[k] / 255.0, 1.0 / 2.2)), 3);
+    return rgb;
 }
 
 /* The preview as large as fits, in the middle; the words where there is none. */
@@ -141,8 +121,8 @@ static tl_status draw_plate(const sheet *s, double width) {
                                      preview->x0_px,
                                      preview->y0_px,
                                      fit * preview->scale};
-    const tl_status drawn = draw_pixels(s, preview->width, preview->height, colour_at, rgb,
-                                        window.left, window.top, fit, CAIRO_FILTER_GOOD);
+    const tl_status drawn = draw_pixels(s, rgb, preview->width, preview->height, window.left,
+                                        window.top, fit, CAIRO_FILTER_GOOD);
     free(rgb);
     if (drawn == TL_OK) {
         tl_report_draw_limbs(s->cr, &window, &s->frame->limb, 15.0);
@@ -171,8 +151,11 @@ static tl_status draw_detail(const sheet *s, int which, double left) {
                                      detail->x0 - 0.5,
                                      detail->y0 - 0.5,
                                      zoom};
-    const tl_status status = draw_pixels(s, detail->width, detail->height, light_at, detail->light,
-                                         window.left, window.top, zoom, CAIRO_FILTER_NEAREST);
+    unsigned char *rgb = rgb_of_light(detail);
+    const tl_status status = rgb ? draw_pixels(s, rgb, detail->width, detail->height, window.left,
+                                               window.top, zoom, CAIRO_FILTER_NEAREST)
+                                 : TL_ERR_MEMORY;
+    free(rgb);
     if (status != TL_OK)
         return status;
     tl_report_draw_limbs(s->cr, &window, &s->frame->limb, 14.0);
@@ -316,43 +299,14 @@ static tl_status draw_all(const sheet *s) {
     return status == TL_OK ? draw_rows(s) : status;
 }
 
-/* cairo's pixels as bytes of red, green, blue. */
-static tl_status encode(cairo_surface_t *surface, unsigned char **jpeg, size_t *size) {
-    const size_t width = TL_REPORT_SHEET_WIDTH, height = TL_REPORT_SHEET_HEIGHT;
-    const size_t stride = (size_t)cairo_image_surface_get_stride(surface);
-    unsigned char *rgb = malloc(3 * width * height);
-    if (!rgb)
-        return TL_ERR_MEMORY;
-    cairo_surface_flush(surface);
-    const unsigned char *data = cairo_image_surface_get_data(surface);
-    for (size_t y = 0; y < height; y++)
-        for (size_t x = 0; x < width; x++) {
-            uint32_t word;
-            memcpy(&word, data + y * stride + x * sizeof word, sizeof word);
-            unsigned char *to = rgb + 3 * (y * width + x);
-            to[0] = (unsigned char)(word >> 16 & 0xFF);
-            to[1] = (unsigned char)(word >> 8 & 0xFF);
-            to[2] = (unsigned char)(word & 0xFF);
-        }
-    const tl_status status = tl_drawing_jpeg(rgb, (int)width, (int)height, jpeg, size);
-    free(rgb);
-    return status;
+static tl_status draw(cairo_t *cr, const void *context) {
+    sheet s = *(const sheet *)context;
+    s.cr = cr;
+    return draw_all(&s);
 }
 
-tl_status tl_report_limbs_sheet(const tl_sequence *sequence, size_t i, unsigned char **jpeg,
-                                size_t *size) {
-    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, TL_REPORT_SHEET_WIDTH,
-                                                          TL_REPORT_SHEET_HEIGHT);
-    cairo_t *cr = cairo_create(surface);
-    const sheet s = {cr, sequence, &sequence->frame[i], i};
-    tl_status status = cairo_status(cr) == CAIRO_STATUS_SUCCESS ? TL_OK : TL_ERR_MEMORY;
-    if (status == TL_OK)
-        status = draw_all(&s);
-    if (status == TL_OK && cairo_status(cr) != CAIRO_STATUS_SUCCESS)
-        status = TL_ERR_MEMORY;
-    if (status == TL_OK)
-        status = encode(surface, jpeg, size);
-    cairo_destroy(cr);
-    cairo_surface_destroy(surface);
-    return status;
+tl_status tl_report_limbs_sheet(const tl_sequence *sequence, size_t i, tl_report_text *jpeg) {
+    const sheet s = {NULL, sequence, &sequence->frame[i], i};
+    const tl_report_drawing drawing = {TL_REPORT_SHEET_WIDTH, TL_REPORT_SHEET_HEIGHT, draw, &s};
+    return tl_report_draw_jpeg(&drawing, 1.0, jpeg);
 }

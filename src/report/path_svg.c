@@ -5,6 +5,7 @@
 
 #include <cairo-svg.h>
 
+#include "report/draw_internal.h"
 #include "report/path_internal.h"
 
 /* px */
@@ -54,24 +55,27 @@ static tl_report_view fit_view(const box *b, double *plot_height) {
     return view;
 }
 
-static void draw(cairo_t *cr, const tl_report_view *view, const tl_report_path *path,
-                 const char *title, const tl_report_legend *legend) {
+/* The whole plot, its title and its legend. */
+typedef struct plot {
+    const tl_report_path *path;
+    const char *title;
+    tl_report_view view;
+    tl_report_legend legend;
+} plot;
+
+static tl_status draw(cairo_t *cr, const void *context) {
+    const plot *p = context;
     tl_report_set_colour(cr, TL_REPORT_PAPER, 1.0);
     cairo_paint(cr);
     tl_report_set_colour(cr, TL_REPORT_INK, 1.0);
-    tl_report_draw_text(cr, title, TITLE_TEXT, MARGIN + 4, TITLE_HEIGHT / 2.0, 0.0);
-    tl_report_draw_sun(cr, view, path->on_sky);
-    tl_report_draw_spots(cr, view, path);
-    tl_report_draw_moon(cr, view, path);
-    tl_report_draw_path(cr, view, path);
-    tl_report_draw_crossings(cr, view, path);
-    tl_report_draw_legend(cr, path, legend);
-}
-
-static cairo_status_t append(void *closure, const unsigned char *data, unsigned length) {
-    tl_report_text *text = closure;
-    tl_report_text_bytes(text, data, length);
-    return text->failed ? CAIRO_STATUS_NO_MEMORY : CAIRO_STATUS_SUCCESS;
+    tl_report_draw_text(cr, p->title, TITLE_TEXT, MARGIN + 4, TITLE_HEIGHT / 2.0, 0.0);
+    tl_report_draw_sun(cr, &p->view, p->path->on_sky);
+    tl_report_draw_spots(cr, &p->view, p->path);
+    tl_report_draw_moon(cr, &p->view, p->path);
+    tl_report_draw_path(cr, &p->view, p->path);
+    tl_report_draw_crossings(cr, &p->view, p->path);
+    tl_report_draw_legend(cr, p->path, &p->legend);
+    return TL_OK;
 }
 
 /* The surface needs its height from the start; the legend's is known once it has been set. */
@@ -87,23 +91,14 @@ static double legend_end(const tl_report_path *path, const tl_report_legend *leg
 static tl_status draw_svg(const tl_report_path *path, const char *title, tl_report_text *text) {
     const box b = plot_box(path);
     double plot_height;
-    const tl_report_view view = fit_view(&b, &plot_height);
-    tl_report_legend legend = {.top = TITLE_HEIGHT + plot_height + 34.0,
-                               .width = WIDTH,
-                               .tick_minutes = tl_report_tick_minutes(&view, path)};
-    const double height = ceil(legend_end(path, &legend) + 4.0);
-    legend.draw = true;
-    cairo_surface_t *surface = cairo_svg_surface_create_for_stream(append, text, WIDTH, height);
-    cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
-    cairo_t *cr = cairo_create(surface);
-    draw(cr, &view, path, title, &legend);
-    const cairo_status_t drawn = cairo_status(cr);
-    cairo_destroy(cr);
-    cairo_surface_finish(surface);
-    const cairo_status_t finished = cairo_surface_status(surface);
-    cairo_surface_destroy(surface);
-    const bool good = drawn == CAIRO_STATUS_SUCCESS && finished == CAIRO_STATUS_SUCCESS;
-    return good && !text->failed ? TL_OK : TL_ERR_MEMORY;
+    plot p = {.path = path, .title = title, .view = fit_view(&b, &plot_height)};
+    p.legend = (tl_report_legend){.top = TITLE_HEIGHT + plot_height + 34.0,
+                                  .width = WIDTH,
+                                  .tick_minutes = tl_report_tick_minutes(&p.view, path)};
+    const double height = ceil(legend_end(path, &p.legend) + 4.0);
+    p.legend.draw = true;
+    const tl_report_drawing drawing = {WIDTH, height, draw, &p};
+    return tl_report_draw_svg(&drawing, text);
 }
 
 tl_status tl_report_path_svg(const tl_report_facts *facts, const tl_report_path *path,

@@ -202,22 +202,93 @@ tl_status tl_report_path_make(const tl_sequence *sequence, const tl_report_facts
                               tl_report_path *path);
 void tl_report_path_free(tl_report_path *path);
 
-/* ---- the files ---------------------------------------------------------------------------- */
+/* ---- plates.c: the photographs that can be put right --------------------------------------- */
+
+typedef enum tl_report_up {
+    TL_REPORT_NORTH_UP,
+    TL_REPORT_ZENITH_UP, /* as the eye saw it */
+    TL_REPORT_UPS
+} tl_report_up;
+
+typedef enum tl_report_turned {
+    TL_REPORT_TURNED,    /* turn and hand are known */
+    TL_REPORT_HAND_OPEN, /* turned so that its Moon stands right; it may be exchanged, left for
+                            right, about the line through Sun and Moon */
+    TL_REPORT_AS_TAKEN   /* the turn is not known: only brought to scale */
+} tl_report_turned;
+
+/* A picture with a solar circle. */
+typedef struct tl_report_plate {
+    size_t frame;
+    tl_report_turned turned;
+    double up_pa_rad; /* of the picture; unless as taken */
+    bool mirrored;
+    bool has_zenith; /* can be shown zenith up */
+    double zenith_pa_rad;
+    bool timed;    /* t_s is known */
+    double t_s;    /* true UTC, else the camera's time; see tl_report_plates */
+    bool doubtful; /* left out of the fits, or excluded: its circles or its time may be wrong */
+} tl_report_plate;
+
+typedef struct tl_report_plates {
+    tl_report_plate *item; /* owned; in order of time, then those without, as the files are */
+    size_t count;
+    bool utc; /* the times are true UTC; else those of the camera's clock */
+    size_t turned_count, zenith_count;
+} tl_report_plates;
+
+/* TL_ERR_MEMORY. */
+tl_status tl_report_plates_make(const tl_sequence *sequence, tl_report_plates *plates);
+void tl_report_plates_free(tl_report_plates *plates);
+
+/* ---- outputs.c: what a result consists of ---------------------------------------------------- */
+
+/* What every file of the result is made from. */
+typedef struct tl_report_source {
+    const tl_sequence *sequence;
+    tl_report_facts facts;
+    tl_report_path path;
+    tl_report_plates plates;
+} tl_report_source;
+/* The sequence must outlive it. TL_ERR_MEMORY. */
+tl_status tl_report_source_make(const tl_sequence *sequence, tl_report_source *source);
+void tl_report_source_free(tl_report_source *source);
+
+/*
+ * One file of the result, or a folder with many of a kind. They are made while they are written,
+ * a few at a time: all at once would fill the memory.
+ */
+typedef struct tl_report_output {
+    const char *name;
+    /* Of a folder: how many files, what file k is called, and whether a name could be of one. NULL
+     * for a file. */
+    size_t (*count)(const tl_report_source *source);
+    void (*name_of)(const tl_report_source *source, size_t k, tl_report_text *name);
+    bool (*is_name)(const char *name);
+    /* The bytes of the file. No bytes: this result has no such file. TL_ERR_MEMORY. */
+    tl_status (*make)(const tl_report_source *source, size_t k, tl_report_text *bytes);
+} tl_report_output;
+extern const tl_report_output tl_report_outputs[];
+extern const size_t tl_report_output_count;
 
 tl_status tl_report_csv(const tl_sequence *sequence, tl_report_text *text);
 tl_status tl_report_json(const tl_sequence *sequence, tl_report_text *text);
 tl_status tl_report_path_svg(const tl_report_facts *facts, const tl_report_path *path,
                              tl_report_text *text);
+/* contact_sheet.c: a JPEG; nothing if there is no picture that can be shown this way up. */
+tl_status tl_report_contact_sheet(const tl_report_source *source, tl_report_up up,
+                                  tl_report_text *jpeg);
 
 /* What every section of the page is made from. */
 typedef struct tl_report_page {
     const tl_sequence *sequence;
     const tl_report_facts *facts;
     const tl_report_path *path;
-    const char *path_svg; /* the drawing */
+    const tl_report_plates *plates;
     tl_report_text *html;
 } tl_report_page;
-tl_status tl_report_html(const tl_report_page *page);
+tl_report_page tl_report_page_of(const tl_report_source *source, tl_report_text *html);
+tl_status tl_report_html(const tl_report_source *source, tl_report_text *html);
 
 /* ---- words_*.c: plain sentences, UTF-8, no mark-up ---------------------------------------- */
 
@@ -332,32 +403,14 @@ void tl_report_words_unlisted(const tl_sequence *sequence, tl_report_text *text)
 
 /* ---- folder.c: whole or not at all --------------------------------------------------------- */
 
-/* One file of the result. */
-typedef struct tl_report_file {
-    const char *name;
-    const char *data;
-    size_t size;
-} tl_report_file;
-
-/* The pictures below limbs/: made one by one while they are written, for all at once would fill the
- * memory. */
 #define TL_REPORT_LIMBS_FOLDER "limbs"
-typedef struct tl_report_pictures {
-    size_t count;
-    /* Picture i and its name, both to be freed by the caller. TL_ERR_MEMORY. */
-    tl_status (*make)(const void *context, size_t i, tl_report_text *name, unsigned char **data,
-                      size_t *size);
-    const void *context;
-} tl_report_pictures;
-
 /* A name that limbs_name.c could have given to such a picture. */
 bool tl_report_is_limbs_name(const char *name);
 
 /* Write `data` as the whole of the file `path`. TL_ERR_WRITE, TL_ERR_NO_SPACE. */
 tl_status tl_report_write_file(const char *path, const char *data, size_t size);
-/* Put the files, all of which must bear names of our own, and the pictures into `folder`; see
+/* Make all outputs, up to `jobs` at a time (0: one per processor), and put them into `folder`; see
  * tl_report_write. */
-tl_status tl_report_write_folder(const char *folder, const tl_report_file *file, size_t count,
-                                 const tl_report_pictures *pictures);
+tl_status tl_report_write_folder(const char *folder, const tl_report_source *source, int jobs);
 
 #endif

@@ -1,0 +1,98 @@
+/*
+ * outputs.c - the files of a result, and what they are made from.
+ */
+#include "report/limbs_internal.h"
+#include "report/spots_internal.h"
+
+tl_status tl_report_source_make(const tl_sequence *sequence, tl_report_source *source) {
+    tl_report_source made = {.sequence = sequence, .facts = tl_report_facts_of(sequence)};
+    tl_status status = tl_report_path_make(sequence, &made.facts, &made.path);
+    if (status != TL_OK)
+        return status;
+    status = tl_report_plates_make(sequence, &made.plates);
+    if (status != TL_OK) {
+        tl_report_path_free(&made.path);
+        return status;
+    }
+    *source = made;
+    return TL_OK;
+}
+
+void tl_report_source_free(tl_report_source *source) {
+    tl_report_path_free(&source->path);
+    tl_report_plates_free(&source->plates);
+}
+
+static tl_status make_csv(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_csv(source->sequence, bytes);
+}
+
+static tl_status make_spots(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_spots_csv(source->sequence, bytes);
+}
+
+static tl_status make_json(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_json(source->sequence, bytes);
+}
+
+static tl_status make_path(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_path_svg(&source->facts, &source->path, bytes);
+}
+
+static tl_status make_page(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_html(source, bytes);
+}
+
+static tl_status make_sheet(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_contact_sheet(source, TL_REPORT_NORTH_UP, bytes);
+}
+
+static tl_status make_zenith_sheet(const tl_report_source *source, size_t k,
+                                   tl_report_text *bytes) {
+    (void)k;
+    return tl_report_contact_sheet(source, TL_REPORT_ZENITH_UP, bytes);
+}
+
+static size_t count_limbs(const tl_report_source *source) {
+    return source->sequence->count;
+}
+
+static void name_limbs(const tl_report_source *source, size_t k, tl_report_text *name) {
+    tl_report_limbs_name(source->sequence, k, name);
+}
+
+static tl_status make_limbs(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    return tl_report_limbs_sheet(source->sequence, k, bytes);
+}
+
+const tl_report_output tl_report_outputs[] = {
+    {.name = "report.html", .make = make_page},
+    {.name = "contact-sheet.jpg", .make = make_sheet},
+    {.name = "contact-sheet-zenith.jpg", .make = make_zenith_sheet},
+    {.name = "path.svg", .make = make_path},
+    {.name = "frames.csv", .make = make_csv},
+    {.name = "spots.csv", .make = make_spots},
+    {.name = "sequence.json", .make = make_json},
+    {.name = TL_REPORT_LIMBS_FOLDER,
+     .count = count_limbs,
+     .name_of = name_limbs,
+     .is_name = tl_report_is_limbs_name,
+     .make = make_limbs},
+};
+const size_t tl_report_output_count = sizeof tl_report_outputs / sizeof *tl_report_outputs;
+
+tl_status tl_report_write(const tl_sequence *sequence, const char *folder, int jobs) {
+    tl_report_source source;
+    tl_status status = tl_report_source_make(sequence, &source);
+    if (status != TL_OK)
+        return status;
+    status = tl_report_write_folder(folder, &source, jobs);
+    tl_report_source_free(&source);
+    return status;
+}
