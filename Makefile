@@ -7,10 +7,11 @@ BUILD = build
 OPT = -O2 -g
 WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Werror
 PACKAGES = libjpeg libexif gsl erfa cairo libcjson
+# libgif has no pkg-config file.
 
 CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L $(OPT) $(WARN) $(SANITIZE) -Iinclude -Isrc -I$(BUILD) \
          $(shell pkg-config --cflags $(PACKAGES) 2>/dev/null)
-LDLIBS = $(shell pkg-config --libs $(PACKAGES) 2>/dev/null) -lpthread -lm
+LDLIBS = $(shell pkg-config --libs $(PACKAGES) 2>/dev/null) -lgif -lpthread -lm
 
 LIB = $(BUILD)/libtwolimb.a
 PROGRAM = $(BUILD)/twolimb

@@ -90,7 +90,7 @@ static tl_status write_solved(const char *folder) {
 /* Every output of the list is there, and nothing else. */
 static void assert_whole(const char *folder) {
     const off_t least = 100; /* bytes; no spots: a row of names */
-    assert_int_equal(entries(folder), (int)tl_report_output_count);
+    assert_int_equal(entries(folder), tl_report_output_count);
     for (size_t i = 0; i < tl_report_output_count; i++) {
         char path[1024];
         struct stat info;
@@ -150,7 +150,7 @@ static void foreign_files_are_never_lost(void **state) {
     put("out/notes.txt", "my own words");
     assert_refused("out", TL_ERR_ARGUMENT);
     assert_true(holds("out/notes.txt", "my own words"));
-    assert_int_equal(entries("out"), (int)tl_report_output_count + 1);
+    assert_int_equal(entries("out"), tl_report_output_count + 1);
     assert_int_equal(entries("."), 2);
 }
 
@@ -235,7 +235,7 @@ static void failed_write_changes_nothing(void **state) {
     small.rlim_cur = LIMIT;
     signal(SIGXFSZ, SIG_IGN);
     assert_int_equal(setrlimit(RLIMIT_FSIZE, &small), 0);
-    const int files = entries("out");
+    const size_t files = entries("out");
     const tl_status replaced = write_solved("out"), fresh = write_solved("new");
     assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
     assert_int_equal(replaced, TL_ERR_WRITE);
