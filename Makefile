@@ -64,10 +64,13 @@ sanitize: setup ## all tests under AddressSanitizer and UndefinedBehaviorSanitiz
 sanitize-run:
 	@LSAN_OPTIONS=suppressions=$(CURDIR)/tests/leaks.supp:print_suppressions=0 TWOLIMB_BUILD=$(BUILD) tests/run $(TESTS)
 
-bench: setup ## processor time of an analysis over that of a plain full decode of the same files
+bench: setup ## time of an analysis over that of a plain decode; time and memory of a report
 	@$(MAKE) --no-print-directory all test-programs
 	@$(BUILD)/tests/tool_bench fixtures/demo
 	@$(BUILD)/tests/tool_sky_speed $(PROGRAM)
+	@test -d $(BUILD)/bench || $(BUILD)/tests/tool_enlarge fixtures/demo $(BUILD)/bench 3
+	@$(BUILD)/tests/tool_report_speed $(BUILD)/bench 62 -6.8 $(BUILD)/bench-report
+	@$(BUILD)/tests/tool_report_speed fixtures/demo 62 -6.8 $(BUILD)/bench-report 500
 
 accuracy: setup ## errors: sky against JPL ephemerides, simulated frames and series against their truth
 	@$(MAKE) --no-print-directory all test-programs
