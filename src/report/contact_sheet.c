@@ -9,7 +9,8 @@
 #include "report/plate_internal.h"
 
 /* px */
-#define WIDTH 2400.0
+#define WIDTH_MOST 2400.0
+#define WIDTH_LEAST 1500.0 /* the words over it fit */
 #define MARGIN 48.0
 #define TITLE 44.0
 #define SMALL 26.0
@@ -24,7 +25,7 @@ typedef struct sheet {
     tl_report_up up;
     size_t *plate; /* owned; indices of those shown */
     size_t count, columns, rows;
-    double tile, line; /* side of a tile; height of a line of its caption */
+    double width, tile, line; /* of the sheet; side of a tile; height of a line of its caption */
 } sheet;
 
 static double text_size(const sheet *s) {
@@ -41,7 +42,8 @@ static bool lay_out(const tl_report_source *source, tl_report_up up, sheet *s) {
     s->columns = (size_t)ceil(sqrt(WIDE * (double)s->count));
     s->columns = s->columns < 1 ? 1 : s->columns;
     s->rows = (s->count + s->columns - 1) / s->columns;
-    s->tile = fmin((WIDTH - 2.0 * MARGIN) / (double)s->columns, TILE_MOST);
+    s->tile = fmin((WIDTH_MOST - 2.0 * MARGIN) / (double)s->columns, TILE_MOST);
+    s->width = fmax(ceil(s->tile * (double)s->columns + 2.0 * MARGIN), WIDTH_LEAST);
     s->line = 1.35 * text_size(s);
     return true;
 }
@@ -59,7 +61,8 @@ static void add_subtitle(const sheet *s, tl_report_text *words) {
         tl_report_text_add(words, "Celestial north is up, east is left. ");
     else
         tl_report_text_add(words, "Turned as the camera was: north is not known. ");
-    tl_report_text_add(words, plates->utc ? "Times are UTC." : "Times are the camera\u2019s.");
+    if (plates->count > 0 && plates->item[0].timed) /* those with a time come first */
+        tl_report_text_add(words, plates->utc ? "Times are UTC." : "Times are the camera\u2019s.");
 }
 
 static void add_foot(const sheet *s, tl_report_text *words) {
@@ -79,8 +82,9 @@ static void add_foot(const sheet *s, tl_report_text *words) {
     if (doubtful > 0)
         tl_report_text_add(words, "?: left out of the fits. ");
     if (left > 0)
-        tl_report_text_addf(words, "%zu picture%s of the series cannot be shown so.", left,
-                            left == 1 ? "" : "s");
+        tl_report_text_addf(words, "%zu picture%s left out: no measured Sun%s.", left,
+                            left == 1 ? "" : "s",
+                            s->up == TL_REPORT_ZENITH_UP ? ", or its turn is not known" : "");
 }
 
 static void add_time(const sheet *s, const tl_report_plate *plate, tl_report_text *words) {
@@ -114,8 +118,7 @@ static void draw_words(cairo_t *cr, tl_report_ink ink, tl_report_text *words, do
 
 static tl_status draw_tile(cairo_t *cr, const sheet *s, size_t n) {
     const tl_report_plate *plate = &s->source->plates.item[s->plate[n]];
-    const double left =
-        (WIDTH - s->tile * (double)s->columns) / 2.0 + s->tile * (double)(n % s->columns);
+    const double left = MARGIN + s->tile * (double)(n % s->columns);
     const double top = HEAD + (s->tile + 2.4 * s->line) * (double)(n / s->columns);
     const tl_report_plate_look look = {s->up, (int)s->tile, TILE_REACH, false};
     tl_report_text words = {0};
@@ -168,7 +171,7 @@ tl_status tl_report_contact_sheet(const tl_report_source *source, tl_report_up u
     if (!lay_out(source, up, &s))
         return TL_ERR_MEMORY;
     if (s.count > 0) {
-        const tl_report_drawing drawing = {WIDTH, height_of(&s), draw, &s};
+        const tl_report_drawing drawing = {s.width, height_of(&s), draw, &s};
         status = tl_report_draw_jpeg(&drawing, 1.0, jpeg);
     }
     free(s.plate);
