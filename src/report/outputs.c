@@ -3,6 +3,7 @@
  */
 #include "report/limbs_internal.h"
 #include "report/spots_internal.h"
+#include "report/timeline_internal.h"
 
 tl_status tl_report_source_make(const tl_sequence *sequence, tl_report_source *source) {
     tl_report_source made = {.sequence = sequence, .facts = tl_report_facts_of(sequence)};
@@ -43,6 +44,17 @@ static tl_status make_path(const tl_report_source *source, size_t k, tl_report_t
     return tl_report_path_svg(&source->facts, &source->path, bytes);
 }
 
+static tl_status make_timeline(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    tl_report_timeline timeline;
+    (void)k;
+    tl_status status = tl_report_timeline_make(source->sequence, &source->facts, &timeline);
+    if (status != TL_OK)
+        return status;
+    status = tl_report_timeline_svg(&source->facts, &timeline, bytes);
+    tl_report_timeline_free(&timeline);
+    return status;
+}
+
 static tl_status make_page(const tl_report_source *source, size_t k, tl_report_text *bytes) {
     (void)k;
     return tl_report_html(source, bytes);
@@ -76,6 +88,7 @@ const tl_report_output tl_report_outputs[] = {
     {.name = "contact-sheet.jpg", .make = make_sheet},
     {.name = "contact-sheet-zenith.jpg", .make = make_zenith_sheet},
     {.name = "path.svg", .make = make_path},
+    {.name = "timeline.svg", .make = make_timeline},
     {.name = "frames.csv", .make = make_csv},
     {.name = "spots.csv", .make = make_spots},
     {.name = "sequence.json", .make = make_json},

@@ -115,6 +115,10 @@ const char *tl_report_base_name(const char *path);
 /* PA of the Moon as measured, by the one turn all frames of the camera share or by the frame's
  * sunspots; false unless there are some, or one and the mirror is known. */
 bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad);
+/* Whether frame i has a residual. An undated frame got its time from its separation, one of another
+ * day was not compared, and the free path is that of the frames shown to the track: they have none.
+ */
+bool tl_report_has_residual(const tl_sequence *sequence, size_t i);
 /* A solar radius in arcsec at the frame's time, or at maximum; 0 if no almanac. */
 double tl_report_sun_radius_arcsec(const tl_sequence *sequence, size_t i);
 /* Whether any contact was measured; else the almanac stands alone. */
