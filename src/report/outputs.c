@@ -11,17 +11,19 @@ tl_status tl_report_source_make(const tl_sequence *sequence, tl_report_source *s
     if (status != TL_OK)
         return status;
     status = tl_report_plates_make(sequence, &made.plates);
-    if (status != TL_OK) {
-        tl_report_path_free(&made.path);
-        return status;
-    }
-    *source = made;
-    return TL_OK;
+    if (status == TL_OK)
+        status = tl_report_timeline_make(sequence, &made.facts, &made.timeline);
+    if (status == TL_OK)
+        *source = made;
+    else
+        tl_report_source_free(&made);
+    return status;
 }
 
 void tl_report_source_free(tl_report_source *source) {
     tl_report_path_free(&source->path);
     tl_report_plates_free(&source->plates);
+    tl_report_timeline_free(&source->timeline);
 }
 
 static tl_status make_csv(const tl_report_source *source, size_t k, tl_report_text *bytes) {
@@ -45,14 +47,8 @@ static tl_status make_path(const tl_report_source *source, size_t k, tl_report_t
 }
 
 static tl_status make_timeline(const tl_report_source *source, size_t k, tl_report_text *bytes) {
-    tl_report_timeline timeline;
     (void)k;
-    tl_status status = tl_report_timeline_make(source->sequence, &source->facts, &timeline);
-    if (status != TL_OK)
-        return status;
-    status = tl_report_timeline_svg(&source->facts, &timeline, bytes);
-    tl_report_timeline_free(&timeline);
-    return status;
+    return tl_report_timeline_svg(&source->facts, &source->timeline, bytes);
 }
 
 static tl_status make_page(const tl_report_source *source, size_t k, tl_report_text *bytes) {

@@ -2,9 +2,9 @@
  * timeline_internal.h - the series in time: distance, covered share, residuals and edge blur over
  * one axis of time.
  *
- * timeline (what is known, collected once) -> timeline_scale (ranges and steps of the axes) ->
- * timeline_layout (where panels and letters stand) -> timeline_draw, timeline_marks (into any
- * rectangle of a drawing) -> timeline_svg (timeline.svg: with title and legend).
+ * timeline (what is known, collected once: report_internal.h) -> timeline_scale (ranges and steps
+ * of the axes) -> timeline_layout (where panels and letters stand) -> timeline_draw, timeline_marks
+ * (into any rectangle of a drawing) -> timeline_svg (timeline.svg: with title and legend).
  */
 #ifndef TWOLIMB_REPORT_TIMELINE_INTERNAL_H
 #define TWOLIMB_REPORT_TIMELINE_INTERNAL_H
@@ -13,92 +13,9 @@
 
 #include "report/report_internal.h"
 
-/* ---- timeline.c: what is known ------------------------------------------------------------- */
+/* ---- timeline_trend.c ----------------------------------------------------------------------- */
 
-typedef enum tl_report_panel {
-    TL_REPORT_PANEL_SEPARATION, /* of the centres, solar radii */
-    TL_REPORT_PANEL_COVERED,    /* magnitude and obscuration */
-    TL_REPORT_PANEL_RESIDUAL,   /* separation measured less that of the line */
-    TL_REPORT_PANEL_BLUR,       /* width of the Sun's edge */
-    TL_REPORT_PANELS
-} tl_report_panel;
-/* A set of panels is a sum of these. */
-#define TL_REPORT_PANEL_BIT(panel) (1u << (panel))
-#define TL_REPORT_ALL_PANELS (TL_REPORT_PANEL_BIT(TL_REPORT_PANELS) - 1u)
-
-/* Of the almanac's path or the free one. */
-typedef struct tl_report_time_sample {
-    double t_s, separation_sr;
-    double magnitude, obscuration; /* NAN: no ratio is known */
-} tl_report_time_sample;
-
-/* One picture. A value that is not known, or not finite, is NAN; so is an error that is not above
- * 0. */
-typedef struct tl_report_time_point {
-    size_t frame;
-    double t_s;
-    bool doubtful;     /* left out of the fits, or excluded: hollow */
-    bool from_itself;  /* no time of its own: it has the one at which the line has its separation,
-                          and so lies on it, whatever its error */
-    bool other_camera; /* than the main one */
-    double separation_sr, separation_sigma_sr;
-    double magnitude, obscuration;
-    /* With utc arcsec, else sr. The error is of the circles and of reading the clock, at the rate
-     * at which the Moon moves. */
-    double residual, residual_sigma;
-    double blur; /* with utc arcsec, else per cent of the solar radius */
-} tl_report_time_point;
-
-/* The Moon's limb on the centre of a spot. */
-typedef struct tl_report_time_crossing {
-    const tl_spot *spot; /* of the sequence */
-    double t_s;
-    bool uncovering;
-} tl_report_time_crossing;
-
-/*
- * How the edge blur of the main camera's pictures goes with time: a straight line through its
- * logarithm, every picture with the same weight (for none has an error of its own). Its sigma is
- * from their scatter about the line; where neighbours err alike there are fewer of them than it
- * seems (Santer et al. 2000, J. Geophys. Res. 105, 7337, equations 4 to 6).
- */
-typedef struct tl_report_blur_trend {
-    size_t count;       /* pictures of the main camera with a blur and a time */
-    size_t first, last; /* points: the first and the last of these; valid if count > 0 */
-    bool fitted;        /* at least 4 pictures, and not at one instant */
-    double growth_per_h, growth_sigma_per_h; /* of the natural logarithm; sigma from the scatter */
-    double mean_t_s, mean_log;               /* a point on the line: log of the blur */
-    bool significant; /* as improbable by chance as 3 sigma of a Gaussian, by Student's t for the
-                         pictures there are */
-} tl_report_blur_trend;
-
-typedef struct tl_report_timeline {
-    bool utc; /* times are true UTC and the line is the almanac's; else they are those of the main
-                 camera's clock, and the line is the free path */
-    bool has_zone;
-    int zone_minutes;            /* local less UTC; only with utc */
-    double from_s, to_s;         /* the axis; from_s < to_s if panels is not 0 */
-    unsigned panels;             /* those in which anything is known */
-    tl_report_time_sample *line; /* owned; in order of time */
-    size_t line_count;
-    tl_report_time_point *point; /* owned; in order of time */
-    size_t point_count;
-    size_t unplaced_count; /* pictures with a solar circle that have no place on the axis */
-    bool has_contact[TL_CONTACTS];
-    double contact_s[TL_CONTACTS];
-    tl_report_time_crossing crossing[2 * TL_REPORT_CROSSING_SPOTS]; /* in order of time */
-    size_t crossing_count;
-    double floor; /* TL_TRACK_FLOOR_SR, in the unit of the residuals */
-    tl_report_blur_trend trend;
-} tl_report_timeline;
-
-/* The sequence must outlive it. TL_ERR_MEMORY, else TL_OK with whatever is known; `panels` 0:
- * nothing. Some 10 ms. */
-tl_status tl_report_timeline_make(const tl_sequence *sequence, const tl_report_facts *facts,
-                                  tl_report_timeline *timeline);
-void tl_report_timeline_free(tl_report_timeline *timeline);
-
-/* timeline_trend.c: from the points; see above. */
+/* From the points: see report_internal.h. */
 tl_report_blur_trend tl_report_blur_trend_of(const tl_report_timeline *timeline);
 
 /* ---- timeline_scale.c: ranges and steps of axes --------------------------------------------- */
@@ -237,5 +154,17 @@ tl_status tl_report_timeline_svg(const tl_report_facts *facts, const tl_report_t
 /* One panel alone, without a title and a legend. No bytes where nothing is known of it. */
 tl_status tl_report_timeline_panel_svg(const tl_report_timeline *timeline, tl_report_panel panel,
                                        tl_report_text *svg);
+
+/* ---- words_timeline.c: plain sentences ------------------------------------------------------ */
+
+/* What is seen: distances, scatter, what is missing. */
+void tl_report_words_timeline(const tl_report_timeline *timeline, tl_report_text *text);
+/* What the drawing of these panels shows, for those who cannot see it. */
+void tl_report_words_timeline_drawing(const tl_report_timeline *timeline, unsigned panels,
+                                      tl_report_text *text);
+/* How wide the edge was first and last; nothing if that is not known. */
+void tl_report_words_blur(const tl_report_timeline *timeline, tl_report_text *text);
+/* Whether it rises or falls; one is told only where it is significant. */
+void tl_report_words_blur_trend(const tl_report_timeline *timeline, tl_report_text *text);
 
 #endif

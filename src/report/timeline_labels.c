@@ -165,29 +165,30 @@ static const tl_report_time_sample *reaches(const tl_report_timeline *timeline, 
     return NULL;
 }
 
-/* The names of both curves: outside the rising one, and below the other. */
+/* The names of both curves: outside the rising one, and below the other, where the curve is well
+ * clear of the letters. */
 void tl_report_time_curves(cairo_t *cr, const tl_report_timeline *timeline,
                            tl_report_time_layout *layout) {
-    const double high = 0.62, low = 0.3, aside = 26.0;
+    static const char *const magnitude[] = {"magnitude"}, *const obscuration[] = {"obscuration"};
+    const double high = 0.62, low = 0.3, clear = HALF_HEIGHT + 10.0, aside = 4.0;
     double most = 0.0;
     for (size_t i = 0; i < timeline->line_count; i++)
         most = fmax(most, timeline->line[i].magnitude); /* fmax passes over NAN */
     for (size_t k = 0; k < layout->plot_count && most > 0.0; k++) {
         const tl_report_time_plot *plot = &layout->plot[k];
-        static const char *const magnitude[] = {"magnitude"}, *const obscuration[] = {
-                                                                  "obscuration"};
-        const tl_report_time_sample *up = reaches(timeline, false, high * most);
-        const tl_report_time_sample *in = reaches(timeline, true, low * most);
-        if (plot->panel != TL_REPORT_PANEL_COVERED)
+        const double margin =
+            clear * (plot->range.high - plot->range.low) / (plot->bottom - plot->top);
+        const tl_report_time_sample *up = reaches(timeline, false, high * most - margin);
+        const tl_report_time_sample *in = reaches(timeline, true, low * most + margin);
+        if (plot->panel != TL_REPORT_PANEL_COVERED || !up || !in)
             continue;
-        if (up && tl_report_time_x(timeline, layout, up->t_s) - aside - layout->left >
-                      tl_report_text_width(cr, *magnitude, TL_REPORT_TIME_TEXT))
-            add_first(cr, layout, magnitude, 1, tl_report_time_x(timeline, layout, up->t_s) - aside,
-                      tl_report_time_y(plot, high * most), true, TL_REPORT_INK);
-        if (in)
-            add_first(cr, layout, obscuration, 1,
-                      tl_report_time_x(timeline, layout, in->t_s) + aside,
-                      tl_report_time_y(plot, low * most), false, TL_REPORT_MOON);
+        const double end = tl_report_time_x(timeline, layout, up->t_s) - aside;
+        const double start = tl_report_time_x(timeline, layout, in->t_s) + aside;
+        if (end - layout->left > tl_report_text_width(cr, *magnitude, TL_REPORT_TIME_TEXT) + aside)
+            add_first(cr, layout, magnitude, 1, end, tl_report_time_y(plot, high * most), true,
+                      TL_REPORT_INK);
+        add_first(cr, layout, obscuration, 1, start, tl_report_time_y(plot, low * most), false,
+                  TL_REPORT_MOON);
     }
 }
 

@@ -18,7 +18,7 @@
 #define LEAST_PLOT 44.0
 #define RIGHT_MARGIN 26.0 /* half of a time, which may stand below the end of the axis */
 #define NUMBERS 52.0      /* of an axis of a panel */
-#define TICK_ROOM 34.0    /* a panel's height for each of its ticks */
+#define TICK_ROOM 28.0    /* a panel's height for each of its ticks */
 #define TIME_ROOM 58.0    /* the axis' width for each of its times */
 
 /* The panels of `wanted` in which something is known. */
