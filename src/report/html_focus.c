@@ -54,8 +54,8 @@ static void add_note(const tl_report_page *page) {
                            : "The width is the sigma of a bell curve, in per cent of the solar "
                              "radius: in px, as in the table, pictures of different scale cannot "
                              "be compared.");
-    tl_report_text_add(&words, " Going over the edge, the light falls from 90 to 10 % within 2.6 "
-                               "of it. The line is fitted to its logarithm, all pictures alike");
+    tl_report_text_add(&words, " Across the edge the light falls from 90 to 10 % within 2.6 such "
+                               "widths. The line is fitted to its logarithm, all pictures alike");
     tl_report_text_add(
         &words, page->sequence->track.camera_count > 1 ? ", those of the main camera alone" : "");
     tl_report_text_add(&words, "; its error is from their scatter, larger where neighbours in time "
@@ -78,7 +78,7 @@ tl_status tl_report_html_focus(const tl_report_page *page) {
     tl_report_html_paragraph(page, "", &words);
     tl_report_words_blur_trend(page->timeline, &words);
     tl_report_html_paragraph(page, "", &words);
-    tl_report_text_add(page->html, "<div class=\"drawing wide\" tabindex=\"0\">\n");
+    tl_report_text_add(page->html, "<div class=\"drawing wide\">\n");
     tl_report_words_timeline_drawing(page->timeline, TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_BLUR),
                                      &words);
     tl_report_html_svg(page, &svg, &words);

@@ -290,18 +290,19 @@ typedef struct tl_report_time_crossing {
 
 /*
  * How the edge blur of the main camera's pictures goes with time: a straight line through its
- * logarithm, every picture with the same weight (for none has an error of its own). Its sigma is
- * from their scatter about the line; where neighbours err alike there are fewer of them than it
- * seems (Santer et al. 2000, J. Geophys. Res. 105, 7337, equations 4 to 6).
+ * logarithm, every picture with the same weight, for none has an error of its own. The error of
+ * the slope is from their scatter about the line. Where neighbours err alike there are fewer of
+ * them than it seems (Santer et al. 2000, J. Geophys. Res. 105, 7337, equations 4 to 6); and it is
+ * widened for the few there are, so that 3 sigma are as improbable by chance as 3 of a Gaussian
+ * (Student's t).
  */
 typedef struct tl_report_blur_trend {
-    size_t count;       /* pictures of the main camera with a blur and a time */
-    size_t first, last; /* points: the first and the last of these; valid if count > 0 */
-    bool fitted;        /* at least 4 pictures, and not at one instant */
-    double growth_per_h, growth_sigma_per_h; /* of the natural logarithm; sigma from the scatter */
+    size_t count;       /* points with a blur, of the main camera, not doubtful */
+    size_t first, last; /* of these; valid if count > 0 */
+    bool fitted;        /* at least 4 of them, over at least 15 minutes */
+    double growth_per_h, growth_sigma_per_h; /* of the natural logarithm */
     double mean_t_s, mean_log;               /* a point on the line: log of the blur */
-    bool significant; /* as improbable by chance as 3 sigma of a Gaussian, by Student's t for the
-                         pictures there are */
+    bool significant;                        /* beyond 3 sigma */
 } tl_report_blur_trend;
 
 typedef struct tl_report_timeline {

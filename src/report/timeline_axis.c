@@ -192,7 +192,7 @@ static bool is_crossed(const tl_report_timeline *timeline, const tl_report_time_
 void tl_report_time_spots(cairo_t *cr, const tl_report_timeline *timeline,
                           tl_report_time_layout *layout) {
     const double reach = 9.0;
-    for (size_t k = 0; k < timeline->crossing_count; k++) {
+    for (size_t k = 0; layout->strip_y > 0.0 && k < timeline->crossing_count; k++) {
         const tl_report_time_crossing *crossing = &timeline->crossing[k];
         tl_report_text words = {0};
         tl_report_add_spot_letter(&words, crossing->spot);

@@ -83,7 +83,7 @@ static void draw_contacts(const stage *s) {
 }
 
 static void draw_crossings(const stage *s) {
-    for (size_t k = 0; k < s->timeline->crossing_count; k++)
+    for (size_t k = 0; s->layout->strip_y > 0.0 && k < s->timeline->crossing_count; k++)
         tl_report_draw_crossing(s->cr, x_at(s, s->timeline->crossing[k].t_s), s->layout->strip_y,
                                 s->timeline->crossing[k].uncovering);
 }

@@ -88,7 +88,7 @@ typedef struct tl_report_time_layout {
     int step_minutes;
     double names_y;                /* where the lines of the contacts leave their names */
     double contact_x[TL_CONTACTS]; /* middles of these names */
-    double strip_y;                /* of the marks of the sunspots */
+    double strip_y;                /* of the marks of the sunspots; 0: not shown */
     double key_x[2], key_y;        /* of magnitude and obscuration; 0: no room */
     size_t label_count;
     tl_report_time_label label[TL_REPORT_TIME_LABELS_MAX];

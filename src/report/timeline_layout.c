@@ -38,21 +38,29 @@ static bool any_contact(const tl_report_timeline *timeline) {
     return any;
 }
 
-static double head_height(const tl_report_timeline *timeline) {
+/* The Moon's limb is what the first two panels are about. */
+static bool has_strip(const tl_report_timeline *timeline, unsigned wanted) {
+    const unsigned of_limb = TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_SEPARATION) |
+                             TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_COVERED);
+    return timeline->crossing_count > 0 && (timeline->panels & wanted & of_limb);
+}
+
+static double head_height(const tl_report_timeline *timeline, unsigned wanted) {
     return (any_contact(timeline) ? NAMES_HEIGHT : 0.0) +
-           (timeline->crossing_count > 0 ? STRIP_HEIGHT : 0.0);
+           (has_strip(timeline, wanted) ? STRIP_HEIGHT : 0.0);
 }
 
 /* All but the plots themselves. */
-static double other_height(const tl_report_timeline *timeline, size_t panels) {
-    return head_height(timeline) + (double)panels * TITLE_HEIGHT + (double)(panels - 1) * GAP +
-           TICK_HEIGHT + ROW_HEIGHT * (double)tl_report_time_rows(timeline);
+static double other_height(const tl_report_timeline *timeline, unsigned wanted, size_t panels) {
+    return head_height(timeline, wanted) + (double)panels * TITLE_HEIGHT +
+           (double)(panels - 1) * GAP + TICK_HEIGHT +
+           ROW_HEIGHT * (double)tl_report_time_rows(timeline);
 }
 
 double tl_report_time_height(const tl_report_timeline *timeline, unsigned panels, double plot) {
     tl_report_panel panel[TL_REPORT_PANELS];
     const size_t count = choose(timeline, panels, panel);
-    return count > 0 ? other_height(timeline, count) + (double)count * plot : 0.0;
+    return count > 0 ? other_height(timeline, panels, count) + (double)count * plot : 0.0;
 }
 
 double tl_report_time_x(const tl_report_timeline *timeline, const tl_report_time_layout *layout,
@@ -67,9 +75,9 @@ double tl_report_time_y(const tl_report_time_plot *plot, double value) {
 }
 
 /* Plots of equal height, one above the other. */
-static void place_plots(const tl_report_timeline *timeline, const tl_report_panel *panel,
-                        size_t count, tl_report_time_layout *layout) {
-    const double height = (layout->height - other_height(timeline, count)) / (double)count;
+static void place_plots(const tl_report_timeline *timeline, unsigned wanted,
+                        const tl_report_panel *panel, size_t count, tl_report_time_layout *layout) {
+    const double height = (layout->height - other_height(timeline, wanted, count)) / (double)count;
     double y = 0.0;
     if (height < LEAST_PLOT || layout->right - layout->left < 2.0 * TIME_ROOM)
         return;
@@ -77,7 +85,7 @@ static void place_plots(const tl_report_timeline *timeline, const tl_report_pane
     for (size_t k = 0; k < count; k++) {
         tl_report_time_plot *plot = &layout->plot[k];
         plot->panel = panel[k];
-        plot->top = y + TITLE_HEIGHT + (k == 0 ? head_height(timeline) : 0.0);
+        plot->top = y + TITLE_HEIGHT + (k == 0 ? head_height(timeline, wanted) : 0.0);
         plot->bottom = plot->top + height;
         plot->range = tl_report_panel_range(timeline, panel[k]);
         plot->step = tl_report_nice_step(plot->range.high - plot->range.low,
@@ -85,7 +93,7 @@ static void place_plots(const tl_report_timeline *timeline, const tl_report_pane
         y = plot->bottom + GAP;
     }
     layout->names_y = TITLE_HEIGHT + NAMES_HEIGHT - 12.0;
-    layout->strip_y = layout->plot[0].top - 0.5 * STRIP_HEIGHT;
+    layout->strip_y = has_strip(timeline, wanted) ? layout->plot[0].top - 0.5 * STRIP_HEIGHT : 0.0;
 }
 
 static void add_numbers(cairo_t *cr, tl_report_time_layout *layout,
@@ -116,7 +124,7 @@ void tl_report_time_lay_out(cairo_t *cr, const tl_report_timeline *timeline, uns
     layout->right = width - RIGHT_MARGIN;
     if (count == 0 || !(timeline->to_s > timeline->from_s))
         return;
-    place_plots(timeline, panel, count, layout);
+    place_plots(timeline, panels, panel, count, layout);
     if (layout->plot_count == 0)
         return;
     layout->step_minutes = tl_report_minute_step(timeline->to_s - timeline->from_s,

@@ -12,8 +12,7 @@ enum { LEAST = 4, PARAMETERS = 2 };
 /* Our own choices: focus does not drift in less time; and no width of an edge is known better than
  * to this share of itself, however little the pictures happen to scatter. */
 static const double SHORTEST_S = 900.0, LEAST_SCATTER = 0.02;
-/* Of a Gaussian beyond 3 sigma, both sides. */
-static const double CHANCE = 0.0027;
+static const double SIGMAS = 3.0; /* from here on a trend is told */
 
 static bool counts(const tl_report_time_point *point) {
     return isfinite(point->blur) && point->blur > 0.0 && !point->doubtful && !point->other_camera;
@@ -67,9 +66,10 @@ static void judge(const tl_report_timeline *timeline, double tt, tl_report_blur_
     const double alone = (double)trend->count * (1.0 - alike) / (1.0 + alike);
     const double freedom = fmax(alone - PARAMETERS, 1.0);
     const double scatter = fmax(sqrt(squares / freedom), LEAST_SCATTER);
-    trend->growth_sigma_per_h = scatter / sqrt(tt);
-    trend->significant = fabs(trend->growth_per_h) >
-                         gsl_cdf_tdist_Qinv(0.5 * CHANCE, freedom) * trend->growth_sigma_per_h;
+    const double chance = gsl_cdf_ugaussian_Q(SIGMAS);
+    const double of_few = gsl_cdf_tdist_Qinv(chance, freedom) / SIGMAS;
+    trend->growth_sigma_per_h = of_few * scatter / sqrt(tt);
+    trend->significant = fabs(trend->growth_per_h) > SIGMAS * trend->growth_sigma_per_h;
 }
 
 tl_report_blur_trend tl_report_blur_trend_of(const tl_report_timeline *timeline) {

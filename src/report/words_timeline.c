@@ -101,7 +101,12 @@ static void add_residuals(const tl_report_timeline *timeline, tl_report_text *te
                         timeline->utc ? "the almanac" : "the path fitted to them", count,
                         timeline->utc ? "used" : "in the fit");
     tl_report_add_significant(text, rms, 2);
-    tl_report_text_addf(text, "%s (rms); the one farthest off, by ", unit);
+    tl_report_text_addf(text, "%s (rms)", unit);
+    if (timeline->utc) {
+        tl_report_text_add(text, ", seconds of arc, of which the Sun\u2019s radius has ");
+        tl_report_add_fixed(text, timeline->floor / TL_TRACK_FLOOR_SR, 0);
+    }
+    tl_report_text_add(text, "; the one farthest off, by ");
     tl_report_add_significant(text, fabs(most->residual), 2);
     tl_report_text_addf(text, "%s, is that of ", unit);
     add_time(timeline, most->t_s, text);
@@ -118,11 +123,13 @@ static void add_missing(const tl_report_timeline *timeline, tl_report_text *text
         tl_report_text_addf(text, "%zu picture%s left out of the fit %s hollow. ", doubtful,
                             doubtful == 1 ? "" : "s", doubtful == 1 ? "is" : "are");
     if (timeline->unplaced_count > 0)
-        tl_report_text_addf(text,
-                            "%zu picture%s with a measured disc %s no place in it: without a time "
-                            "that holds, or of another one. ",
-                            timeline->unplaced_count, timeline->unplaced_count == 1 ? "" : "s",
-                            timeline->unplaced_count == 1 ? "has" : "have");
+        tl_report_text_addf(
+            text,
+            "%zu picture%s with a measured disc %s not drawn: %s time %sis not known "
+            "or lies far outside the eclipse. ",
+            timeline->unplaced_count, timeline->unplaced_count == 1 ? "" : "s",
+            timeline->unplaced_count == 1 ? "is" : "are",
+            timeline->unplaced_count == 1 ? "its" : "their", timeline->utc ? "" : "by this clock ");
 }
 
 static void end_words(tl_report_text *text) {
@@ -165,9 +172,8 @@ void tl_report_words_timeline_drawing(const tl_report_timeline *timeline, unsign
 
 static void add_blur(const tl_report_timeline *timeline, const tl_report_time_point *point,
                      tl_report_text *text) {
-    tl_report_add_significant(text, point->blur, 2);
+    tl_report_add_fixed(text, point->blur, timeline->utc ? 1 : 2);
     tl_report_text_add(text, timeline->utc ? "\u2033" : " % of the solar radius");
-    add_when(timeline, point->t_s, text);
 }
 
 void tl_report_words_blur(const tl_report_timeline *timeline, tl_report_text *text) {
@@ -176,16 +182,18 @@ void tl_report_words_blur(const tl_report_timeline *timeline, tl_report_text *te
         return;
     const tl_report_time_point *first = &timeline->point[trend->first];
     const tl_report_time_point *last = &timeline->point[trend->last];
-    if (trend->count == 1) {
-        tl_report_text_add(text, "In the one picture that counts the edge is ");
-        add_blur(timeline, first, text);
-        tl_report_text_add(text, " wide.");
-        return;
-    }
-    tl_report_text_add(text, "In the first picture the edge is ");
+    tl_report_text_add(text, "No picture shows the Sun\u2019s edge perfectly sharp. In the ");
+    tl_report_text_add(text, trend->count > 1 ? "first one" : "only one that counts");
+    add_when(timeline, first->t_s, text);
+    tl_report_text_add(text, " it is ");
     add_blur(timeline, first, text);
-    tl_report_text_add(text, " wide, in the last ");
-    add_blur(timeline, last, text);
+    tl_report_text_add(text, " wide");
+    if (trend->count > 1) {
+        tl_report_text_add(text, ", in the last");
+        add_when(timeline, last->t_s, text);
+        tl_report_text_add(text, " ");
+        add_blur(timeline, last, text);
+    }
     tl_report_text_add(text, ".");
 }
 
@@ -200,19 +208,18 @@ static void add_growth(const tl_report_blur_trend *trend, tl_report_text *text) 
 void tl_report_words_blur_trend(const tl_report_timeline *timeline, tl_report_text *text) {
     const tl_report_blur_trend *trend = &timeline->trend;
     if (!trend->fitted) {
-        tl_report_text_add(text, "Whether it rises or falls is not told: that takes at least four "
-                                 "pictures of one camera over a quarter of an hour.");
+        tl_report_text_add(text, "Whether it gets wider or narrower is not told: that takes at "
+                                 "least four pictures of one camera over a quarter of an hour.");
     } else if (trend->significant) {
-        tl_report_text_addf(text, "Over the series the edge gets %s, by ",
+        tl_report_text_addf(text, "Over the series it gets %s by ",
                             trend->growth_per_h > 0.0 ? "wider" : "narrower");
         add_growth(trend, text);
-        tl_report_text_add(text, ": more than the scatter of the single pictures makes by chance "
-                                 "once in 370 series (3 sigma).");
+        tl_report_text_add(text, ": more than three times the error that the scatter of the single "
+                                 "pictures leaves.");
     } else {
         tl_report_text_addf(text, "A line through all of them %s by ",
                             trend->growth_per_h > 0.0 ? "rises" : "falls");
         add_growth(trend, text);
-        tl_report_text_add(text, ", which is within what the scatter of the single pictures makes "
-                                 "by chance: no drift is seen.");
+        tl_report_text_add(text, ": less than three times its error, so no trend is claimed.");
     }
 }
