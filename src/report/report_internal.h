@@ -292,7 +292,7 @@ typedef struct tl_report_time_crossing {
  * How the edge blur of the main camera's pictures goes with time: a straight line through its
  * logarithm, every picture with the same weight, for none has an error of its own. The error of
  * the slope is from their scatter about the line. Where neighbours err alike there are fewer of
- * them than it seems (Santer et al. 2000, J. Geophys. Res. 105, 7337, equations 4 to 6); and it is
+ * them than it seems (Santer et al. 2000, J. Geophys. Res. 105, 7337); and it is
  * widened for the few there are, so that 3 sigma are as improbable by chance as 3 of a Gaussian
  * (Student's t).
  */

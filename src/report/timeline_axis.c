@@ -10,7 +10,7 @@
 #include "report/timeline_internal.h"
 
 #define ROW_HEIGHT 20.0
-#define NAME_BEFORE 30.0 /* from a row's name to the start of the plot: half a time lies there */
+#define NAME_BEFORE 38.0 /* from a row's name to the start of the plot: half a time lies there */
 
 /* ---- rows: UTC, or the camera's clock; then the local clock ---- */
 
@@ -126,7 +126,7 @@ void tl_report_time_axis(cairo_t *cr, const tl_report_timeline *timeline,
         add_row_name(timeline, row, &words);
         const char *name = tl_report_text_string(&words);
         const double half = 0.5 * tl_report_text_width(cr, name, TL_REPORT_TIME_TEXT);
-        tl_report_time_label_try(cr, layout, name, layout->left - NAME_BEFORE + 4.0 - half, y,
+        tl_report_time_label_try(cr, layout, name, layout->left - NAME_BEFORE + 3.0 - half, y,
                                  TL_REPORT_QUIET);
         tl_report_text_free(&words);
         add_times(cr, timeline, shift_s, y, layout);

@@ -172,8 +172,11 @@ void tl_report_time_curves(cairo_t *cr, const tl_report_timeline *timeline,
     static const char *const magnitude[] = {"magnitude"}, *const obscuration[] = {"obscuration"};
     const double high = 0.62, low = 0.3, clear = HALF_HEIGHT + 10.0, aside = 4.0;
     double most = 0.0;
+    if (timeline->line_count == 0)
+        return;
     for (size_t i = 0; i < timeline->line_count; i++)
         most = fmax(most, timeline->line[i].magnitude); /* fmax passes over NAN */
+    const double first = tl_report_time_x(timeline, layout, timeline->line[0].t_s);
     for (size_t k = 0; k < layout->plot_count && most > 0.0; k++) {
         const tl_report_time_plot *plot = &layout->plot[k];
         const double margin =
@@ -184,7 +187,7 @@ void tl_report_time_curves(cairo_t *cr, const tl_report_timeline *timeline,
             continue;
         const double end = tl_report_time_x(timeline, layout, up->t_s) - aside;
         const double start = tl_report_time_x(timeline, layout, in->t_s) + aside;
-        if (end - layout->left > tl_report_text_width(cr, *magnitude, TL_REPORT_TIME_TEXT) + aside)
+        if (end - tl_report_text_width(cr, *magnitude, TL_REPORT_TIME_TEXT) - aside > first)
             add_first(cr, layout, magnitude, 1, end, tl_report_time_y(plot, high * most), true,
                       TL_REPORT_INK);
         add_first(cr, layout, obscuration, 1, start, tl_report_time_y(plot, low * most), false,

@@ -74,6 +74,15 @@ double tl_report_time_y(const tl_report_time_plot *plot, double value) {
                               (plot->bottom - plot->top);
 }
 
+/* Below the range's end, so that there is a number beside 0. */
+static double step_of(const tl_report_range *range, double height) {
+    const double span = range->high - range->low;
+    double parts = fmax(2.0, floor(height / TICK_ROOM));
+    while (tl_report_nice_step(span, parts) > range->high)
+        parts++;
+    return tl_report_nice_step(span, parts);
+}
+
 /* Plots of equal height, one above the other. */
 static void place_plots(const tl_report_timeline *timeline, unsigned wanted,
                         const tl_report_panel *panel, size_t count, tl_report_time_layout *layout) {
@@ -88,8 +97,7 @@ static void place_plots(const tl_report_timeline *timeline, unsigned wanted,
         plot->top = y + TITLE_HEIGHT + (k == 0 ? head_height(timeline, wanted) : 0.0);
         plot->bottom = plot->top + height;
         plot->range = tl_report_panel_range(timeline, panel[k]);
-        plot->step = tl_report_nice_step(plot->range.high - plot->range.low,
-                                         fmax(2.0, floor(height / TICK_ROOM)));
+        plot->step = step_of(&plot->range, height);
         y = plot->bottom + GAP;
     }
     layout->names_y = TITLE_HEIGHT + NAMES_HEIGHT - 12.0;

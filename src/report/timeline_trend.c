@@ -62,7 +62,9 @@ static void sum_residuals(const tl_report_timeline *timeline, const tl_report_bl
 static void judge(const tl_report_timeline *timeline, double tt, tl_report_blur_trend *trend) {
     double squares, products;
     sum_residuals(timeline, trend, &squares, &products);
-    const double alike = squares > 0.0 ? fmax(products / squares, 0.0) : 0.0;
+    /* What is below the least scatter is no scatter, and neighbours cannot be alike in it. */
+    const bool scatters = squares > (double)trend->count * LEAST_SCATTER * LEAST_SCATTER;
+    const double alike = scatters ? fmax(products / squares, 0.0) : 0.0;
     const double alone = (double)trend->count * (1.0 - alike) / (1.0 + alike);
     const double freedom = fmax(alone - PARAMETERS, 1.0);
     const double scatter = fmax(sqrt(squares / freedom), LEAST_SCATTER);

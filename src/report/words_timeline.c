@@ -197,10 +197,12 @@ void tl_report_words_blur(const tl_report_timeline *timeline, tl_report_text *te
     tl_report_text_add(text, ".");
 }
 
-/* Per cent an hour, and its error: of the logarithm both are larger by the growth. */
-static void add_growth(const tl_report_blur_trend *trend, tl_report_text *text) {
-    const double factor = exp(trend->growth_per_h);
-    tl_report_add_measure(text, 100.0 * fabs(factor - 1.0),
+/* "22 +- 9 % an hour": of the logarithm both are larger by the growth. */
+static void add_growth(const tl_report_blur_trend *trend, bool with_sign, tl_report_text *text) {
+    const double factor = exp(trend->growth_per_h), growth = 100.0 * (factor - 1.0);
+    if (with_sign && growth > 0.0)
+        tl_report_text_add(text, "+");
+    tl_report_add_measure(text, with_sign ? growth : fabs(growth),
                           100.0 * factor * trend->growth_sigma_per_h, 0, "%");
     tl_report_text_add(text, " an hour");
 }
@@ -213,13 +215,12 @@ void tl_report_words_blur_trend(const tl_report_timeline *timeline, tl_report_te
     } else if (trend->significant) {
         tl_report_text_addf(text, "Over the series it gets %s by ",
                             trend->growth_per_h > 0.0 ? "wider" : "narrower");
-        add_growth(trend, text);
+        add_growth(trend, false, text);
         tl_report_text_add(text, ": more than three times the error that the scatter of the single "
                                  "pictures leaves.");
     } else {
-        tl_report_text_addf(text, "A line through all of them %s by ",
-                            trend->growth_per_h > 0.0 ? "rises" : "falls");
-        add_growth(trend, text);
+        tl_report_text_add(text, "A line through all of them changes by ");
+        add_growth(trend, true, text);
         tl_report_text_add(text, ": less than three times its error, so no trend is claimed.");
     }
 }
