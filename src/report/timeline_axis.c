@@ -111,8 +111,15 @@ static bool add_dates(cairo_t *cr, const tl_report_timeline *timeline, double sh
     }
     if (!tl_report_spread(middle, half, n, apart, layout->left, layout->width))
         return false;
-    for (size_t k = 0; k < n; k++)
+    for (size_t k = 0; k < n; k++) {
         tl_report_time_label_try(cr, layout, text[k], middle[k], y, TL_REPORT_INK);
+        if (k > 0 && layout->midnight_count < TL_REPORT_SPREAD_MAX) {
+            const double start_s = (first + (double)k) * TL_DAY_S - shift_s;
+            layout->midnight[layout->midnight_count].x =
+                tl_report_time_x(timeline, layout, start_s);
+            layout->midnight[layout->midnight_count++].y = y;
+        }
+    }
     return true;
 }
 

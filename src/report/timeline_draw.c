@@ -93,6 +93,9 @@ static void draw_ticks(const stage *s) {
     const double bottom = s->layout->plot[s->layout->plot_count - 1].bottom;
     for (double k = ceil(s->timeline->from_s / step_s); k * step_s <= s->timeline->to_s; k++)
         upright(s, x_at(s, k * step_s), bottom, bottom + 6.0);
+    for (size_t k = 0; k < s->layout->midnight_count; k++)
+        upright(s, s->layout->midnight[k].x, s->layout->midnight[k].y - 9.0,
+                s->layout->midnight[k].y + 9.0);
     tl_report_set_colour(s->cr, TL_REPORT_INK, 1.0);
     cairo_set_line_width(s->cr, 1.5);
     cairo_stroke(s->cr);

@@ -90,6 +90,10 @@ typedef struct tl_report_time_layout {
     double contact_x[TL_CONTACTS]; /* middles of these names */
     double strip_y;                /* of the marks of the sunspots; 0: not shown */
     double key_x[2], key_y;        /* of magnitude and obscuration; 0: no room */
+    size_t midnight_count;
+    struct {
+        double x, y;
+    } midnight[TL_REPORT_SPREAD_MAX]; /* between two dates */
     size_t label_count;
     tl_report_time_label label[TL_REPORT_TIME_LABELS_MAX];
 } tl_report_time_layout;

@@ -154,64 +154,107 @@ void tl_report_time_titles(cairo_t *cr, const tl_report_timeline *timeline,
 
 /* ---- in the panels ---- */
 
-/* The first sample in which the value reaches this; NULL if none does. */
-static const tl_report_time_sample *reaches(const tl_report_timeline *timeline, bool obscuration,
-                                            double value) {
-    for (size_t i = 0; i < timeline->line_count; i++) {
+/* Whether a mark of this value, or the arrow that stands for it, lies within the box. */
+static bool covers(const tl_report_time_plot *plot, double value, double dx, double y,
+                   double half_width) {
+    const double mark = 8.0, arrow = 22.0;
+    if (!isfinite(value) || fabs(dx) > half_width + mark)
+        return false;
+    if (value > plot->range.high)
+        return y - HALF_HEIGHT < plot->top + arrow;
+    if (value < plot->range.low)
+        return y + HALF_HEIGHT > plot->bottom - arrow;
+    return fabs(tl_report_time_y(plot, value) - y) < HALF_HEIGHT + mark;
+}
+
+/* A label in a plot, where it lies on no other and on no mark. */
+static bool try_in_plot(cairo_t *cr, const tl_report_timeline *timeline,
+                        const tl_report_time_plot *plot, const char *text, double x, double y,
+                        int colour, tl_report_time_layout *layout) {
+    const double half = 0.5 * tl_report_text_width(cr, text, TL_REPORT_TIME_TEXT);
+    for (size_t i = 0; i < timeline->point_count; i++) {
+        const tl_report_time_point *point = &timeline->point[i];
+        const double dx = tl_report_time_x(timeline, layout, point->t_s) - x;
+        if (covers(plot, tl_report_time_value(point, plot->panel), dx, y, half) ||
+            (plot->panel == TL_REPORT_PANEL_COVERED &&
+             covers(plot, point->obscuration, dx, y, half)))
+            return false;
+    }
+    return x - half > layout->left && x + half < layout->right &&
+           tl_report_time_label_try(cr, layout, text, x, y, colour);
+}
+
+/* Where the curve first (or last) reaches this value, px; NAN if it does not. */
+static double reach_x(const tl_report_timeline *timeline, const tl_report_time_layout *layout,
+                      bool obscuration, bool last, double value) {
+    for (size_t k = 0; k < timeline->line_count; k++) {
+        const size_t i = last ? timeline->line_count - 1 - k : k;
         const tl_report_time_sample *sample = &timeline->line[i];
         if ((obscuration ? sample->obscuration : sample->magnitude) >= value)
-            return sample;
+            return tl_report_time_x(timeline, layout, sample->t_s);
     }
-    return NULL;
+    return NAN;
 }
 
-/* The names of both curves: outside the rising one, and below the other, where the curve is well
- * clear of the letters. */
+/* The name of a curve at this height of it: outside it (magnitude) or inside (obscuration), there
+ * where it is well clear of the letters; beside the rising part or else the falling one. */
+static void add_curve(cairo_t *cr, const tl_report_timeline *timeline,
+                      const tl_report_time_plot *plot, bool obscuration, double value,
+                      tl_report_time_layout *layout) {
+    const char *text = obscuration ? "obscuration" : "magnitude";
+    const double clear = HALF_HEIGHT + 10.0, aside = 4.0;
+    const double margin = clear * (plot->range.high - plot->range.low) / (plot->bottom - plot->top);
+    const double half = 0.5 * tl_report_text_width(cr, text, TL_REPORT_TIME_TEXT);
+    const double first = tl_report_time_x(timeline, layout, timeline->line[0].t_s);
+    const double last =
+        tl_report_time_x(timeline, layout, timeline->line[timeline->line_count - 1].t_s);
+    for (int falling = 0; falling < 2; falling++) {
+        const double curve = reach_x(timeline, layout, obscuration, falling,
+                                     value + (obscuration ? margin : -margin));
+        const double inwards = falling ? -1.0 : 1.0;
+        const double x = curve + (obscuration ? inwards : -inwards) * (aside + half);
+        if (x - half > first && x + half < last && /* false where the curve is not so high */
+            try_in_plot(cr, timeline, plot, text, x, tl_report_time_y(plot, value),
+                        obscuration ? TL_REPORT_MOON : TL_REPORT_INK, layout))
+            return;
+    }
+}
+
 void tl_report_time_curves(cairo_t *cr, const tl_report_timeline *timeline,
                            tl_report_time_layout *layout) {
-    static const char *const magnitude[] = {"magnitude"}, *const obscuration[] = {"obscuration"};
-    const double high = 0.62, low = 0.3, clear = HALF_HEIGHT + 10.0, aside = 4.0;
+    const double high = 0.62, low = 0.3; /* where there is most room beside the curves */
     double most = 0.0;
-    if (timeline->line_count == 0)
-        return;
     for (size_t i = 0; i < timeline->line_count; i++)
         most = fmax(most, timeline->line[i].magnitude); /* fmax passes over NAN */
-    const double first = tl_report_time_x(timeline, layout, timeline->line[0].t_s);
     for (size_t k = 0; k < layout->plot_count && most > 0.0; k++) {
         const tl_report_time_plot *plot = &layout->plot[k];
-        const double margin =
-            clear * (plot->range.high - plot->range.low) / (plot->bottom - plot->top);
-        const tl_report_time_sample *up = reaches(timeline, false, high * most - margin);
-        const tl_report_time_sample *in = reaches(timeline, true, low * most + margin);
-        if (plot->panel != TL_REPORT_PANEL_COVERED || !up || !in)
+        if (plot->panel != TL_REPORT_PANEL_COVERED)
             continue;
-        const double end = tl_report_time_x(timeline, layout, up->t_s) - aside;
-        const double start = tl_report_time_x(timeline, layout, in->t_s) + aside;
-        if (end - tl_report_text_width(cr, *magnitude, TL_REPORT_TIME_TEXT) - aside > first)
-            add_first(cr, layout, magnitude, 1, end, tl_report_time_y(plot, high * most), true,
-                      TL_REPORT_INK);
-        add_first(cr, layout, obscuration, 1, start, tl_report_time_y(plot, low * most), false,
-                  TL_REPORT_MOON);
+        add_curve(cr, timeline, plot, false, high * most, layout);
+        add_curve(cr, timeline, plot, true, low * most, layout);
     }
 }
 
-static void add_value(cairo_t *cr, const tl_report_time_plot *plot, double x, double value,
-                      bool is_signed, tl_report_time_layout *layout) {
+/* Beside the arrow, or further in. */
+static void add_value(cairo_t *cr, const tl_report_timeline *timeline,
+                      const tl_report_time_plot *plot, double x, double value,
+                      tl_report_time_layout *layout) {
+    enum { PLACES = 6 };
     const double aside = 10.0, row = 17.0;
     const bool above = value > plot->range.high;
-    tl_report_text words = {0};
     const int decimals = tl_report_step_decimals(plot->step);
-    if (is_signed)
+    tl_report_text words = {0};
+    if (plot->panel == TL_REPORT_PANEL_RESIDUAL)
         tl_report_add_signed(&words, value, decimals);
     else
         tl_report_add_fixed(&words, value, decimals);
     const char *string = tl_report_text_string(&words);
     const double half = 0.5 * tl_report_text_width(cr, string, TL_REPORT_TIME_TEXT);
-    for (int k = 0; k < 6; k++) {
-        const double side = k % 2 ? -1.0 : 1.0, down = 11.0 + row * (k / 2);
-        if (down + HALF_HEIGHT < 0.5 * (plot->bottom - plot->top) &&
-            tl_report_time_label_try(cr, layout, string, x + side * (aside + half),
-                                     above ? plot->top + down : plot->bottom - down, TL_REPORT_INK))
+    for (int k = 0; k < PLACES; k++) {
+        const double side = k % 2 ? -1.0 : 1.0, in = 11.0 + row * (k / 2);
+        if (in + HALF_HEIGHT < 0.5 * (plot->bottom - plot->top) &&
+            try_in_plot(cr, timeline, plot, string, x + side * (aside + half),
+                        above ? plot->top + in : plot->bottom - in, TL_REPORT_INK, layout))
             break;
     }
     tl_report_text_free(&words);
@@ -225,8 +268,8 @@ void tl_report_time_values(cairo_t *cr, const tl_report_timeline *timeline,
             const tl_report_time_point *point = &timeline->point[i];
             const double value = tl_report_time_value(point, plot->panel);
             if (value > plot->range.high || value < plot->range.low)
-                add_value(cr, plot, tl_report_time_x(timeline, layout, point->t_s), value,
-                          plot->panel == TL_REPORT_PANEL_RESIDUAL, layout);
+                add_value(cr, timeline, plot, tl_report_time_x(timeline, layout, point->t_s), value,
+                          layout);
         }
     }
 }
