@@ -141,6 +141,8 @@ static void letters_lie_within_and_apart(void **state) {
             for (size_t k = 0; k < sizeof size / sizeof *size; k++) {
                 const tl_report_time_layout layout = layout_of(&t, panels, size[k][0], size[k][1]);
                 assert_letters_in_order(&layout);
+                for (size_t n = 0; n < layout.plot_count; n++) /* a number beside 0 */
+                    assert_true(layout.plot[n].step <= layout.plot[n].range.high);
             }
         tl_report_timeline_free(&t);
         tl_sequence_free(&s);
@@ -166,7 +168,22 @@ static void drawings_are_well_formed(void **state) {
     }
 }
 
-/* C1 is at 1/2.05 of the free margin: from_s lies 2.5 % of the line's length before it. */
+/* Orange are the marks of what is known: none but those of the two keys, in the title of a panel
+ * and in the legend. */
+static void what_is_not_finite_is_not_drawn(void **state) {
+    (void)state;
+    tl_sequence s = series_not_finite();
+    const tl_report_facts facts = tl_report_facts_of(&s);
+    tl_report_timeline t = timeline_of(&s);
+    tl_report_text svg = {0};
+    assert_int_equal(tl_report_timeline_svg(&facts, &t, &svg), TL_OK);
+    assert_int_equal(count(svg.data, "fill:rgb(80%,31%,0%)"), 2);
+    tl_report_text_free(&svg);
+    tl_report_timeline_free(&t);
+    tl_sequence_free(&s);
+}
+
+/* The axis begins 2.5 % of the line's length before C1 and ends as much after C4. */
 static void time_and_value_have_their_place(void **state) {
     (void)state;
     tl_sequence s = series_solved();
@@ -253,8 +270,6 @@ static void panels_are_chosen_and_left_out(void **state) {
     tl_sequence_free(&s);
 }
 
-/* The same drawing at twice the size of letters has everything at twice the distance: with half
- * the units to place it in, the layout is that of half the width. */
 static void drawing_keeps_to_its_rectangle(void **state) {
     (void)state;
     enum { SIDE = 400, LEFT = 100, TOP = 60, WIDE = 280, HIGH = 300 };
@@ -337,6 +352,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(letters_lie_within_and_apart),
         cmocka_unit_test(drawings_are_well_formed),
+        cmocka_unit_test(what_is_not_finite_is_not_drawn),
         cmocka_unit_test(time_and_value_have_their_place),
         cmocka_unit_test(dates_stand_below_their_part),
         cmocka_unit_test(far_point_is_told_by_an_arrow),
