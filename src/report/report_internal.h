@@ -278,6 +278,9 @@ tl_status tl_report_path_svg(const tl_report_facts *facts, const tl_report_path 
 /* contact_sheet.c: a JPEG; nothing if there is no picture that can be shown this way up. */
 tl_status tl_report_contact_sheet(const tl_report_source *source, tl_report_up up,
                                   tl_report_text *jpeg);
+/* moving.c: the photographs as an animated GIF of at most 8 MB; nothing if fewer than two can be
+ * shown this way up. */
+tl_status tl_report_moving(const tl_report_source *source, tl_report_up up, tl_report_text *gif);
 
 /* What every section of the page is made from. */
 typedef struct tl_report_page {
