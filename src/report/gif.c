@@ -1,7 +1,6 @@
 /*
  * gif.c - the bytes of an animated GIF, written by giflib.
  */
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -12,10 +11,6 @@
 /* Unchanged pixels are written as "as before" in runs of at least so many: shorter ones would break
  * up what repeats and make the file larger. Found on series of photographs. */
 enum { RUN_LEAST = 12 };
-
-/* Nearest colours are looked up by cells of 2 codes of 255 a side. */
-enum { LOOKUP_BITS = 7, LOOKUP_CELLS = 1 << (3 * LOOKUP_BITS) };
-enum { NOT_LOOKED_UP = 0xFFFF };
 
 enum { SIDE_MOST = 65535, HOLD_MOST_CS = 65535 }; /* two bytes in the file */
 
@@ -29,10 +24,10 @@ typedef struct writer {
     GifFileType *gif;
     tl_report_text bytes;
     size_t most;
-    uint16_t *nearest;    /* by cell */
-    unsigned char *rgb;   /* of the frame */
-    unsigned char *shown; /* places in the palette: what is seen before the frame, */
-    unsigned char *next;  /* and with it */
+    tl_report_dither *dither;
+    unsigned char *before, *rgb; /* pixels of the frame before and of this one */
+    unsigned char *shown;        /* places in the palette: what is seen before the frame, */
+    unsigned char *next;         /* and with it */
     unsigned char *line;
 } writer;
 
@@ -80,19 +75,6 @@ static tl_status put_loop(writer *w) {
                       EGifPutExtensionBlock(w->gif, sizeof forever, forever) == GIF_OK &&
                       EGifPutExtensionTrailer(w->gif) == GIF_OK;
     return good ? TL_OK : failure(w);
-}
-
-static unsigned char place_of(writer *w, const unsigned char *rgb) {
-    const int drop = 8 - LOOKUP_BITS;
-    const size_t cell = (size_t)(rgb[0] >> drop) << (2 * LOOKUP_BITS) |
-                        (size_t)(rgb[1] >> drop) << LOOKUP_BITS | (size_t)(rgb[2] >> drop);
-    if (w->nearest[cell] == NOT_LOOKED_UP) {
-        int code[3]; /* black and white are at the outer ends of their cells */
-        for (int axis = 0; axis < 3; axis++)
-            code[axis] = rgb[axis] < 128 ? rgb[axis] & ~1 : rgb[axis] | 1;
-        w->nearest[cell] = (uint16_t)tl_report_palette_nearest(w->palette, code);
-    }
-    return (unsigned char)w->nearest[cell];
 }
 
 /* The least rectangle that holds what changes; a pixel where nothing does. */
@@ -159,34 +141,49 @@ static tl_status put_area(writer *w, size_t k, const area *a) {
     return TL_OK;
 }
 
+/* Rows that stay as they were are not looked at again. */
+static void find_places(writer *w, size_t k) {
+    const size_t width = (size_t)w->film->width;
+    for (int y = 0; y < w->film->height; y++) {
+        const size_t at = (size_t)y * width;
+        if (k > 0 && memcmp(w->before + 3 * at, w->rgb + 3 * at, 3 * width) == 0)
+            memcpy(w->next + at, w->shown + at, width);
+        else
+            tl_report_dither_row(w->dither, w->rgb + 3 * at, w->film->width, y, w->next + at);
+    }
+}
+
+static void swap(unsigned char **a, unsigned char **b) {
+    unsigned char *kept = *a;
+    *a = *b;
+    *b = kept;
+}
+
 static tl_status put_frame(writer *w, size_t k) {
-    const size_t pixels = (size_t)w->film->width * (size_t)w->film->height;
     tl_status status = w->film->frame(w->film->context, k, w->rgb);
     if (status != TL_OK)
         return status;
-    for (size_t i = 0; i < pixels; i++)
-        w->next[i] = place_of(w, w->rgb + 3 * i);
+    find_places(w, k);
     const area whole = {0, 0, w->film->width, w->film->height};
     const area a = k == 0 ? whole : changed_area(w);
     status = put_control(w, k);
     if (status == TL_OK)
         status = put_area(w, k, &a);
-    unsigned char *swap = w->shown;
-    w->shown = w->next;
-    w->next = swap;
+    swap(&w->shown, &w->next);
+    swap(&w->before, &w->rgb);
     return status;
 }
 
 static tl_status set_up(writer *w) {
     const size_t pixels = (size_t)w->film->width * (size_t)w->film->height;
-    w->nearest = malloc(LOOKUP_CELLS * sizeof *w->nearest);
+    w->dither = tl_report_dither_make(w->palette);
+    w->before = malloc(3 * pixels);
     w->rgb = malloc(3 * pixels);
     w->shown = malloc(pixels);
     w->next = malloc(pixels);
     w->line = malloc((size_t)w->film->width);
-    if (!w->nearest || !w->rgb || !w->shown || !w->next || !w->line)
+    if (!w->dither || !w->before || !w->rgb || !w->shown || !w->next || !w->line)
         return TL_ERR_MEMORY;
-    memset(w->nearest, 0xFF, LOOKUP_CELLS * sizeof *w->nearest);
     return start(w);
 }
 
@@ -195,7 +192,8 @@ static tl_status close_file(writer *w, tl_status status) {
     int error = 0;
     if (w->gif && EGifCloseFile(w->gif, &error) != GIF_OK && status == TL_OK)
         status = failure(w);
-    free(w->nearest);
+    tl_report_dither_free(w->dither);
+    free(w->before);
     free(w->rgb);
     free(w->shown);
     free(w->next);

@@ -1,8 +1,9 @@
 /*
  * gif_internal.h - animations: frames of pixels to an animated GIF (GIF89a, CompuServe 1990).
  *
- * film (frames made one by one) -> gif_palette (the colours that all of them share) -> gif (the
- * bytes). moving and smooth are the films; film.c brings them below a size.
+ * film (frames made one by one) -> gif_palette (the colours that all of them share) ->
+ * gif_dither (pixels in these colours) -> gif (the bytes). moving and smooth are the films; film.c
+ * brings them below a size.
  */
 #ifndef TWOLIMB_REPORT_GIF_INTERNAL_H
 #define TWOLIMB_REPORT_GIF_INTERNAL_H
@@ -27,6 +28,7 @@ typedef struct tl_report_film {
 enum { TL_REPORT_PALETTE_MOST = 255 };
 typedef struct tl_report_palette {
     int count; /* 1..TL_REPORT_PALETTE_MOST */
+    /* in order of lightness */
     unsigned char rgb[TL_REPORT_PALETTE_MOST][3];
 } tl_report_palette;
 
@@ -39,13 +41,23 @@ tl_status tl_report_palette_make(const tl_report_film *film, tl_report_palette *
 /* The place of the nearest colour; distances weigh red, green and blue as 2 : 4 : 1. */
 int tl_report_palette_nearest(const tl_report_palette *palette, const int rgb[3]);
 
+/* ---- gif_dither.c --------------------------------------------------------------------------- */
+
+typedef struct tl_report_dither tl_report_dither;
+/* The palette must outlive it. NULL if there is no memory. */
+tl_report_dither *tl_report_dither_make(const tl_report_palette *palette);
+void tl_report_dither_free(tl_report_dither *dither);
+/* Row y of a picture, `width` pixels of 3 bytes, to places in the palette. A pixel's place depends
+ * on its colour and on where it is, on nothing else. */
+void tl_report_dither_row(tl_report_dither *dither, const unsigned char *rgb, int width, int y,
+                          unsigned char *place);
+
 /* ---- gif.c ----------------------------------------------------------------------------------- */
 
 /*
  * The film with these colours, repeated for ever; frames after the first hold only the rectangle
- * that changes. A pixel is given the colour nearest to it, to a code of 255 in each of red, green
- * and blue. TL_ERR_TOO_LARGE beyond `most` bytes; TL_ERR_ARGUMENT for a size, a palette or a time
- * that cannot be; TL_ERR_MEMORY; as film->frame. `bytes` gets nothing unless TL_OK.
+ * that changes. TL_ERR_TOO_LARGE beyond `most` bytes; TL_ERR_ARGUMENT for a size, a palette or a
+ * time that cannot be; TL_ERR_MEMORY; as film->frame. `bytes` gets nothing unless TL_OK.
  */
 tl_status tl_report_gif(const tl_report_film *film, const tl_report_palette *palette, size_t most,
                         tl_report_text *bytes);

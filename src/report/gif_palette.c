@@ -174,6 +174,14 @@ static void refine(const colour *list, size_t count, tl_report_palette *palette)
         set_colour(mean[p], palette->rgb[p]);
 }
 
+static int by_lightness(const void *a, const void *b) {
+    const unsigned char *p = a, *q = b;
+    int difference = 0;
+    for (int axis = 0; axis < 3; axis++)
+        difference += weight[axis] * (p[axis] - q[axis]);
+    return difference;
+}
+
 static void choose(colour *list, size_t count, tl_report_palette *palette) {
     box boxes[TL_REPORT_PALETTE_MOST];
     palette->count = split_boxes(list, count, boxes);
@@ -185,6 +193,7 @@ static void choose(colour *list, size_t count, tl_report_palette *palette) {
     }
     for (int n = 0; n < REFINEMENTS; n++)
         refine(list, count, palette);
+    qsort(palette->rgb, (size_t)palette->count, sizeof palette->rgb[0], by_lightness);
 }
 
 tl_status tl_report_palette_make(const tl_report_film *film, tl_report_palette *palette) {
