@@ -39,7 +39,7 @@ typedef struct tl_report_palette {
  */
 tl_status tl_report_palette_make(const tl_report_film *film, tl_report_palette *palette);
 /* The place of the nearest colour; distances weigh red, green and blue as 2 : 4 : 1. */
-int tl_report_palette_nearest(const tl_report_palette *palette, const int rgb[3]);
+int tl_report_palette_nearest(const tl_report_palette *palette, const unsigned char rgb[3]);
 
 /* ---- gif_dither.c --------------------------------------------------------------------------- */
 

@@ -1,6 +1,7 @@
 /*
  * gif_palette.c - at most 255 colours for all frames of a film.
  */
+#include <limits.h>
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -150,6 +151,50 @@ static int split_boxes(colour *list, size_t count, box *boxes) {
     return made;
 }
 
+static int lightness(const unsigned char rgb[3]) {
+    return weight[0] * rgb[0] + weight[1] * rgb[1] + weight[2] * rgb[2];
+}
+
+static int distance(const unsigned char p[3], const unsigned char q[3]) {
+    int sum = 0;
+    for (int axis = 0; axis < 3; axis++)
+        sum += weight[axis] * (p[axis] - q[axis]) * (p[axis] - q[axis]);
+    return sum;
+}
+
+/* The first that is not darker. */
+static int first_lighter(const tl_report_palette *palette, int light) {
+    int low = 0, high = palette->count;
+    while (low < high) {
+        const int middle = (low + high) / 2;
+        if (lightness(palette->rgb[middle]) < light)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+/* Outwards from the same lightness: colours whose lightness differs by d are at least d^2 / (sum of
+ * weights) apart (Cauchy and Schwarz). */
+int tl_report_palette_nearest(const tl_report_palette *palette, const unsigned char rgb[3]) {
+    const int all = weight[0] + weight[1] + weight[2], light = lightness(rgb);
+    const int middle = first_lighter(palette, light);
+    int best = 0, least = INT_MAX;
+    for (int way = -1; way <= 1; way += 2)
+        for (int p = way < 0 ? middle - 1 : middle; p >= 0 && p < palette->count; p += way) {
+            const int apart = lightness(palette->rgb[p]) - light;
+            if (apart * apart / all >= least)
+                break;
+            const int d = distance(palette->rgb[p], rgb);
+            if (d < least) {
+                least = d;
+                best = p;
+            }
+        }
+    return best;
+}
+
 static void add_colour(double mean[4], const colour *c) {
     for (int axis = 0; axis < 3; axis++)
         mean[axis] += c->share * c->rgb[axis];
@@ -165,9 +210,9 @@ static void set_colour(const double mean[4], unsigned char rgb[3]) {
 static void refine(const colour *list, size_t count, tl_report_palette *palette) {
     double mean[TL_REPORT_PALETTE_MOST][4] = {{0.0}};
     for (size_t i = 0; i < count; i++) {
-        int rgb[3];
+        unsigned char rgb[3];
         for (int axis = 0; axis < 3; axis++)
-            rgb[axis] = (int)lround(list[i].rgb[axis]);
+            rgb[axis] = (unsigned char)lround(list[i].rgb[axis]);
         add_colour(mean[tl_report_palette_nearest(palette, rgb)], &list[i]);
     }
     for (int p = 0; p < palette->count; p++)
@@ -175,11 +220,11 @@ static void refine(const colour *list, size_t count, tl_report_palette *palette)
 }
 
 static int by_lightness(const void *a, const void *b) {
-    const unsigned char *p = a, *q = b;
-    int difference = 0;
-    for (int axis = 0; axis < 3; axis++)
-        difference += weight[axis] * (p[axis] - q[axis]);
-    return difference;
+    return lightness(a) - lightness(b);
+}
+
+static void sort(tl_report_palette *palette) {
+    qsort(palette->rgb, (size_t)palette->count, sizeof palette->rgb[0], by_lightness);
 }
 
 static void choose(colour *list, size_t count, tl_report_palette *palette) {
@@ -191,9 +236,11 @@ static void choose(colour *list, size_t count, tl_report_palette *palette) {
             add_colour(mean, &list[boxes[p].first + i]);
         set_colour(mean, palette->rgb[p]);
     }
-    for (int n = 0; n < REFINEMENTS; n++)
+    sort(palette);
+    for (int n = 0; n < REFINEMENTS; n++) {
         refine(list, count, palette);
-    qsort(palette->rgb, (size_t)palette->count, sizeof palette->rgb[0], by_lightness);
+        sort(palette);
+    }
 }
 
 tl_status tl_report_palette_make(const tl_report_film *film, tl_report_palette *palette) {
@@ -213,20 +260,4 @@ tl_status tl_report_palette_make(const tl_report_film *film, tl_report_palette *
     free(list);
     free(cells);
     return status;
-}
-
-int tl_report_palette_nearest(const tl_report_palette *palette, const int rgb[3]) {
-    int best = 0, least = INT32_MAX;
-    for (int p = 0; p < palette->count; p++) {
-        int distance = 0;
-        for (int axis = 0; axis < 3; axis++) {
-            const int apart = palette->rgb[p][axis] - rgb[axis];
-            distance += weight[axis] * apart * apart;
-        }
-        if (distance < least) {
-            least = distance;
-            best = p;
-        }
-    }
-    return best;
 }

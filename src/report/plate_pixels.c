@@ -13,8 +13,8 @@
 enum { SAMPLES_MAX = 4 };
 
 /* The soft edge of the round field, as shares of the way from the middle to a side. */
-#define FIELD_INNER 0.955
-#define FIELD_OUTER 1.0
+#define FIELD_INNER 0.955F
+#define FIELD_OUTER 1.0F
 
 /* Discs are brought to this linear light in their brightest colour: bright, and not clipped where
  * a disc is brighter in its middle. Our own choice. */
@@ -61,16 +61,29 @@ static affine affine_of(const tl_report_source *source, const tl_report_plate *p
 
 /* Add the light between four pixels; nothing outside the picture. */
 static void add_light(const unsigned char *rgb, int width, int height, const uint16_t linear[256],
-                      double x, double y, double light[3]) {
-    if (!(x >= 0.0 && y >= 0.0 && x < width - 1 && y < height - 1))
+                      float x, float y, float light[3]) {
+    if (!(x >= 0.0F && y >= 0.0F && x < (float)(width - 1) && y < (float)(height - 1)))
         return;
     const int column = (int)x, row = (int)y;
-    const double right = x - column, down = y - row;
+    const float right = x - (float)column, down = y - (float)row;
+    const float share[4] = {(1.0F - down) * (1.0F - right), (1.0F - down) * right,
+                            down * (1.0F - right), down * right};
     const unsigned char *p = rgb + 3 * ((size_t)row * (size_t)width + (size_t)column);
     const unsigned char *q = p + 3 * (size_t)width;
     for (int c = 0; c < 3; c++)
-        light[c] += (1.0 - down) * ((1.0 - right) * linear[p[c]] + right * linear[p[c + 3]]) +
-                    down * ((1.0 - right) * linear[q[c]] + right * linear[q[c + 3]]);
+        light[c] += share[0] * linear[p[c]] + share[1] * linear[p[c + 3]] +
+                    share[2] * linear[q[c]] + share[3] * linear[q[c + 3]];
+}
+
+/* 1 within the round field, 0 outside it. */
+static float field_at(int side, int u, int v) {
+    const float x = (float)(2 * u + 1 - side) / (float)side;
+    const float y = (float)(2 * v + 1 - side) / (float)side, squared = x * x + y * y;
+    if (squared <= FIELD_INNER * FIELD_INNER)
+        return 1.0F;
+    return squared >= FIELD_OUTER * FIELD_OUTER
+               ? 0.0F
+               : (FIELD_OUTER - sqrtf(squared)) / (FIELD_OUTER - FIELD_INNER);
 }
 
 /* Linear light of the plate, 0..FULL_LIGHT, 3 values a pixel. */
@@ -80,19 +93,24 @@ static void resample(const unsigned char *rgb, const tl_preview *small, const af
     tl_frame_linear_table(linear);
     const int fine = (int)ceil(hypot(a->per_u[0], a->per_u[1]) - 0.2);
     const int samples = fine < 1 ? 1 : fine > SAMPLES_MAX ? SAMPLES_MAX : fine;
-    const double share = 1.0 / (samples * samples);
+    const float share = 1.0F / (float)(samples * samples);
+    float off[SAMPLES_MAX * SAMPLES_MAX][2]; /* of the samples, px of the small picture */
+    for (int k = 0; k < samples * samples; k++) {
+        const double du = (k % samples + 0.5) / samples - 0.5;
+        const double dv = (k / samples + 0.5) / samples - 0.5;
+        for (int axis = 0; axis < 2; axis++)
+            off[k][axis] = (float)(a->per_u[axis] * du + a->per_v[axis] * dv);
+    }
     for (int v = 0; v < side; v++)
         for (int u = 0; u < side; u++) {
-            double sum[3] = {0.0};
-            for (int k = 0; k < samples * samples; k++) {
-                const double du = u + (k % samples + 0.5) / samples - 0.5;
-                const double dv = v + (k / samples + 0.5) / samples - 0.5;
-                add_light(rgb, small->width, small->height, linear,
-                          a->at[0] + a->per_u[0] * du + a->per_v[0] * dv,
-                          a->at[1] + a->per_u[1] * du + a->per_v[1] * dv, sum);
-            }
+            const float x = (float)(a->at[0] + a->per_u[0] * u + a->per_v[0] * v);
+            const float y = (float)(a->at[1] + a->per_u[1] * u + a->per_v[1] * v);
+            float sum[3] = {0.0F};
+            for (int k = 0; k < samples * samples && field_at(side, u, v) > 0.0F; k++)
+                add_light(rgb, small->width, small->height, linear, x + off[k][0], y + off[k][1],
+                          sum);
             for (int c = 0; c < 3; c++)
-                *light++ = (float)(share * sum[c]);
+                *light++ = share * sum[c];
         }
 }
 
@@ -131,21 +149,16 @@ static tl_status even_gain(const tl_report_source *source, const tl_report_plate
     return TL_OK;
 }
 
-/* 1 within the round field, 0 outside it. */
-static double field_at(int side, int u, int v) {
-    const double middle = 0.5 * (side - 1), x = u - middle, y = v - middle;
-    const double r = sqrt(x * x + y * y) / (0.5 * side);
-    return fmin(fmax((FIELD_OUTER - r) / (FIELD_OUTER - FIELD_INNER), 0.0), 1.0);
-}
-
 static void finish(const float *light, int side, double gain, unsigned char *rgb) {
     uint8_t code[FULL_LIGHT + 1];
     tl_frame_code_table(code);
     for (int v = 0; v < side; v++)
         for (int u = 0; u < side; u++) {
-            const float factor = (float)(gain * field_at(side, u, v));
-            for (int c = 0; c < 3; c++)
-                *rgb++ = code[(int)fminf(factor * *light++, FULL_LIGHT)];
+            const float factor = (float)gain * field_at(side, u, v);
+            for (int c = 0; c < 3; c++) {
+                const float value = factor * *light++;
+                *rgb++ = code[value < FULL_LIGHT ? (int)value : FULL_LIGHT];
+            }
         }
 }
 
