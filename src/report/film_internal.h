@@ -1,8 +1,8 @@
 /*
  * film_internal.h - what the animations share: a square picture over a strip of words.
  *
- * strip (words and time bar) -> moving (the photographs), sun (the drawn eclipse) -> smooth (both);
- * film makes them smaller until they fit.
+ * film_strip (words and time bar), film (which photographs) -> moving; film_sun (the drawn eclipse)
+ * -> smooth.
  */
 #ifndef TWOLIMB_REPORT_FILM_INTERNAL_H
 #define TWOLIMB_REPORT_FILM_INTERNAL_H
@@ -19,6 +19,7 @@
 typedef struct tl_report_strip {
     const tl_report_source *source;
     int side_px;          /* its width, and that of the picture */
+    bool utc;             /* times are; else the camera's */
     const char *up;       /* what is up in the picture, or NULL */
     bool has_bar;         /* of time, */
     double from_s, to_s;  /* from when to when: UTC, or the camera's time, as the plates' */
@@ -51,8 +52,33 @@ tl_status tl_report_strip_pixels(const tl_report_strip *strip, const tl_report_s
 /* ---- film.c ---------------------------------------------------------------------------------- */
 
 /* Every slide program plays that, and a mail takes it. Our own choice. */
-#define TL_REPORT_FILM_BYTES 8000000
+enum { TL_REPORT_FILM_BYTES = 8000000 };
 
-/* ---- moving.c, smooth.c: the files ----------------------------------------------------------- */
+/* Those for an animation: not doubtful, turned if any is, timed if two are. A time or a turn that
+ * is not known, beside others that are, would make the disc jump. TL_ERR_MEMORY; to be freed with
+ * tl_report_plates_free. */
+tl_status tl_report_film_plates(const tl_report_plates *all, tl_report_plates *shown);
+
+/* The picture of a plate, side_px * side_px * 3 bytes; black if its small picture is broken.
+ * TL_ERR_MEMORY. */
+tl_status tl_report_film_plate(const tl_report_source *source, const tl_report_plate *plate,
+                               tl_report_up up, int side_px, unsigned char *rgb);
+
+/* ---- film_sun.c: the eclipse as a drawing, north up ------------------------------------------ */
+
+typedef struct tl_report_sun {
+    int side_px;
+    unsigned char *disc; /* owned; the Sun without spots or Moon */
+    unsigned char *moon; /* owned; nothing but Moon, in a soft circle as the plates' */
+    unsigned char *code; /* owned; of light 0..65535 */
+    uint16_t light[256]; /* of a code */
+} tl_report_sun;
+/* In the colours that these plates have in common. TL_ERR_MEMORY. */
+tl_status tl_report_sun_make(const tl_report_source *source, const tl_report_plates *plates,
+                             int side_px, tl_report_sun *sun);
+void tl_report_sun_free(tl_report_sun *sun);
+/* side_px * side_px * 3 bytes: spots of the path, and the Moon over them. */
+void tl_report_sun_draw(const tl_report_sun *sun, const tl_report_path *path,
+                        const tl_report_moon *moon, unsigned char *rgb);
 
 #endif

@@ -35,7 +35,7 @@ int tl_report_strip_height(int side_px) {
     return (int)lround(HEIGHT * side_px / WIDTH);
 }
 
-static void add_sooner(tl_report_strip *strip, double t_s) {
+static void stretch(tl_report_strip *strip, double t_s) {
     strip->from_s = strip->has_bar ? fmin(strip->from_s, t_s) : t_s;
     strip->to_s = strip->has_bar ? fmax(strip->to_s, t_s) : t_s;
     strip->has_bar = true;
@@ -46,13 +46,14 @@ tl_report_strip tl_report_strip_make(const tl_report_source *source, int side_px
     const tl_report_path *path = &source->path;
     tl_report_strip made = {.source = source,
                             .side_px = side_px,
-                            .contacts = plates->count == 0 || path->on_sky == plates->utc};
+                            .utc = plates->utc,
+                            .contacts = path->on_sky == plates->utc};
     for (int which = 0; which < TL_CONTACTS && made.contacts; which++)
         if (path->has_contact[which])
-            add_sooner(&made, path->contact[which].t_s);
+            stretch(&made, path->contact[which].t_s);
     for (size_t k = 0; k < plates->count; k++)
         if (plates->item[k].timed)
-            add_sooner(&made, plates->item[k].t_s);
+            stretch(&made, plates->item[k].t_s);
     made.has_bar = made.has_bar && made.to_s > made.from_s;
     return made;
 }
@@ -93,7 +94,7 @@ static void draw_time(cairo_t *cr, const scene *s) {
     const tl_report_facts *facts = &s->strip->source->facts;
     if (!s->words->timed)
         return;
-    if (!s->strip->source->plates.utc && !s->strip->source->path.on_sky) {
+    if (!s->strip->utc) {
         put_clock(cr, TL_REPORT_INK_TEXT, s->words->t_s, "", LARGE, LINE_1);
         put(cr, TL_REPORT_INK_LABEL, "by the camera\u2019s clock", SMALL, MARGIN, LINE_2, 0.0);
         return;

@@ -116,3 +116,9 @@ void tl_report_dither_row(tl_report_dither *dither, const unsigned char *rgb, in
         place[x] = m->place[rank[y % SIDE][x % SIDE]];
     }
 }
+
+void tl_report_dither_plain(tl_report_dither *dither, const unsigned char *rgb, int width,
+                            unsigned char *place) {
+    for (int x = 0; x < width; x++, rgb += 3)
+        place[x] = nearest(dither, rgb);
+}

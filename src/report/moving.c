@@ -2,7 +2,6 @@
  * moving.c - the photographs one after the other, discs on each other.
  */
 #include <stdlib.h>
-#include <string.h>
 
 #include "report/film_internal.h"
 
@@ -27,21 +26,6 @@ static const tl_report_plate *plate_of(const moving *m, size_t k) {
     return &m->shown.item[m->chosen[k]];
 }
 
-/* One time or turn that is not known beside others that are would make the disc jump. */
-static bool is_of_use(const tl_report_plates *all, const tl_report_plate *plate, size_t timed) {
-    return !plate->doubtful && (plate->turned != TL_REPORT_AS_TAKEN || all->turned_count == 0) &&
-           (plate->timed || timed < 2);
-}
-
-static void list_shown(const tl_report_plates *all, tl_report_plates *shown) {
-    size_t timed = 0;
-    for (size_t k = 0; k < all->count; k++)
-        timed += all->item[k].timed && is_of_use(all, &all->item[k], 0);
-    for (size_t k = 0; k < all->count; k++)
-        if (is_of_use(all, &all->item[k], timed))
-            shown->item[shown->count++] = all->item[k];
-}
-
 static size_t find_deepest(const moving *m) {
     size_t deepest = m->count;
     double most = 0.0;
@@ -63,14 +47,12 @@ static void free_moving(moving *m) {
 static bool make_moving(const tl_report_source *source, tl_report_up up, int side, size_t wanted,
                         moving *m) {
     const tl_report_plates *all = &source->plates;
-    *m = (moving){.source = source, .up = up, .shown = {.utc = all->utc}};
-    m->shown.item = calloc(all->count + 1, sizeof *m->shown.item);
+    *m = (moving){.source = source, .up = up};
     m->chosen = calloc(all->count + 1, sizeof *m->chosen);
-    if (!m->shown.item || !m->chosen) {
+    if (!m->chosen || tl_report_film_plates(all, &m->shown) != TL_OK) {
         free_moving(m);
         return false;
     }
-    list_shown(all, &m->shown);
     m->count = tl_report_plates_spread(&m->shown, up, wanted, m->chosen);
     m->deepest = find_deepest(m);
     m->strip = tl_report_strip_make(source, side, &m->shown);
@@ -83,32 +65,25 @@ static bool make_moving(const tl_report_source *source, tl_report_up up, int sid
 static tl_status frame(void *context, size_t k, unsigned char *rgb) {
     const moving *m = context;
     const int side = m->strip.side_px;
-    const size_t bytes = 3 * (size_t)side * (size_t)side;
-    const tl_report_plate_look look = {m->up, side, TL_REPORT_FILM_REACH, false};
     const tl_report_strip_words words = tl_report_strip_words_of(m->source, plate_of(m, k));
-    unsigned char *made = NULL;
-    const tl_status status = tl_report_plate_pixels(m->source, plate_of(m, k), &look, &made);
-    if (status == TL_ERR_MEMORY)
+    const tl_status status = tl_report_film_plate(m->source, plate_of(m, k), m->up, side, rgb);
+    if (status != TL_OK)
         return status;
-    if (status == TL_OK)
-        memcpy(rgb, made, bytes);
-    else /* a small picture that is broken */
-        memset(rgb, 0, bytes);
-    free(made);
-    return tl_report_strip_pixels(&m->strip, &words, rgb + bytes);
+    return tl_report_strip_pixels(&m->strip, &words, rgb + 3 * (size_t)side * (size_t)side);
 }
 
-static int hold_cs(void *context, size_t k) {
+static tl_report_shot shot(void *context, size_t k) {
     const moving *m = context;
-    return k + 1 == m->count ? HOLD_LAST
-           : k == m->deepest ? HOLD_DEEPEST
-           : k == 0          ? HOLD_FIRST
-                             : HOLD;
+    const int hold_cs = k + 1 == m->count ? HOLD_LAST
+                        : k == m->deepest ? HOLD_DEEPEST
+                        : k == 0          ? HOLD_FIRST
+                                          : HOLD;
+    return (tl_report_shot){.hold_cs = hold_cs};
 }
 
 static tl_report_film film_of(moving *m) {
     const int side = m->strip.side_px;
-    return (tl_report_film){side, side + tl_report_strip_height(side), m->count, frame, hold_cs, m};
+    return (tl_report_film){side, side + tl_report_strip_height(side), m->count, frame, shot, m};
 }
 
 static tl_status choose_colours(const tl_report_source *source, tl_report_up up,

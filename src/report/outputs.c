@@ -70,6 +70,11 @@ static tl_status make_zenith_moving(const tl_report_source *source, size_t k,
     return tl_report_moving(source, TL_REPORT_ZENITH_UP, bytes);
 }
 
+static tl_status make_smooth(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_smooth(source, bytes);
+}
+
 static size_t count_limbs(const tl_report_source *source) {
     return source->sequence->count;
 }
@@ -88,6 +93,7 @@ const tl_report_output tl_report_outputs[] = {
     {.name = "contact-sheet-zenith.jpg", .make = make_zenith_sheet},
     {.name = "moving.gif", .make = make_moving},
     {.name = "moving-zenith.gif", .make = make_zenith_moving},
+    {.name = "moving-smooth.gif", .make = make_smooth},
     {.name = "path.svg", .make = make_path},
     {.name = "frames.csv", .make = make_csv},
     {.name = "spots.csv", .make = make_spots},

@@ -75,8 +75,7 @@ static void add_light(const unsigned char *rgb, int width, int height, const uin
                     share[2] * linear[q[c]] + share[3] * linear[q[c + 3]];
 }
 
-/* 1 within the round field, 0 outside it. */
-static float field_at(int side, int u, int v) {
+float tl_report_plate_field(int side, int u, int v) {
     const float x = (float)(2 * u + 1 - side) / (float)side;
     const float y = (float)(2 * v + 1 - side) / (float)side, squared = x * x + y * y;
     if (squared <= FIELD_INNER * FIELD_INNER)
@@ -106,7 +105,7 @@ static void resample(const unsigned char *rgb, const tl_preview *small, const af
             const float x = (float)(a->at[0] + a->per_u[0] * u + a->per_v[0] * v);
             const float y = (float)(a->at[1] + a->per_u[1] * u + a->per_v[1] * v);
             float sum[3] = {0.0F};
-            for (int k = 0; k < samples * samples && field_at(side, u, v) > 0.0F; k++)
+            for (int k = 0; k < samples * samples && tl_report_plate_field(side, u, v) > 0.0F; k++)
                 add_light(rgb, small->width, small->height, linear, x + off[k][0], y + off[k][1],
                           sum);
             for (int c = 0; c < 3; c++)
@@ -154,7 +153,7 @@ static void finish(const float *light, int side, double gain, unsigned char *rgb
     tl_frame_code_table(code);
     for (int v = 0; v < side; v++)
         for (int u = 0; u < side; u++) {
-            const float factor = (float)gain * field_at(side, u, v);
+            const float factor = (float)gain * tl_report_plate_field(side, u, v);
             for (int c = 0; c < 3; c++) {
                 const float value = factor * *light++;
                 *rgb++ = code[value < FULL_LIGHT ? (int)value : FULL_LIGHT];
