@@ -1,8 +1,8 @@
 /*
  * film_internal.h - what the animations share: a square picture over a strip of words.
  *
- * film_strip (words and time bar), film (which photographs) -> moving; film_sun (the drawn eclipse)
- * -> smooth.
+ * film_strip (words and time bar), film (which photographs) -> moving; film_look (the
+ * Sun's colours), film_sun (the drawn eclipse) -> smooth.
  */
 #ifndef TWOLIMB_REPORT_FILM_INTERNAL_H
 #define TWOLIMB_REPORT_FILM_INTERNAL_H
@@ -64,6 +64,19 @@ tl_status tl_report_film_plates(const tl_report_plates *all, tl_report_plates *s
 tl_status tl_report_film_plate(const tl_report_source *source, const tl_report_plate *plate,
                                tl_report_up up, int side_px, unsigned char *rgb);
 
+/* ---- film_look.c ------------------------------------------------------------------------------
+ */
+
+/* Light = centre * (1 - darkening * (1 - mu)), 1 at full scale, for red, green and blue; mu is the
+ * cosine of the angle between the Sun's surface and our line of sight. */
+typedef struct tl_report_sun_look {
+    double centre[3], darkening[3];
+} tl_report_sun_look;
+/* As these plates have it, in the middle of them; an orange where they show nothing. TL_ERR_MEMORY.
+ */
+tl_status tl_report_sun_find_look(const tl_report_source *source, const tl_report_plates *plates,
+                                  tl_report_sun_look *look);
+
 /* ---- film_sun.c: the eclipse as a drawing, north up ------------------------------------------ */
 
 typedef struct tl_report_sun {
@@ -73,9 +86,8 @@ typedef struct tl_report_sun {
     unsigned char *code; /* owned; of light 0..65535 */
     uint16_t light[256]; /* of a code */
 } tl_report_sun;
-/* In the colours that these plates have in common. TL_ERR_MEMORY. */
-tl_status tl_report_sun_make(const tl_report_source *source, const tl_report_plates *plates,
-                             int side_px, tl_report_sun *sun);
+/* TL_ERR_MEMORY. */
+tl_status tl_report_sun_make(const tl_report_sun_look *look, int side_px, tl_report_sun *sun);
 void tl_report_sun_free(tl_report_sun *sun);
 /* side_px * side_px * 3 bytes: spots of the path, and the Moon over them. */
 void tl_report_sun_draw(const tl_report_sun *sun, const tl_report_path *path,

@@ -12,17 +12,6 @@
 
 enum { FULL_LIGHT = 65535, LIGHTS = FULL_LIGHT + 1 };
 
-/* The disc's light is measured in rings of equal area, on that many plates of that size. */
-enum { RINGS = 20, PLATES = 7, PLATE_SIDE = 160, RING_LEAST = 30 /* px */ };
-#define RINGS_REACH 0.96 /* solar radii: inside the blur of the limb */
-#define MOON_CLEAR 0.04  /* around the Moon likewise */
-
-/* Without any plate: a film filter's orange, and the Sun's limb darkening in yellow light (common
- * practice, no source). */
-static const double plain_light[3] = {0.78, 0.33, 0.03};
-#define PLAIN_DARKENING 0.6
-#define DARKENING_MOST 0.9
-
 /* A spot's light over that of the disc around it (common practice, no source). */
 #define PENUMBRA 0.75
 #define UMBRA 0.3
@@ -30,110 +19,8 @@ static const double plain_light[3] = {0.78, 0.33, 0.03};
 /* The Moon, so that it is seen to come and looks drawn: a dark grey, codes of 255. */
 static const unsigned char moon_code[3] = {30, 32, 36};
 
-/* light = centre * (1 - darkening * (1 - mu)), of full light, for red, green and blue. */
-typedef struct law {
-    double centre[3], darkening[3];
-} law;
-
-/* Means of one plate; count 0: too little was seen there. */
-typedef struct rings {
-    double light[RINGS][3];
-    int count[RINGS];
-} rings;
-
 static double px_per_sr(int side_px) {
     return side_px / (2.0 * TL_REPORT_FILM_REACH);
-}
-
-static tl_status measure(const tl_report_source *source, const tl_report_plate *plate,
-                         const uint16_t light[256], rings *made) {
-    const double middle = 0.5 * (PLATE_SIDE - 1), scale = px_per_sr(PLATE_SIDE);
-    double moon_x = 0.0, moon_y = 0.0, ratio = 0.0;
-    const bool moon =
-        tl_report_plate_moon(source, plate, TL_REPORT_NORTH_UP, &moon_x, &moon_y, &ratio);
-    unsigned char *rgb = malloc(3 * PLATE_SIDE * PLATE_SIDE);
-    tl_status status =
-        rgb ? tl_report_film_plate(source, plate, TL_REPORT_NORTH_UP, PLATE_SIDE, rgb)
-            : TL_ERR_MEMORY;
-    *made = (rings){0};
-    for (int i = 0; i < PLATE_SIDE * PLATE_SIDE && status == TL_OK; i++) {
-        const double x = (i % PLATE_SIDE - middle) / scale, y = (i / PLATE_SIDE - middle) / scale;
-        const int ring = (int)(RINGS * (x * x + y * y) / (RINGS_REACH * RINGS_REACH));
-        if (ring >= RINGS || (moon && hypot(x - moon_x, y - moon_y) < ratio + MOON_CLEAR))
-            continue;
-        for (int c = 0; c < 3; c++)
-            made->light[ring][c] += light[rgb[3 * i + c]];
-        made->count[ring]++;
-    }
-    for (int ring = 0; ring < RINGS; ring++) {
-        made->count[ring] = made->count[ring] < RING_LEAST ? 0 : made->count[ring];
-        for (int c = 0; c < 3 && made->count[ring] > 0; c++)
-            made->light[ring][c] /= (double)FULL_LIGHT * made->count[ring];
-    }
-    free(rgb);
-    return status;
-}
-
-static int by_value(const void *a, const void *b) {
-    const double p = *(const double *)a, q = *(const double *)b;
-    return (p > q) - (p < q);
-}
-
-/* The middle one of the plates, which a cloud or a reflection on one does not move; < 0 if none. */
-static double middle_light(const rings *plate, size_t count, int ring, int c) {
-    double value[PLATES];
-    size_t n = 0;
-    for (size_t k = 0; k < count; k++)
-        if (plate[k].count[ring] > 0)
-            value[n++] = plate[k].light[ring][c];
-    qsort(value, n, sizeof *value, by_value);
-    return n > 0 ? value[n / 2] : -1.0;
-}
-
-/* The straight line through the rings' light against 1 - mu. */
-static void fit(const rings *plate, size_t count, int c, law *made) {
-    double n = 0.0, x = 0.0, y = 0.0, xx = 0.0, xy = 0.0;
-    for (int ring = 0; ring < RINGS; ring++) {
-        const double light = middle_light(plate, count, ring, c);
-        const double squared = RINGS_REACH * RINGS_REACH * (ring + 0.5) / RINGS;
-        const double down = 1.0 - sqrt(1.0 - squared);
-        if (light < 0.0)
-            continue;
-        n += 1.0;
-        x += down;
-        y += light;
-        xx += down * down;
-        xy += down * light;
-    }
-    if (!(n > 0.0 && y > 0.0))
-        return;
-    const double spread = n * xx - x * x;
-    const double slope = spread > 0.0 ? (n * xy - x * y) / spread : 0.0;
-    const double at_centre = (y - slope * x) / n;
-    const double darkening = at_centre > 0.0 ? -slope / at_centre : 0.0;
-    made->darkening[c] = fmin(fmax(darkening, 0.0), DARKENING_MOST);
-    made->centre[c] = fmin(y / (n - made->darkening[c] * x), 1.0);
-}
-
-static tl_status find_law(const tl_report_source *source, const tl_report_plates *plates,
-                          const uint16_t light[256], law *made) {
-    size_t *chosen = calloc(plates->count + 1, sizeof *chosen);
-    rings *plate = calloc(PLATES, sizeof *plate);
-    tl_status status = chosen && plate ? TL_OK : TL_ERR_MEMORY;
-    size_t count = 0;
-    if (status == TL_OK)
-        count = tl_report_plates_spread(plates, TL_REPORT_NORTH_UP, PLATES, chosen);
-    for (size_t k = 0; k < count && status == TL_OK; k++)
-        status = measure(source, &plates->item[chosen[k]], light, &plate[k]);
-    for (int c = 0; c < 3; c++) {
-        made->centre[c] = plain_light[c];
-        made->darkening[c] = PLAIN_DARKENING;
-        if (status == TL_OK)
-            fit(plate, count, c, made);
-    }
-    free(plate);
-    free(chosen);
-    return status;
 }
 
 /* How much of a pixel lies inside an edge that is `inside` px away. */
@@ -141,7 +28,7 @@ static double cover(double inside) {
     return fmin(fmax(0.5 + inside, 0.0), 1.0);
 }
 
-static void draw_disc(const law *l, tl_report_sun *sun) {
+static void draw_disc(const tl_report_sun_look *look, tl_report_sun *sun) {
     const double middle = 0.5 * (sun->side_px - 1), scale = px_per_sr(sun->side_px);
     unsigned char *to = sun->disc;
     for (int v = 0; v < sun->side_px; v++)
@@ -149,7 +36,7 @@ static void draw_disc(const law *l, tl_report_sun *sun) {
             const double r = hypot(u - middle, v - middle) / scale;
             const double mu = sqrt(fmax(1.0 - r * r, 0.0)), share = cover((1.0 - r) * scale);
             for (int c = 0; c < 3; c++) {
-                const double light = l->centre[c] * (1.0 - l->darkening[c] * (1.0 - mu));
+                const double light = look->centre[c] * (1.0 - look->darkening[c] * (1.0 - mu));
                 *to++ = sun->code[(int)(FULL_LIGHT * share * light)];
             }
         }
@@ -165,23 +52,17 @@ static void draw_moon_layer(tl_report_sun *sun) {
         }
 }
 
-tl_status tl_report_sun_make(const tl_report_source *source, const tl_report_plates *plates,
-                             int side_px, tl_report_sun *sun) {
-    tl_report_sun made = {.side_px = side_px,
-                          .disc = malloc(3 * (size_t)side_px * (size_t)side_px),
-                          .moon = malloc(3 * (size_t)side_px * (size_t)side_px),
-                          .code = malloc(LIGHTS)};
-    law l;
-    tl_frame_linear_table(made.light);
-    tl_status status = made.disc && made.moon && made.code ? TL_OK : TL_ERR_MEMORY;
-    if (status == TL_OK)
-        status = find_law(source, plates, made.light, &l);
-    if (status != TL_OK) {
+tl_status tl_report_sun_make(const tl_report_sun_look *look, int side_px, tl_report_sun *sun) {
+    const size_t bytes = 3 * (size_t)side_px * (size_t)side_px;
+    tl_report_sun made = {
+        .side_px = side_px, .disc = malloc(bytes), .moon = malloc(bytes), .code = malloc(LIGHTS)};
+    if (!made.disc || !made.moon || !made.code) {
         tl_report_sun_free(&made);
-        return status;
+        return TL_ERR_MEMORY;
     }
+    tl_frame_linear_table(made.light);
     tl_frame_code_table(made.code);
-    draw_disc(&l, &made);
+    draw_disc(look, &made);
     draw_moon_layer(&made);
     *sun = made;
     return TL_OK;

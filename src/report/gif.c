@@ -10,7 +10,7 @@
 
 /* Unchanged pixels are written as "as before" in runs of at least so many: shorter ones would break
  * up what repeats and make the file larger. Found on series of photographs. */
-enum { RUN_LEAST = 12 };
+enum { RUN_LEAST = 8 };
 
 enum { SIDE_MOST = 65535, HOLD_MOST_CS = 65535 }; /* two bytes in the file */
 
@@ -99,10 +99,10 @@ static area changed_area(const writer *w) {
     return a.right > 0 ? a : (area){0, 0, 1, 1};
 }
 
-static tl_status put_control(writer *w, size_t k, const tl_report_shot *shot) {
+static tl_status put_control(writer *w, size_t k) {
     const GraphicsControlBlock control = {
         .DisposalMode = DISPOSE_DO_NOT,
-        .DelayTime = shot->hold_cs,
+        .DelayTime = w->film->hold_cs(w->film->context, k),
         .TransparentColor = k == 0 ? NO_TRANSPARENT_COLOR : transparent(w),
     };
     GifByteType block[4];
@@ -142,14 +142,12 @@ static tl_status put_area(writer *w, size_t k, const area *a) {
 }
 
 /* Rows that stay as they were are not looked at again. */
-static void find_places(writer *w, size_t k, bool passing) {
+static void find_places(writer *w, size_t k) {
     const size_t width = (size_t)w->film->width;
     for (int y = 0; y < w->film->height; y++) {
         const size_t at = (size_t)y * width;
         if (k > 0 && memcmp(w->before + 3 * at, w->rgb + 3 * at, 3 * width) == 0)
             memcpy(w->next + at, w->shown + at, width);
-        else if (passing)
-            tl_report_dither_plain(w->dither, w->rgb + 3 * at, w->film->width, w->next + at);
         else
             tl_report_dither_row(w->dither, w->rgb + 3 * at, w->film->width, y, w->next + at);
     }
@@ -165,11 +163,10 @@ static tl_status put_frame(writer *w, size_t k) {
     tl_status status = w->film->frame(w->film->context, k, w->rgb);
     if (status != TL_OK)
         return status;
-    const tl_report_shot shot = w->film->shot(w->film->context, k);
-    find_places(w, k, shot.passing);
+    find_places(w, k);
     const area whole = {0, 0, w->film->width, w->film->height};
     const area a = k == 0 ? whole : changed_area(w);
-    status = put_control(w, k, &shot);
+    status = put_control(w, k);
     if (status == TL_OK)
         status = put_area(w, k, &a);
     swap(&w->shown, &w->next);

@@ -22,7 +22,7 @@ static const unsigned char rank[SIDE][SIDE] = {
     {0, 8, 2, 10}, {12, 4, 14, 6}, {3, 11, 1, 9}, {15, 7, 13, 5}};
 
 /* How much of what is missing is made up for, of 8: all of it would mix in colours far off. */
-enum { SHARE = 7 };
+enum { SHARE = 6 };
 
 /* The mixes of colours met lately. */
 enum { KEPT_BITS = 15, KEPT = 1 << KEPT_BITS, NO_CELL = CELLS };
@@ -115,10 +115,4 @@ void tl_report_dither_row(tl_report_dither *dither, const unsigned char *rgb, in
         }
         place[x] = m->place[rank[y % SIDE][x % SIDE]];
     }
-}
-
-void tl_report_dither_plain(tl_report_dither *dither, const unsigned char *rgb, int width,
-                            unsigned char *place) {
-    for (int x = 0; x < width; x++, rgb += 3)
-        place[x] = nearest(dither, rgb);
 }

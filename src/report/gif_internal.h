@@ -10,11 +10,6 @@
 
 #include "report/report_internal.h"
 
-typedef struct tl_report_shot {
-    int hold_cs;  /* how long it is shown, 1/100 s, 0..65535 */
-    bool passing; /* too short for steps in its gradients to be seen: made smaller at their cost */
-} tl_report_shot;
-
 /* Frames of one size. They are asked for one by one, so that memory does not grow with them. */
 typedef struct tl_report_film {
     int width, height; /* px, 1..65535 */
@@ -22,7 +17,7 @@ typedef struct tl_report_film {
     /* The pixels of frame k: width * height * 3 bytes of red, green, blue. Must give the same each
      * time. TL_ERR_MEMORY, which ends the film. */
     tl_status (*frame)(void *context, size_t k, unsigned char *rgb);
-    tl_report_shot (*shot)(void *context, size_t k);
+    int (*hold_cs)(void *context, size_t k); /* how long it is shown, 1/100 s, 0..65535 */
     void *context;
 } tl_report_film;
 
@@ -55,9 +50,6 @@ void tl_report_dither_free(tl_report_dither *dither);
  * on its colour and on where it is, on nothing else. */
 void tl_report_dither_row(tl_report_dither *dither, const unsigned char *rgb, int width, int y,
                           unsigned char *place);
-/* The same, each pixel to the colour nearest to it. */
-void tl_report_dither_plain(tl_report_dither *dither, const unsigned char *rgb, int width,
-                            unsigned char *place);
 
 /* ---- gif.c ----------------------------------------------------------------------------------- */
 

@@ -72,18 +72,17 @@ static tl_status frame(void *context, size_t k, unsigned char *rgb) {
     return tl_report_strip_pixels(&m->strip, &words, rgb + 3 * (size_t)side * (size_t)side);
 }
 
-static tl_report_shot shot(void *context, size_t k) {
+static int hold_cs(void *context, size_t k) {
     const moving *m = context;
-    const int hold_cs = k + 1 == m->count ? HOLD_LAST
-                        : k == m->deepest ? HOLD_DEEPEST
-                        : k == 0          ? HOLD_FIRST
-                                          : HOLD;
-    return (tl_report_shot){.hold_cs = hold_cs};
+    return k + 1 == m->count ? HOLD_LAST
+           : k == m->deepest ? HOLD_DEEPEST
+           : k == 0          ? HOLD_FIRST
+                             : HOLD;
 }
 
 static tl_report_film film_of(moving *m) {
     const int side = m->strip.side_px;
-    return (tl_report_film){side, side + tl_report_strip_height(side), m->count, frame, shot, m};
+    return (tl_report_film){side, side + tl_report_strip_height(side), m->count, frame, hold_cs, m};
 }
 
 static tl_status choose_colours(const tl_report_source *source, tl_report_up up,

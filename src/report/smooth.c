@@ -101,13 +101,13 @@ static bool make_moments(smooth *s, size_t steps, size_t photographs) {
     return good;
 }
 
-static tl_status make_smooth(const tl_report_source *source, int side, size_t steps,
-                             size_t photographs, smooth *made) {
+static tl_status make_smooth(const tl_report_source *source, const tl_report_sun_look *look,
+                             int side, size_t steps, size_t photographs, smooth *made) {
     const tl_report_path *path = &source->path;
     smooth s = {.source = source};
     tl_status status = tl_report_film_plates(&source->plates, &s.shown);
     if (status == TL_OK)
-        status = tl_report_sun_make(source, &s.shown, side, &s.sun);
+        status = tl_report_sun_make(look, side, &s.sun);
     if (status == TL_OK) {
         s.strip = tl_report_strip_make(source, side, &s.shown);
         s.strip.utc = path->on_sky;
@@ -174,26 +174,35 @@ static tl_status frame(void *context, size_t k, unsigned char *rgb) {
     return status;
 }
 
-static tl_report_shot shot(void *context, size_t k) {
+static int hold_cs(void *context, size_t k) {
     const smooth *s = context;
     const moment *m = &s->moment[k];
-    const bool passing = m->plate && m->share < FADE;
-    const int hold_cs = k == 0              ? HOLD_FIRST
-                        : k + 1 == s->count ? HOLD_LAST
-                        : passing           ? HOLD_FADE
-                        : m->plate          ? HOLD_PHOTOGRAPH
-                                            : HOLD_STEP;
-    return (tl_report_shot){hold_cs, passing};
+    return k == 0              ? HOLD_FIRST
+           : k + 1 == s->count ? HOLD_LAST
+           : !m->plate         ? HOLD_STEP
+           : m->share == FADE  ? HOLD_PHOTOGRAPH
+                               : HOLD_FADE;
 }
 
 static tl_report_film film_of(smooth *s) {
     const int side = s->strip.side_px;
-    return (tl_report_film){side, side + tl_report_strip_height(side), s->count, frame, shot, s};
+    return (tl_report_film){side, side + tl_report_strip_height(side), s->count, frame, hold_cs, s};
 }
 
-static tl_status choose_colours(const tl_report_source *source, tl_report_palette *palette) {
+static tl_status find_look(const tl_report_source *source, tl_report_sun_look *look) {
+    tl_report_plates shown;
+    tl_status status = tl_report_film_plates(&source->plates, &shown);
+    if (status != TL_OK)
+        return status;
+    status = tl_report_sun_find_look(source, &shown, look);
+    tl_report_plates_free(&shown);
+    return status;
+}
+
+static tl_status choose_colours(const tl_report_source *source, const tl_report_sun_look *look,
+                                tl_report_palette *palette) {
     smooth s;
-    tl_status status = make_smooth(source, SAMPLE_SIDE, SAMPLE_STEPS, SAMPLE_PHOTOGRAPHS, &s);
+    tl_status status = make_smooth(source, look, SAMPLE_SIDE, SAMPLE_STEPS, SAMPLE_PHOTOGRAPHS, &s);
     if (status != TL_OK)
         return status;
     const tl_report_film film = film_of(&s);
@@ -202,10 +211,11 @@ static tl_status choose_colours(const tl_report_source *source, tl_report_palett
     return status;
 }
 
-static tl_status make_film(const tl_report_source *source, int side, size_t photographs,
-                           const tl_report_palette *palette, tl_report_text *gif) {
+static tl_status make_film(const tl_report_source *source, const tl_report_sun_look *look, int side,
+                           size_t photographs, const tl_report_palette *palette,
+                           tl_report_text *gif) {
     smooth s;
-    tl_status status = make_smooth(source, side, STEPS, photographs, &s);
+    tl_status status = make_smooth(source, look, side, STEPS, photographs, &s);
     if (status != TL_OK)
         return status;
     const tl_report_film film = film_of(&s);
@@ -218,17 +228,20 @@ tl_status tl_report_smooth(const tl_report_source *source, tl_report_text *gif) 
     static const struct {
         int side;
         size_t photographs;
-    } size[] = {{720, PHOTOGRAPHS},     {600, PHOTOGRAPHS},     {480, PHOTOGRAPHS},
-                {480, PHOTOGRAPHS / 2}, {360, PHOTOGRAPHS / 2}, {360, 0}}; /* drawings alone fit */
+    } size[] = {{640, PHOTOGRAPHS},     {540, PHOTOGRAPHS},     {450, PHOTOGRAPHS},
+                {450, PHOTOGRAPHS / 2}, {360, PHOTOGRAPHS / 2}, {360, 0}}; /* drawings alone fit */
     const tl_report_path *path = &source->path;
     tl_report_palette palette;
+    tl_report_sun_look look;
     if (path->line_count < 2 || !(path->ratio > 0.0) || source->plates.count == 0)
         return TL_OK;
-    tl_status status = choose_colours(source, &palette);
+    tl_status status = find_look(source, &look);
+    if (status == TL_OK)
+        status = choose_colours(source, &look, &palette);
     if (status != TL_OK)
         return status;
     status = TL_ERR_TOO_LARGE;
     for (size_t i = 0; i < sizeof size / sizeof *size && status == TL_ERR_TOO_LARGE; i++)
-        status = make_film(source, size[i].side, size[i].photographs, &palette, gif);
+        status = make_film(source, &look, size[i].side, size[i].photographs, &palette, gif);
     return status;
 }
