@@ -67,10 +67,10 @@ tl_status tl_report_film_plate(const tl_report_source *source, const tl_report_p
 /* ---- film_look.c ------------------------------------------------------------------------------
  */
 
-/* Light = centre * (1 - darkening * (1 - mu)), 1 at full scale, for red, green and blue; mu is the
- * cosine of the angle between the Sun's surface and our line of sight. */
+/* Light = centre * (1 - darkening * (1 - mu)), 1 at full scale, with the centre's in red, green and
+ * blue; mu is the cosine of the angle between the Sun's surface and our line of sight. */
 typedef struct tl_report_sun_look {
-    double centre[3], darkening[3];
+    double centre[3], darkening;
 } tl_report_sun_look;
 /* As these plates have it, in the middle of them; an orange where they show nothing. TL_ERR_MEMORY.
  */

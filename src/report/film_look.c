@@ -71,29 +71,34 @@ static double middle_light(const rings *plate, size_t count, int ring, int c) {
     return n > 0 ? value[n / 2] : -1.0;
 }
 
-/* The straight line through the rings' light against 1 - mu. */
-static void fit(const rings *plate, size_t count, int c, tl_report_sun_look *made) {
-    double n = 0.0, x = 0.0, y = 0.0, xx = 0.0, xy = 0.0;
+/* Straight lines through the rings' light against 1 - mu. One darkening for the three colours:
+ * where a picture burns out in one of them, its own would tint the limb. */
+static void fit(const rings *plate, size_t count, tl_report_sun_look *look) {
+    double n = 0.0, x = 0.0, xx = 0.0, y[3] = {0.0}, all = 0.0, x_all = 0.0;
     for (int ring = 0; ring < RINGS; ring++) {
-        const double light = middle_light(plate, count, ring, c);
         const double squared = RINGS_REACH * RINGS_REACH * (ring + 0.5) / RINGS;
         const double down = 1.0 - sqrt(1.0 - squared);
-        if (light < 0.0)
+        if (middle_light(plate, count, ring, 0) < 0.0)
             continue;
         n += 1.0;
         x += down;
-        y += light;
         xx += down * down;
-        xy += down * light;
+        for (int c = 0; c < 3; c++) {
+            const double light = middle_light(plate, count, ring, c);
+            y[c] += light;
+            all += light;
+            x_all += down * light;
+        }
     }
-    if (!(n > 0.0 && y > 0.0))
+    if (!(all > 0.0))
         return;
     const double spread = n * xx - x * x;
-    const double slope = spread > 0.0 ? (n * xy - x * y) / spread : 0.0;
-    const double at_centre = (y - slope * x) / n;
+    const double slope = spread > 0.0 ? (n * x_all - x * all) / spread : 0.0;
+    const double at_centre = (all - slope * x) / n;
     const double darkening = at_centre > 0.0 ? -slope / at_centre : 0.0;
-    made->darkening[c] = fmin(fmax(darkening, 0.0), DARKENING_MOST);
-    made->centre[c] = fmin(y / (n - made->darkening[c] * x), 1.0);
+    look->darkening = fmin(fmax(darkening, 0.0), DARKENING_MOST);
+    for (int c = 0; c < 3; c++)
+        look->centre[c] = fmin(y[c] / (n - look->darkening * x), 1.0);
 }
 
 tl_status tl_report_sun_find_look(const tl_report_source *source, const tl_report_plates *plates,
@@ -108,12 +113,11 @@ tl_status tl_report_sun_find_look(const tl_report_source *source, const tl_repor
         count = tl_report_plates_spread(plates, TL_REPORT_NORTH_UP, PLATES, chosen);
     for (size_t k = 0; k < count && status == TL_OK; k++)
         status = measure(source, &plates->item[chosen[k]], light, &plate[k]);
-    tl_report_sun_look made = {{0.0}, {0.0}};
-    for (int c = 0; c < 3 && status == TL_OK; c++) {
+    tl_report_sun_look made = {{0.0}, PLAIN_DARKENING};
+    for (int c = 0; c < 3 && status == TL_OK; c++)
         made.centre[c] = plain_light[c];
-        made.darkening[c] = PLAIN_DARKENING;
-        fit(plate, count, c, &made);
-    }
+    if (status == TL_OK)
+        fit(plate, count, &made);
     if (status == TL_OK)
         *look = made;
     free(plate);

@@ -36,7 +36,7 @@ static void draw_disc(const tl_report_sun_look *look, tl_report_sun *sun) {
             const double r = hypot(u - middle, v - middle) / scale;
             const double mu = sqrt(fmax(1.0 - r * r, 0.0)), share = cover((1.0 - r) * scale);
             for (int c = 0; c < 3; c++) {
-                const double light = look->centre[c] * (1.0 - look->darkening[c] * (1.0 - mu));
+                const double light = look->centre[c] * (1.0 - look->darkening * (1.0 - mu));
                 *to++ = sun->code[(int)(FULL_LIGHT * share * light)];
             }
         }

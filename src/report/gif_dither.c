@@ -12,7 +12,7 @@
 
 #include "report/gif_internal.h"
 
-/* Colours are told apart by cells of 2 codes of 255 a side: finer than is seen. */
+/* Nearest colours are looked up by cells of 2 codes of 255 a side. */
 enum { CELL_BITS = 7, CELLS = 1 << (3 * CELL_BITS) };
 enum { NOT_LOOKED_UP = 0xFFFF };
 
@@ -25,9 +25,9 @@ static const unsigned char rank[SIDE][SIDE] = {
 enum { SHARE = 6 };
 
 /* The mixes of colours met lately. */
-enum { KEPT_BITS = 15, KEPT = 1 << KEPT_BITS, NO_CELL = CELLS };
+enum { KEPT_BITS = 16, KEPT = 1 << KEPT_BITS, NO_COLOUR = 1 << 24 };
 typedef struct mix {
-    uint32_t cell;
+    uint32_t colour;
     unsigned char place[MIX]; /* in order of lightness */
 } mix;
 
@@ -44,7 +44,7 @@ tl_report_dither *tl_report_dither_make(const tl_report_palette *palette) {
     made->palette = palette;
     memset(made->nearest, 0xFF, sizeof made->nearest);
     for (size_t k = 0; k < KEPT; k++)
-        made->kept[k].cell = NO_CELL;
+        made->kept[k].colour = NO_COLOUR;
     return made;
 }
 
@@ -58,17 +58,12 @@ static uint32_t cell_of(const unsigned char rgb[3]) {
            (uint32_t)(rgb[2] >> drop);
 }
 
-/* The colour that stands for its cell: black and white, at the ends of theirs, for themselves. */
-static void typical(const unsigned char rgb[3], unsigned char made[3]) {
-    for (int axis = 0; axis < 3; axis++)
-        made[axis] = (unsigned char)(rgb[axis] < 128 ? rgb[axis] & ~1 : rgb[axis] | 1);
-}
-
 static unsigned char nearest(tl_report_dither *d, const unsigned char rgb[3]) {
     const uint32_t cell = cell_of(rgb);
     if (d->nearest[cell] == NOT_LOOKED_UP) {
-        unsigned char code[3];
-        typical(rgb, code);
+        unsigned char code[3]; /* black and white are at the outer ends of their cells */
+        for (int axis = 0; axis < 3; axis++)
+            code[axis] = (unsigned char)(rgb[axis] < 128 ? rgb[axis] & ~1 : rgb[axis] | 1);
         d->nearest[cell] = (uint16_t)tl_report_palette_nearest(d->palette, code);
     }
     return (unsigned char)d->nearest[cell];
@@ -91,15 +86,13 @@ static void sort(unsigned char place[MIX]) {
 
 static void make_mix(tl_report_dither *d, const unsigned char *rgb, mix *made) {
     int missing[3] = {0};
-    unsigned char colour[3];
-    typical(rgb, colour);
     for (int i = 0; i < MIX; i++) {
         unsigned char wanted[3];
         for (int axis = 0; axis < 3; axis++)
-            wanted[axis] = clamped(colour[axis] + missing[axis] * SHARE / 8);
+            wanted[axis] = clamped(rgb[axis] + missing[axis] * SHARE / 8);
         made->place[i] = nearest(d, wanted);
         for (int axis = 0; axis < 3; axis++)
-            missing[axis] += colour[axis] - d->palette->rgb[made->place[i]][axis];
+            missing[axis] += rgb[axis] - d->palette->rgb[made->place[i]][axis];
     }
     sort(made->place);
 }
@@ -107,11 +100,11 @@ static void make_mix(tl_report_dither *d, const unsigned char *rgb, mix *made) {
 void tl_report_dither_row(tl_report_dither *dither, const unsigned char *rgb, int width, int y,
                           unsigned char *place) {
     for (int x = 0; x < width; x++, rgb += 3) {
-        const uint32_t cell = cell_of(rgb);
-        mix *m = &dither->kept[cell * 2654435769u >> (32 - KEPT_BITS)]; /* 2^32 / golden ratio */
-        if (m->cell != cell) {
+        const uint32_t colour = (uint32_t)rgb[0] << 16 | (uint32_t)rgb[1] << 8 | rgb[2];
+        mix *m = &dither->kept[colour * 2654435769u >> (32 - KEPT_BITS)]; /* 2^32 / golden ratio */
+        if (m->colour != colour) {
             make_mix(dither, rgb, m);
-            m->cell = cell;
+            m->colour = colour;
         }
         place[x] = m->place[rank[y % SIDE][x % SIDE]];
     }
