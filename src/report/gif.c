@@ -31,10 +31,14 @@ typedef struct writer {
     unsigned char *line;
 } writer;
 
+static bool taken(const writer *w) {
+    return !w->bytes.failed && w->bytes.length <= w->most;
+}
+
 static int append(GifFileType *gif, const GifByteType *data, int count) {
     writer *w = gif->UserData;
     tl_report_text_bytes(&w->bytes, data, (size_t)count);
-    return w->bytes.failed || w->bytes.length > w->most ? 0 : count;
+    return taken(w) ? count : 0;
 }
 
 /* What went wrong when giflib says that something did. */
@@ -187,10 +191,10 @@ static tl_status set_up(writer *w) {
     return start(w);
 }
 
-/* Also puts the last byte. */
+/* Also puts the last byte, of which giflib does not say whether it could be put. */
 static tl_status close_file(writer *w, tl_status status) {
     int error = 0;
-    if (w->gif && EGifCloseFile(w->gif, &error) != GIF_OK && status == TL_OK)
+    if (w->gif && (EGifCloseFile(w->gif, &error) != GIF_OK || !taken(w)) && status == TL_OK)
         status = failure(w);
     tl_report_dither_free(w->dither);
     free(w->before);
