@@ -205,6 +205,11 @@ static tl_status close_file(writer *w, tl_status status) {
     return status;
 }
 
+/* A quarter of the frames took half of the room. */
+static bool hopeless(const writer *w, size_t k) {
+    return k + 1 == w->film->count / 4 && w->bytes.length > w->most / 2;
+}
+
 tl_status tl_report_gif(const tl_report_film *film, const tl_report_palette *palette, size_t most,
                         tl_report_text *bytes) {
     if (film->width < 1 || film->width > SIDE_MOST || film->height < 1 ||
@@ -215,8 +220,11 @@ tl_status tl_report_gif(const tl_report_film *film, const tl_report_palette *pal
     tl_status status = set_up(&w);
     if (status == TL_OK)
         status = put_loop(&w);
-    for (size_t k = 0; k < film->count && status == TL_OK; k++)
+    for (size_t k = 0; k < film->count && status == TL_OK; k++) {
         status = put_frame(&w, k);
+        if (status == TL_OK && hopeless(&w, k))
+            status = TL_ERR_TOO_LARGE;
+    }
     status = close_file(&w, status);
     if (status == TL_OK) {
         tl_report_text_bytes(bytes, w.bytes.data, w.bytes.length);

@@ -55,8 +55,9 @@ void tl_report_dither_row(tl_report_dither *dither, const unsigned char *rgb, in
 
 /*
  * The film with these colours, repeated for ever; frames after the first hold only the rectangle
- * that changes. TL_ERR_TOO_LARGE beyond `most` bytes; TL_ERR_ARGUMENT for a size, a palette or a
- * time that cannot be; TL_ERR_MEMORY; as film->frame. `bytes` gets nothing unless TL_OK.
+ * that changes. TL_ERR_TOO_LARGE beyond `most` bytes, or where the first quarter of the frames
+ * takes half of them; TL_ERR_ARGUMENT for a size, a palette or a time that cannot be;
+ * TL_ERR_MEMORY; as film->frame. `bytes` gets nothing unless TL_OK.
  */
 tl_status tl_report_gif(const tl_report_film *film, const tl_report_palette *palette, size_t most,
                         tl_report_text *bytes);
