@@ -67,6 +67,22 @@ static tl_status make_zenith_sheet(const tl_report_source *source, size_t k,
     return tl_report_contact_sheet(source, TL_REPORT_ZENITH_UP, bytes);
 }
 
+static tl_status make_moving(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_moving(source, TL_REPORT_NORTH_UP, bytes);
+}
+
+static tl_status make_zenith_moving(const tl_report_source *source, size_t k,
+                                    tl_report_text *bytes) {
+    (void)k;
+    return tl_report_moving(source, TL_REPORT_ZENITH_UP, bytes);
+}
+
+static tl_status make_smooth(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_smooth(source, bytes);
+}
+
 static size_t count_limbs(const tl_report_source *source) {
     return source->sequence->count;
 }
@@ -83,6 +99,9 @@ const tl_report_output tl_report_outputs[] = {
     {.name = "report.html", .make = make_page},
     {.name = "contact-sheet.jpg", .make = make_sheet},
     {.name = "contact-sheet-zenith.jpg", .make = make_zenith_sheet},
+    {.name = "moving.gif", .make = make_moving},
+    {.name = "moving-zenith.gif", .make = make_zenith_moving},
+    {.name = "moving-smooth.gif", .make = make_smooth},
     {.name = "path.svg", .make = make_path},
     {.name = "timeline.svg", .make = make_timeline},
     {.name = "frames.csv", .make = make_csv},

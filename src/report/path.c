@@ -134,6 +134,28 @@ static void flat_measured(const tl_sequence *sequence, tl_report_path *path) {
     }
 }
 
+bool tl_report_moon_at(const tl_sequence *sequence, const tl_report_path *path, double t_s,
+                       tl_report_moon *moon) {
+    tl_report_moon made = {.has_sky = path->on_sky, .ratio = path->ratio};
+    double separation_sr;
+    if (path->on_sky) {
+        if (tl_sky_at(&sequence->options.site, t_s, &sequence->options.sky, &made.sky) != TL_OK)
+            return false;
+        made.east_sr = made.sky.east_sr;
+        made.north_sr = made.sky.north_sr;
+        made.ratio = made.sky.ratio;
+    } else {
+        if (path->line_count == 0 ||
+            !tl_track_free_separation(&sequence->track, t_s, &separation_sr))
+            return false;
+        const tl_report_point point = flat_point(&sequence->track, separation_sr, t_s);
+        made.east_sr = point.east_sr;
+        made.north_sr = point.north_sr;
+    }
+    *moon = made;
+    return true;
+}
+
 tl_status tl_report_path_make(const tl_sequence *sequence, const tl_report_facts *facts,
                               tl_report_path *path) {
     const tl_track *track = &sequence->track;

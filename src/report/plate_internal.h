@@ -42,7 +42,10 @@ typedef struct tl_report_plate_look {
 tl_status tl_report_plate_pixels(const tl_report_source *source, const tl_report_plate *plate,
                                  const tl_report_plate_look *look, unsigned char **rgb);
 
-/* The same as a cairo surface with a JPEG of it attached, so that an SVG holds that. NULL if it
+/* The soft circle at pixel (u, v): 1 within it, 0 outside. */
+float tl_report_plate_field(int side_px, int u, int v);
+
+/* A plate as a cairo surface with a JPEG of it attached, so that an SVG holds that. NULL if it
  * cannot be made. */
 cairo_surface_t *tl_report_plate_surface(const tl_report_source *source,
                                          const tl_report_plate *plate,

@@ -5,6 +5,7 @@
 #include <stdint.h>
 #include <stdlib.h>
 
+#include "frame/frame_internal.h" /* the sRGB curve */
 #include "report/draw_internal.h"
 #include "report/plate_internal.h"
 
@@ -12,15 +13,18 @@
 enum { SAMPLES_MAX = 4 };
 
 /* The soft edge of the round field, as shares of the way from the middle to a side. */
-#define FIELD_INNER 0.955
-#define FIELD_OUTER 1.0
+#define FIELD_INNER 0.955F
+#define FIELD_OUTER 1.0F
 
 /* Discs are brought to this linear light in their brightest colour: bright, and not clipped where
  * a disc is brighter in its middle. Our own choice. */
 #define EVEN_LEVEL 0.78
-#define EVEN_SHARE 0.8 /* of the disc's pixels are darker than its level */
+#define EVEN_SHARE 0.8     /* of the disc's pixels are darker than its level */
+enum { LEVEL_SIDE = 200 }; /* that many rows and columns of a plate tell it well enough */
 #define GAIN_MOST 4.0
 #define GAIN_LEAST (1.0 / 6.0)
+
+enum { FULL_LIGHT = 65535 }; /* as the tables of the curve have it */
 
 /* A pixel of the plate to one of the small picture: x = at[0] + per_u[0] u + per_v[0] v. */
 typedef struct affine {
@@ -55,52 +59,57 @@ static affine affine_of(const tl_report_source *source, const tl_report_plate *p
     return a;
 }
 
-static double linear_of(unsigned char code) { /* IEC 61966-2-1:1999, section 5.2 */
-    const double c = code / 255.0;
-    return c <= 0.04045 ? c / 12.92 : pow((c + 0.055) / 1.055, 2.4);
-}
-
-static unsigned char code_of(double linear) {
-    const double v = fmin(fmax(linear, 0.0), 1.0);
-    const double c = v <= 0.0031308 ? 12.92 * v : 1.055 * pow(v, 1.0 / 2.4) - 0.055;
-    return (unsigned char)lround(255.0 * c);
-}
-
 /* Add the light between four pixels; nothing outside the picture. */
-static void add_light(const unsigned char *rgb, int width, int height, const double linear[256],
-                      double x, double y, double light[3]) {
-    const double fx = floor(x), fy = floor(y);
-    if (!(fx >= 0.0 && fy >= 0.0 && fx < width - 1 && fy < height - 1))
+static void add_light(const unsigned char *rgb, int width, int height, const uint16_t linear[256],
+                      float x, float y, float light[3]) {
+    if (!(x >= 0.0F && y >= 0.0F && x < (float)(width - 1) && y < (float)(height - 1)))
         return;
-    const double right = x - fx, down = y - fy;
-    const unsigned char *p = rgb + 3 * ((size_t)fy * (size_t)width + (size_t)fx);
+    const int column = (int)x, row = (int)y;
+    const float right = x - (float)column, down = y - (float)row;
+    const float share[4] = {(1.0F - down) * (1.0F - right), (1.0F - down) * right,
+                            down * (1.0F - right), down * right};
+    const unsigned char *p = rgb + 3 * ((size_t)row * (size_t)width + (size_t)column);
     const unsigned char *q = p + 3 * (size_t)width;
     for (int c = 0; c < 3; c++)
-        light[c] += (1.0 - down) * ((1.0 - right) * linear[p[c]] + right * linear[p[c + 3]]) +
-                    down * ((1.0 - right) * linear[q[c]] + right * linear[q[c + 3]]);
+        light[c] += share[0] * linear[p[c]] + share[1] * linear[p[c + 3]] +
+                    share[2] * linear[q[c]] + share[3] * linear[q[c + 3]];
 }
 
-/* Linear light of the plate, 3 values a pixel. */
+float tl_report_plate_field(int side, int u, int v) {
+    const float x = (float)(2 * u + 1 - side) / (float)side;
+    const float y = (float)(2 * v + 1 - side) / (float)side, squared = x * x + y * y;
+    if (squared <= FIELD_INNER * FIELD_INNER)
+        return 1.0F;
+    return squared >= FIELD_OUTER * FIELD_OUTER
+               ? 0.0F
+               : (FIELD_OUTER - sqrtf(squared)) / (FIELD_OUTER - FIELD_INNER);
+}
+
+/* Linear light of the plate, 0..FULL_LIGHT, 3 values a pixel. */
 static void resample(const unsigned char *rgb, const tl_preview *small, const affine *a, int side,
                      float *light) {
-    double linear[256];
-    for (int code = 0; code < 256; code++)
-        linear[code] = linear_of((unsigned char)code);
+    uint16_t linear[256];
+    tl_frame_linear_table(linear);
     const int fine = (int)ceil(hypot(a->per_u[0], a->per_u[1]) - 0.2);
     const int samples = fine < 1 ? 1 : fine > SAMPLES_MAX ? SAMPLES_MAX : fine;
-    const double share = 1.0 / (samples * samples);
+    const float share = 1.0F / (float)(samples * samples);
+    float off[SAMPLES_MAX * SAMPLES_MAX][2]; /* of the samples, px of the small picture */
+    for (int k = 0; k < samples * samples; k++) {
+        const double du = (k % samples + 0.5) / samples - 0.5;
+        const double dv = (k / samples + 0.5) / samples - 0.5;
+        for (int axis = 0; axis < 2; axis++)
+            off[k][axis] = (float)(a->per_u[axis] * du + a->per_v[axis] * dv);
+    }
     for (int v = 0; v < side; v++)
         for (int u = 0; u < side; u++) {
-            double sum[3] = {0.0};
-            for (int k = 0; k < samples * samples; k++) {
-                const double du = u + (k % samples + 0.5) / samples - 0.5;
-                const double dv = v + (k / samples + 0.5) / samples - 0.5;
-                add_light(rgb, small->width, small->height, linear,
-                          a->at[0] + a->per_u[0] * du + a->per_v[0] * dv,
-                          a->at[1] + a->per_u[1] * du + a->per_v[1] * dv, sum);
-            }
+            const float x = (float)(a->at[0] + a->per_u[0] * u + a->per_v[0] * v);
+            const float y = (float)(a->at[1] + a->per_u[1] * u + a->per_v[1] * v);
+            float sum[3] = {0.0F};
+            for (int k = 0; k < samples * samples && tl_report_plate_field(side, u, v) > 0.0F; k++)
+                add_light(rgb, small->width, small->height, linear, x + off[k][0], y + off[k][1],
+                          sum);
             for (int c = 0; c < 3; c++)
-                *light++ = (float)(share * sum[c]);
+                *light++ = share * sum[c];
         }
 }
 
@@ -116,38 +125,39 @@ static tl_status even_gain(const tl_report_source *source, const tl_report_plate
     const double sr_per_px = 2.0 * look->reach_sr / side, middle = 0.5 * (side - 1);
     double moon_x = 0.0, moon_y = 0.0, ratio = 0.0;
     const bool moon = tl_report_plate_moon(source, plate, look->up, &moon_x, &moon_y, &ratio);
+    const int step = side / LEVEL_SIDE + 1;
     float *bright = malloc((size_t)side * (size_t)side * sizeof *bright);
     size_t count = 0;
     if (!bright)
         return TL_ERR_MEMORY;
-    for (int v = 0; v < side; v++)
-        for (int u = 0; u < side; u++, light += 3) {
+    for (int v = step / 2; v < side; v += step)
+        for (int u = step / 2; u < side; u += step) {
             const double x = (u - middle) * sr_per_px, y = (v - middle) * sr_per_px;
-            if (hypot(x, y) < 0.97 && !(moon && hypot(x - moon_x, y - moon_y) < ratio + 0.02))
-                bright[count++] = fmaxf(light[0], fmaxf(light[1], light[2]));
+            const float *p = light + 3 * ((size_t)v * (size_t)side + (size_t)u);
+            if (x * x + y * y < 0.97 * 0.97 &&
+                !(moon && hypot(x - moon_x, y - moon_y) < ratio + 0.02))
+                bright[count++] = fmaxf(p[0], fmaxf(p[1], p[2]));
         }
     *gain = 1.0;
     if (count > 0) {
         qsort(bright, count, sizeof *bright, by_value);
         const double level = bright[(size_t)(EVEN_SHARE * (double)(count - 1))];
-        *gain = fmin(fmax(EVEN_LEVEL / fmax(level, 1e-6), GAIN_LEAST), GAIN_MOST);
+        *gain = fmin(fmax(EVEN_LEVEL * FULL_LIGHT / fmax(level, 1.0), GAIN_LEAST), GAIN_MOST);
     }
     free(bright);
     return TL_OK;
 }
 
-/* 1 within the round field, 0 outside it. */
-static double field_at(int side, int u, int v) {
-    const double middle = 0.5 * (side - 1), r = hypot(u - middle, v - middle) / (0.5 * side);
-    return fmin(fmax((FIELD_OUTER - r) / (FIELD_OUTER - FIELD_INNER), 0.0), 1.0);
-}
-
 static void finish(const float *light, int side, double gain, unsigned char *rgb) {
+    uint8_t code[FULL_LIGHT + 1];
+    tl_frame_code_table(code);
     for (int v = 0; v < side; v++)
         for (int u = 0; u < side; u++) {
-            const double factor = gain * field_at(side, u, v);
-            for (int c = 0; c < 3; c++)
-                *rgb++ = code_of(factor * *light++);
+            const float factor = (float)gain * tl_report_plate_field(side, u, v);
+            for (int c = 0; c < 3; c++) {
+                const float value = factor * *light++;
+                *rgb++ = code[value < FULL_LIGHT ? (int)value : FULL_LIGHT];
+            }
         }
 }
 

@@ -206,6 +206,17 @@ tl_status tl_report_path_make(const tl_sequence *sequence, const tl_report_facts
                               tl_report_path *path);
 void tl_report_path_free(tl_report_path *path);
 
+/* The Moon on the path at a time, in the path's kind of time; false, and untouched, if it is not
+ * known there. */
+typedef struct tl_report_moon {
+    double east_sr, north_sr; /* of its centre */
+    double ratio;             /* of the radii */
+    bool has_sky;
+    tl_sky sky;
+} tl_report_moon;
+bool tl_report_moon_at(const tl_sequence *sequence, const tl_report_path *path, double t_s,
+                       tl_report_moon *moon);
+
 /* ---- plates.c: the photographs that can be put right --------------------------------------- */
 
 typedef enum tl_report_up {
@@ -369,6 +380,12 @@ tl_status tl_report_path_svg(const tl_report_facts *facts, const tl_report_path 
 /* contact_sheet.c: a JPEG; nothing if there is no picture that can be shown this way up. */
 tl_status tl_report_contact_sheet(const tl_report_source *source, tl_report_up up,
                                   tl_report_text *jpeg);
+/* moving.c: the photographs as an animated GIF of at most 8 MB; nothing if fewer than two can be
+ * shown this way up. */
+tl_status tl_report_moving(const tl_report_source *source, tl_report_up up, tl_report_text *gif);
+/* smooth.c: the Moon moving evenly, the photographs at their times, as an animated GIF of at most
+ * 8 MB; nothing without a path or without a photograph. */
+tl_status tl_report_smooth(const tl_report_source *source, tl_report_text *gif);
 
 /* What every section of the page is made from. */
 typedef struct tl_report_page {
