@@ -178,6 +178,7 @@ static void what_is_not_finite_is_not_drawn(void **state) {
     tl_report_text svg = {0};
     assert_int_equal(tl_report_timeline_svg(&facts, &t, &svg), TL_OK);
     assert_int_equal(count(svg.data, "fill:rgb(80%,31%,0%)"), 2);
+    assert_int_equal(count(svg.data, "stroke:rgb(80%,31%,0%)"), 1); /* a hollow one in the legend */
     tl_report_text_free(&svg);
     tl_report_timeline_free(&t);
     tl_sequence_free(&s);
