@@ -21,12 +21,15 @@ static void add_title(const tl_report_page *page) {
     tl_report_html_phases(page);
     tl_report_text_addf(page->html,
                         "<nav aria-label=\"Parts of this page\"><a href=\"#summary\">Summary</a> "
-                        "<a href=\"#times\">Times</a> %s%s<a href=\"#spots\">Sunspots</a> "
-                        "<a href=\"#pictures\">Pictures</a> "
+                        "%s<a href=\"#times\">Times</a> %s%s<a href=\"#spots\">Sunspots</a> "
+                        "%s<a href=\"#pictures\">Pictures</a> "
                         "<a href=\"#table\">Table</a> <a href=\"#method\">Method and accuracy</a> "
                         "<a href=\"#safety\">Safety</a></nav>\n</header>\n",
+                        page->plates->count ? "<a href=\"#series\">Series</a> " : "",
                         tl_report_html_has_clock(page) ? "<a href=\"#clock\">Clock</a> " : "",
-                        page->path->line_count ? "<a href=\"#path\">Path</a> " : "");
+                        page->path->line_count ? "<a href=\"#path\">Path</a> " : "",
+                        tl_report_html_has_holding(page) ? "<a href=\"#holding\">Turning</a> "
+                                                         : "");
 }
 
 static void add_refusals(const tl_report_page *page) {
@@ -104,7 +107,9 @@ void tl_report_html_opening(const tl_report_page *page) {
     tl_report_words_clock(page->sequence, &words);
     tl_report_html_paragraph(page, "lead", &words);
     add_other_clocks(page);
-    tl_report_words_deepest(page->sequence, page->facts, &words);
+    tl_report_words_contacts(page->sequence, page->facts, &words);
+    tl_report_html_paragraph(page, "lead", &words);
+    tl_report_words_deepest(page->sequence, &words);
     tl_report_html_paragraph(page, "lead", &words);
     tl_report_words_agreement(page->sequence, &words);
     tl_report_html_paragraph(page, "lead", &words);
@@ -112,9 +117,6 @@ void tl_report_html_opening(const tl_report_page *page) {
         tl_report_words_spot(page->sequence, page->facts, tl_report_spot_told(page->sequence, 0),
                              &words);
     tl_report_html_paragraph(page, "lead", &words);
-    if (page->facts->with_status[TL_LIMB_MEASURED] > 0 && page->sequence->track.camera_count <= 1)
-        tl_report_words_holding(tl_track_main(&page->sequence->track), &words);
-    tl_report_html_paragraph(page, "", &words);
     tl_report_words_sides(page->sequence, &words);
     tl_report_html_paragraph(page, "", &words);
     add_refusals(page);
