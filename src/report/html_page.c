@@ -93,7 +93,8 @@ static tl_status add_path(const tl_report_page *page) {
         return status;
     }
     tl_report_text_add(page->html, "<section id=\"path\">\n<h2>The Moon\u2019s path</h2>\n"
-                                   "<div class=\"drawing\">\n");
+                                   "<div class=\"drawing\" role=\"region\" "
+                                   "aria-label=\"Drawing of the path\" tabindex=\"0\">\n");
     add_svg(page, &svg,
             "Drawing of the Moon\u2019s path across the Sun\u2019s disc; the times and "
             "separations are in the tables");
