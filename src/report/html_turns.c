@@ -43,7 +43,8 @@ static int by_time(const void *a, const void *b) {
 static void put(turns *t, mark_kind kind, double t_s, double up_rad, double sigma_rad) {
     if (!isfinite(t_s) || !isfinite(up_rad))
         return;
-    t->mark[t->count++] = (turn_mark){kind, t_s, up_rad / TL_DEG, fmax(sigma_rad, 0.0) / TL_DEG};
+    const double known_rad = sigma_rad > 0.0 ? fmin(sigma_rad, TL_PI) : 0.0; /* to half a turn */
+    t->mark[t->count++] = (turn_mark){kind, t_s, up_rad / TL_DEG, known_rad / TL_DEG};
     t->has[kind] = true;
 }
 
