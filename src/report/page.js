@@ -42,7 +42,7 @@ function sortBy(table, head, column) {
     sortRows(table, column, numeric, descending ? -1 : 1);
 }
 
-function makeSortable(table) {
+function addButtons(table) {
     Array.from(table.tHead.rows[0].cells).forEach((head, column) => {
         const button = document.createElement('button');
         button.type = 'button';
@@ -50,6 +50,19 @@ function makeSortable(table) {
         button.addEventListener('click', () => sortBy(table, head, column));
         head.append(button);
     });
+}
+
+/* On paper they are of no use, and a head with buttons is not repeated on the next sheet. */
+function removeButtons(table) {
+    for (const button of table.tHead.querySelectorAll('button')) {
+        button.replaceWith(...button.childNodes);
+    }
+}
+
+function makeSortable(table) {
+    addButtons(table);
+    window.addEventListener('beforeprint', () => removeButtons(table));
+    window.addEventListener('afterprint', () => addButtons(table));
 }
 
 /* ---- the enlarged picture: Escape, arrows, and where the focus goes ---- */
