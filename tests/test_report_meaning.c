@@ -51,7 +51,7 @@ static void one_contact_off_is_not_the_clock(void **state) {
     tl_track_contact *c = s.track.contact;
     c[TL_C4].measured_utc_s = c[TL_C4].predicted_utc_s + 9.4;
     c[TL_C1].measured_utc_s = c[TL_C1].predicted_utc_s + 2.0;
-    assert_meaning(&s, "Only C4 is off: it came 9.4\u00a0s later than computed. One contact alone "
+    assert_meaning(&s, "Only C4 is off: it came 9\u00a0s later than computed. One contact alone "
                        "points to the pictures near it: blur or haze that hides a small bite, few "
                        "pictures, the wrong time of one of them. It is not the clock, which would "
                        "move them all.|");
@@ -85,7 +85,7 @@ static void depth_is_told_as_a_place_or_a_radius(void **state) {
     s.track.smallest_sr = s.track.smallest_predicted_sr + 0.0100;
     tl_report_text text = meanings(&s);
     assert_non_null(strstr(text.data, "The Moon passed farther from the Sun\u2019s centre than "
-                                      "computed, by 0.010\u00a0solar radii. A place wrong by "
+                                      "computed, by 0.0100\u00a0solar radii. A place wrong by "
                                       "18\u00a0km or more, across the path of the shadow"));
     assert_non_null(strstr(text.data, "a solar radius measured 1.5\u00a0% too small"));
     tl_report_text_free(&text);

@@ -151,7 +151,7 @@ static void unknown_directions_are_told(void **state) {
     s = series_solved();
     s.track.camera[0].mirrored = TL_MIRROR_AUTO;
     p = make_section(&s);
-    assert_int_equal(count(p.html.data, "perhaps mirrored"), 10);
+    assert_non_null(strstr(p.html.data, "Whether the pictures are mirrored is not known"));
     free_pages(&p);
     tl_sequence_free(&s);
     s = series_nothing();

@@ -82,6 +82,14 @@ static void add_disc(const tl_report_page *page, const tl_report_plate *plate) {
     tl_report_text_add(html, "</g></svg>");
 }
 
+/* Plates of which it is not known whether they are mirrored. */
+static size_t count_open(const tl_report_page *page) {
+    size_t open = 0;
+    for (size_t k = 0; k < page->plates->count; k++)
+        open += page->plates->item[k].turned == TL_REPORT_HAND_OPEN;
+    return open;
+}
+
 static void add_caption(const tl_report_page *page, const tl_report_plate *plate) {
     const tl_track_frame *tracked = tl_report_track_frame(page->sequence, plate->frame);
     const tl_limb *limb = &page->sequence->frame[plate->frame].limb;
@@ -101,7 +109,7 @@ static void add_caption(const tl_report_page *page, const tl_report_plate *plate
     }
     if (plate->turned == TL_REPORT_AS_TAKEN && page->plates->turned_count > 0)
         tl_report_text_add(html, "<span>turned as taken</span>");
-    if (plate->turned == TL_REPORT_HAND_OPEN)
+    if (plate->turned == TL_REPORT_HAND_OPEN && count_open(page) < page->plates->turned_count)
         tl_report_text_add(html, "<span>perhaps mirrored</span>");
     if (plate->doubtful)
         tl_report_text_add(html, "<span>left out of the fits</span>");
@@ -156,11 +164,14 @@ static void add_intro(const tl_report_page *page, size_t shown) {
     if (plates->turned_count == 0)
         tl_report_text_add(html, "turned as the camera was: north is not known.");
     else if (plates->zenith_count == 0)
-        tl_report_text_add(html, "not mirrored, celestial north up and east left.");
+        tl_report_text_add(html, "turned so that celestial north is up and east left.");
     else
-        tl_report_text_add(html, "not mirrored: with celestial north up and east left, or with the "
-                                 "zenith, the point straight overhead, up. On the rim the full "
+        tl_report_text_add(html, "turned so that celestial north is up and east left, or the "
+                                 "zenith, the point straight overhead, is up. On the rim the full "
                                  "wedge points to north, the open one to the zenith.");
+    if (count_open(page) > 0)
+        tl_report_text_add(html, " Whether the pictures are mirrored is not known: they are shown "
+                                 "as if they were not.");
     tl_report_text_addf(html, " Times are %s.",
                         plates->utc ? "UTC" : "those of the camera\u2019s clock");
     if (shown < plates->count)

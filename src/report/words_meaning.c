@@ -11,6 +11,9 @@
 
 #define KM_PER_ARCSEC 1.86
 
+/* No blur or glare makes a disc that could be measured wrong by more. Our own choice. */
+#define CREDIBLE_SHARE 0.05
+
 typedef struct difference {
     double value, sigmas; /* observed less computed; its size over its error */
 } difference;
@@ -71,8 +74,10 @@ static difference length_difference(const tl_track *track) {
 
 typedef void say(const tl_sequence *sequence, tl_report_text *text);
 
-static void add_size(double size, int digits, const char *unit, tl_report_text *text) {
-    tl_report_add_significant(text, fabs(size), digits);
+/* Its size times `scale`, with the digits that its own error warrants. */
+static void add_size(const difference *d, double scale, const char *unit, tl_report_text *text) {
+    const double size = fabs(d->value) * scale;
+    tl_report_add_fixed(text, size, tl_report_decimals(size / d->sigmas, 4));
     tl_report_text_addf(text, "\u00a0%s", unit);
 }
 
@@ -110,7 +115,7 @@ static void say_contact(const tl_sequence *sequence, tl_report_text *text) {
         return;
     const difference d = contact_difference(track, which_off);
     tl_report_text_addf(text, "Only %s is off: it came ", tl_contact_name[which_off]);
-    add_size(d.value, 2, "s", text);
+    add_size(&d, 1.0, "s", text);
     tl_report_text_addf(text,
                         " %s than computed. One contact alone points to the pictures near it: blur "
                         "or haze that hides a small bite, few pictures, the wrong time of one of "
@@ -123,7 +128,7 @@ static void say_length(const tl_sequence *sequence, tl_report_text *text) {
     if (!tells(&d))
         return;
     tl_report_text_add(text, "From first contact to last it took ");
-    add_size(d.value, 2, "s", text);
+    add_size(&d, 1.0, "s", text);
     tl_report_text_addf(
         text, d.value > 0.0
                   ? " longer than computed: as if Sun or Moon were larger (glare or "
@@ -144,13 +149,13 @@ static void say_separation(const tl_sequence *sequence, tl_report_text *text) {
                                              "than computed, by "
                                            : "The Moon passed closer to the Sun\u2019s centre than "
                                              "computed, by ");
-    add_size(d.value, 2, "solar radii", text);
+    add_size(&d, 1.0, "solar radii", text);
     tl_report_text_add(text, ". A place wrong by ");
-    add_size(d.value * arcsec * KM_PER_ARCSEC, 2, "km", text);
+    add_size(&d, arcsec * KM_PER_ARCSEC, "km", text);
     tl_report_text_add(text, " or more, across the path of the shadow, would do that");
-    if (track->smallest_sr > fabs(d.value)) {
+    if (fabs(d.value) < CREDIBLE_SHARE * track->smallest_sr) {
         tl_report_text_add(text, "; so would a solar radius measured ");
-        add_size(100.0 * d.value / track->smallest_sr, 2, "%", text);
+        add_size(&d, 100.0 / track->smallest_sr, "%", text);
         tl_report_text_addf(text, " too %s, by blur, glare or haze",
                             d.value > 0.0 ? "small" : "large");
     }
@@ -163,7 +168,7 @@ static void say_speed(const tl_sequence *sequence, tl_report_text *text) {
     if (!tells(&d))
         return;
     tl_report_text_add(text, "The Moon moved ");
-    add_size(100.0 * d.value / track->speed_predicted_sr_per_h, 2, "%", text);
+    add_size(&d, 100.0 / track->speed_predicted_sr_per_h, "%", text);
     tl_report_text_addf(text,
                         " %s than computed: a clock that %s by as much, a wrong time at one end of "
                         "the series, or a solar radius measured too %s.",
