@@ -24,7 +24,10 @@ static void add_title(const tl_report_page *page) {
                         "%s<a href=\"#times\">Times</a> %s%s<a href=\"#spots\">Sunspots</a> "
                         "%s<a href=\"#pictures\">Pictures</a> "
                         "<a href=\"#table\">Table</a> <a href=\"#method\">Method and accuracy</a> "
-                        "<a href=\"#safety\">Safety</a></nav>\n</header>\n",
+                        "<a href=\"#safety\">Safety</a></nav>\n"
+                        "<p class=\"caution\"><b>The Sun blinds.</b> Look at it, also through a "
+                        "camera, only with a filter made for it on the front of the optics: <a "
+                        "href=\"#safety\">what to heed</a>.</p>\n</header>\n",
                         page->plates->count ? "<a href=\"#series\">Series</a> " : "",
                         tl_report_html_has_clock(page) ? "<a href=\"#clock\">Clock</a> " : "",
                         page->path->line_count ? "<a href=\"#path\">Path</a> " : "",
