@@ -114,7 +114,7 @@ static void page_lists_them(void **state) {
     for (const char *p = html; (p = strstr(p, "excluded by --exclude")) != NULL; p++)
         told++;
     assert_int_equal(told, 4);
-    assert_non_null(strstr(html, "<td>measured, excluded by --exclude</td>"));
+    assert_non_null(strstr(html, "<td class=\"state\">measured, excluded by --exclude</td>"));
     /* The gallery marks the times from the table. */
     assert_non_null(strstr(html, "<dt>camera</dt><dd>10:10:37.4 (given)</dd>"));
     free(html);

@@ -5,6 +5,9 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <unistd.h>
 
 #include <cmocka.h>
 
@@ -33,7 +36,7 @@ static void assert_self_contained(const char *html) {
         count(html, "http://www.w3.org/2000/svg\"") + count(html, "http://www.w3.org/1999/xlink\"");
     assert_int_equal(count(html, "http:"), namespaces);
     assert_int_equal(count(html, "https:"), 0);
-    assert_int_equal(count(html, "<script"), 0);
+    assert_int_equal(count(html, "<script"), 1); /* its own: see the policy */
     assert_int_equal(count(html, "<link"), 0);
     assert_int_equal(count(html, "url(http"), 0);
     assert_int_equal(count(html, "@import"), 0);
@@ -93,6 +96,81 @@ static void links_lead_somewhere(void **state) {
     }
 }
 
+/* No name is given twice: a link, or a picture used again, would lead to the wrong one. */
+static void names_within_the_page_are_unique(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    pages p = make_pages(&s);
+    size_t ids = 0;
+    for (const char *q = p.html.data; (q = strstr(q, " id=\"")) != NULL; q++, ids++) {
+        char id[80];
+        snprintf(id, sizeof id, " id=\"%.*s\"", (int)strcspn(q + 5, "\""), q + 5);
+        if (count(p.html.data, id) != 1)
+            fail_msg("%s is there %zu times", id, count(p.html.data, id));
+    }
+    assert_true(ids > 4 * SERIES_FRAMES);
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
+/* The script is the one whose hash the policy has, byte by byte, and the policy allows no other:
+ * by sha256sum of the GNU core utilities. */
+static void only_its_own_script_may_run(void **state) {
+    (void)state;
+    static const char policy[] = "content=\"default-src 'none'; img-src data:; style-src "
+                                 "'unsafe-inline'; script-src 'sha256-";
+    tl_sequence s = series_solved();
+    pages p = make_pages(&s);
+    const char *hash = strstr(p.html.data, policy), *script = strstr(p.html.data, "<script>");
+    assert_non_null(hash);
+    assert_non_null(script);
+    hash += sizeof policy - 1;
+    assert_memory_equal(hash + strcspn(hash, "'"), "'\"/>", 4);
+    script += strlen("<script>");
+    const char *end = strstr(script, "</script>");
+    assert_non_null(end);
+    assert_null(memchr(script, '<', (size_t)(end - script)));
+    assert_null(memchr(script, '&', (size_t)(end - script)));
+    char path[] = "/tmp/twolimb-script-XXXXXX", command[160], read[80] = "";
+    const int file = mkstemp(path);
+    assert_true(file >= 0);
+    assert_int_equal(write(file, script, (size_t)(end - script)), end - script);
+    close(file);
+    snprintf(command, sizeof command,
+             "sha256sum %s | cut -c 1-64 | tr a-f A-F | basenc -d --base16 | base64", path);
+    FILE *pipe = popen(command, "r");
+    assert_non_null(pipe);
+    assert_non_null(fgets(read, sizeof read, pipe));
+    pclose(pipe);
+    unlink(path);
+    assert_int_equal(strcspn(read, "\n"), strcspn(hash, "'"));
+    assert_memory_equal(read, hash, strcspn(read, "\n"));
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
+/* A row says why its picture was refused, and shows it small by using it again; its times carry
+ * their seconds. */
+static void table_of_pictures_is_complete(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    pages p = make_pages(&s);
+    const char *table = strstr(p.html.data, "id=\"frames-table\"");
+    assert_non_null(table);
+    assert_int_equal(count(table, "<tr><th scope=\"row\" class=\"file\"><a class=\"thumb\" "
+                                  "href=\"#picture-"),
+                     SERIES_FRAMES - 1);
+    assert_int_equal(count(table, "<use href=\"#image-"), SERIES_FRAMES - 1);
+    assert_int_equal(count(table, "<use href=\"#circles-"), 10); /* 9 measured, 1 Sun only */
+    assert_non_null(strstr(table, "unreadable<small>" SERIES_BROKEN_REASON "</small></td>"));
+    assert_non_null(strstr(table, "<small>A cloud covers most of the &quot;limb&quot;"));
+    /* 08:10 UTC of the day, and 2 h 37.4 s later by the camera's clock */
+    assert_non_null(strstr(table, "data-v=\"1817194200.00\">08:10:00"));
+    assert_non_null(strstr(table, "data-v=\"1817201437.40\">10:10:37"));
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
 static void page_shows_every_picture(void **state) {
     (void)state;
     tl_sequence s = series_solved();
@@ -114,8 +192,13 @@ static void page_tells_the_result_in_words(void **state) {
         "You caught 12 pictures between 10:10:37 and 12:11:37",
         "9 could be measured",
         "37.4\u00a0\u00b1\u00a00.3\u00a0s fast in zone UTC+02:00",
-        "09:09:06.9 UTC (11:09:06.9 local time)",
-        "0.6781\u00a0\u00b1\u00a00.0013\u00a0solar radii away; the almanac has 0.6784",
+        "First contact at your place was at 08:02:29 UTC (10:02:29 local time), "
+        "\u00b1\u00a02\u00a0s.",
+        "Maximum was at 09:09:06.9 UTC (11:09:06.9 local time), \u00b1\u00a01.3\u00a0s.",
+        "Last contact was at 10:19:25 UTC (12:19:25 local time)",
+        "First and last contact lie outside your pictures",
+        "0.6781\u00a0\u00b1\u00a00.0013\u00a0solar radii away from the Sun\u2019s; the almanac has "
+        "0.6784",
         "1 of the 3 times measured differs",
         "mirrored, as by a star diagonal",
         "0.6988\u00a0\u00b1\u00a00.0007, with 63.6",
@@ -145,9 +228,10 @@ static void page_tells_what_is_odd(void **state) {
         "days behind: its year is wrong.",
         "camera 1<small>the main one</small></th><td class=\"n\">10</td><td class=\"n\">6</td>"
         "<td class=\"n\">+37.4</td><td class=\"n\">0.3</td><td>UTC+02:00</td>"
-        "<td class=\"n\">+12\u00a0\u00b1\u00a03</td><td>following the horizon<small>turned "
-        "41\u00b0 anticlockwise</small></td><td>yes</td>",
-        "<td class=\"n\">none seen</td><td>by hand</td><td>no<small>given</small></td>",
+        "<td class=\"n\">+12\u00a0\u00b1\u00a03</td></tr>",
+        "<td class=\"n\">none seen</td></tr>",
+        "the Sun turned by 41\u00b0 anticlockwise in the picture",
+        "The pictures are not mirrored (given). That is what you said.",
         "on average 14\u00a0\u00b1\u00a02\u00a0s after they were taken",
         "The stamps scatter by 6\u00a0\u00b1\u00a02\u00a0s more than reading errors",
         "take off 2\u00a0h 0\u00a0min 37.4\u00a0s: its zone and its error",
@@ -334,6 +418,9 @@ int main(void) {
         cmocka_unit_test(pages_are_well_formed_for_every_kind_of_series),
         cmocka_unit_test(names_and_reasons_are_escaped),
         cmocka_unit_test(links_lead_somewhere),
+        cmocka_unit_test(names_within_the_page_are_unique),
+        cmocka_unit_test(only_its_own_script_may_run),
+        cmocka_unit_test(table_of_pictures_is_complete),
         cmocka_unit_test(page_shows_every_picture),
         cmocka_unit_test(page_tells_the_result_in_words),
         cmocka_unit_test(page_tells_what_is_odd),

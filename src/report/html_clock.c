@@ -1,5 +1,5 @@
 /*
- * html_clock.c - the cameras: their clocks, how they were held, and what each of that means.
+ * html_clock.c - the cameras' clocks, and what is to be known of each.
  */
 #include <math.h>
 
@@ -55,31 +55,6 @@ static void add_clock_cells(const tl_report_page *page, const tl_clock *clock) {
     tl_report_text_add(html, "</td>");
 }
 
-static void add_held_cells(const tl_report_page *page, const tl_track_camera *camera) {
-    static const char *const held[] = {[TL_HOLDING_AUTO] = "not determined",
-                                       [TL_HOLDING_FREE] = "by hand",
-                                       [TL_HOLDING_FIXED] = "following the sky",
-                                       [TL_HOLDING_ALTAZ] = "following the horizon"};
-    static const char *const mirrored[] = {
-        [TL_MIRROR_AUTO] = "not determined", [TL_MIRROR_YES] = "yes", [TL_MIRROR_NO] = "no"};
-    tl_report_text *html = page->html;
-    tl_report_text words = {0};
-    tl_report_words_turned(camera, &words);
-    const char *other = camera->holding == TL_HOLDING_FIXED ? " or the horizon" : " or the sky";
-    tl_report_text_addf(html, "<td>%s%s", held[camera->holding], camera->holding_open ? other : "");
-    if (words.length > 0 || camera->holding_given) {
-        tl_report_text_add(html, "<small>");
-        if (words.length > 0)
-            tl_report_text_addf(html, "turned %s%s", tl_report_text_string(&words),
-                                camera->holding_given ? ", " : "");
-        tl_report_text_add(html, camera->holding_given ? "given</small>" : "</small>");
-    }
-    tl_report_text_addf(html, "</td><td>%s%s</td></tr>\n",
-                        camera->mirror_mixed ? "some" : mirrored[camera->mirrored],
-                        camera->mirror_given ? "<small>given</small>" : "");
-    tl_report_text_free(&words);
-}
-
 static void add_camera(const tl_report_page *page, size_t k) {
     const tl_track *track = &page->sequence->track;
     const tl_track_camera *camera = &track->camera[k];
@@ -92,16 +67,17 @@ static void add_camera(const tl_report_page *page, size_t k) {
                         k == track->main_camera ? "<small>the main one</small>" : "",
                         camera->frame_count, camera->used_count);
     add_clock_cells(page, &camera->clock);
-    add_held_cells(page, camera);
+    tl_report_text_add(html, "</tr>\n");
 }
 
 static void add_table(const tl_report_page *page) {
     const tl_track *track = &page->sequence->track;
+    tl_report_html_scroll(page, "The cameras");
     tl_report_text_add(page->html,
-                       "<div class=\"scroll\"><table>\n<thead><tr><th>Camera</th><th "
+                       "<table>\n<thead><tr><th>Camera</th><th "
                        "class=\"n\">Pictures</th><th class=\"n\">Used</th><th class=\"n\">Clock "
                        "ahead, s</th><th class=\"n\">\u00b1 s</th><th>Zone</th><th "
-                       "class=\"n\">Gain, s a day</th><th>Held</th><th>Mirrored</th></tr></thead>\n"
+                       "class=\"n\">Gain, s a day</th></tr></thead>\n"
                        "<tbody>\n");
     for (size_t k = 0; k < track->camera_count; k++)
         add_camera(page, k);
@@ -245,13 +221,9 @@ void tl_report_html_clock(const tl_report_page *page) {
     if (several)
         add_table(page);
     for (size_t k = 0; k < track->camera_count; k++) {
-        tl_report_text words = {0};
         add_clock(page, k);
         if (k != track->main_camera) /* the summary has those of the main one */
             add_alternatives(page, &track->camera[k].clock);
-        if (several && track->camera[k].holding != TL_HOLDING_AUTO)
-            tl_report_words_holding(&track->camera[k], &words);
-        tl_report_html_paragraph(page, "", &words);
     }
     tl_report_text_add(page->html, "</section>\n");
 }

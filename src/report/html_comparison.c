@@ -6,23 +6,6 @@
 
 #include "report/html_internal.h"
 
-static const char *contact_words(const tl_track *track, int which) {
-    const bool annular =
-        track->has_circumstances && track->circumstances.kind == TL_ECLIPSE_ANNULAR;
-    switch (which) {
-    case TL_C1:
-        return "first contact";
-    case TL_C2:
-        return annular ? "the ring closes" : "totality begins";
-    case TL_MAX:
-        return "maximum";
-    case TL_C3:
-        return annular ? "the ring opens" : "totality ends";
-    default:
-        return "last contact";
-    }
-}
-
 /* A time cell; the local time below it where the zone is known. */
 static void add_time(const tl_report_page *page, bool known, double t_s, bool utc, int decimals) {
     tl_report_text *html = page->html;
@@ -51,7 +34,7 @@ static void add_contact(const tl_report_page *page, int which) {
     tl_report_text *html = page->html;
     tl_report_text words = {0};
     tl_report_text_addf(html, "<tr><th scope=\"row\">%s<small>%s</small></th>",
-                        tl_contact_name[which], contact_words(track, which));
+                        tl_contact_name[which], tl_report_contact_name(track, which));
     if (!tl_report_any_contact(track)) {
         add_time(page, c->predicted, c->predicted_utc_s, true, 1);
         tl_report_text_add(html, "</tr>\n");
@@ -81,7 +64,8 @@ static void add_contact(const tl_report_page *page, int which) {
 static void add_contacts(const tl_report_page *page) {
     const tl_track *track = &page->sequence->track;
     tl_report_text *html = page->html;
-    tl_report_text_add(html, "<div class=\"scroll\"><table>\n<thead><tr><th>Contact</th>");
+    tl_report_html_scroll(page, "Contact times");
+    tl_report_text_add(html, "<table>\n<thead><tr><th>Contact</th>");
     if (tl_report_any_contact(track))
         tl_report_text_addf(html, "<th>Measured, %s</th><th class=\"n\">\u00b1 s</th>",
                             tl_track_main(track)->clock.solved ? "UTC" : "camera\u2019s clock");
@@ -179,8 +163,9 @@ static void add_quantities(const tl_report_page *page) {
         {"Moon\u2019s radius", "solar radii, as the edges show it", track->ratio_measured > 0.0,
          almanac, track->ratio_measured, track->ratio_measured_sigma, 0.0, c->ratio, 4, edges, 0.0},
     };
+    tl_report_html_scroll(page, "Measured quantities");
     tl_report_text_addf(page->html,
-                        "<div class=\"scroll\"><table>\n<thead><tr><th>Quantity</th><th "
+                        "<table>\n<thead><tr><th>Quantity</th><th "
                         "class=\"n\">Measured</th><th class=\"n\">\u00b1</th>%s</tr></thead>\n"
                         "<tbody>\n",
                         almanac ? "<th class=\"n\">Almanac</th><th class=\"n\">O \u2212 C</th>"
@@ -194,7 +179,8 @@ static void add_quantities(const tl_report_page *page) {
 static void add_notes(const tl_report_page *page) {
     const tl_track *track = &page->sequence->track;
     tl_report_text *html = page->html;
-    tl_report_text_add(html, "<p class=\"note\">O \u2212 C is observed minus computed. For the "
+    tl_report_text_add(html, "<details>\n<summary>How O \u2212 C is judged</summary>\n"
+                             "<p class=\"note\">O \u2212 C is observed minus computed. For the "
                              "words it is held against \u03c3, the error of the measurement "
                              "together with what the mountains at the Moon\u2019s edge leave open");
     if (track->contact[TL_MAX].floor_s > 0.0) {
@@ -204,13 +190,16 @@ static void add_notes(const tl_report_page *page) {
         tl_report_add_fixed(html, TL_TRACK_FLOOR_SR, 4);
         tl_report_text_add(html, " solar radii)");
     }
-    tl_report_text_add(html, ": up to 2 \u03c3 counts as agreement, beyond 3 \u03c3 as a "
-                             "difference.</p>\n");
+    tl_report_text_add(html,
+                       ": up to 2 \u03c3 counts as agreement, beyond 3 \u03c3 as a "
+                       "difference. A difference smaller than the floor means nothing, however "
+                       "small its \u00b1.</p>\n");
     if (tl_track_main(track)->clock.solved)
-        tl_report_text_add(html,
-                           "<p class=\"note\">The camera\u2019s clock was set with these same "
-                           "pictures, so a constant error of time cannot show here. What is tested "
-                           "is the length and the depth of the eclipse.</p>\n");
+        tl_report_text_add(
+            html, "<p class=\"note\">The camera\u2019s clock was set with these same "
+                  "pictures, so a constant error of time cannot show here: contacts that are "
+                  "all late alike are taken for the clock\u2019s. What is tested is the length and "
+                  "the depth of the eclipse.</p>\n");
     if (track->has_direction)
         tl_report_text_add(html,
                            "<p class=\"note\">The direction of the Moon\u2019s motion is measured "
@@ -222,6 +211,11 @@ static void add_notes(const tl_report_page *page) {
                            "<p class=\"note\">No camera kept one turn, or one rule of turning, so "
                            "the direction of the Moon\u2019s motion was not measured: the one "
                            "given is the almanac\u2019s.</p>\n");
+    tl_report_text_add(html, "</details>\n");
+}
+
+static bool meaning(const tl_report_page *page, size_t n, tl_report_text *words) {
+    return tl_report_words_meaning(page->sequence, n, words);
 }
 
 static bool anything_known(const tl_track *track) {
@@ -239,8 +233,10 @@ void tl_report_html_comparison(const tl_report_page *page) {
     if (anything_known(track)) {
         add_contacts(page);
         add_quantities(page);
-        if (track->has_circumstances && (tl_report_any_contact(track) || track->has_smallest))
+        if (track->has_circumstances && (tl_report_any_contact(track) || track->has_smallest)) {
+            tl_report_html_list(page, "What the differences can mean", meaning);
             add_notes(page);
+        }
     } else {
         tl_report_text_add(page->html, "<p>There is nothing to show yet.</p>\n");
     }

@@ -78,7 +78,8 @@ tl_status tl_report_html_focus(const tl_report_page *page) {
     tl_report_html_paragraph(page, "", &words);
     tl_report_words_blur_trend(page->timeline, &words);
     tl_report_html_paragraph(page, "", &words);
-    tl_report_text_add(page->html, "<div class=\"drawing wide\">\n");
+    tl_report_text_add(page->html, "<div class=\"drawing wide\" role=\"region\" "
+                                   "aria-label=\"Drawing of the edge blur\" tabindex=\"0\">\n");
     tl_report_words_timeline_drawing(page->timeline, TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_BLUR),
                                      &words);
     tl_report_html_svg(page, &svg, &words);

@@ -1,7 +1,8 @@
 /*
  * html_gallery.c - every picture with its circles on it and its figures under it.
  *
- * A picture grows to the whole window by its link alone (:target), no script.
+ * A picture grows to the whole window by its link alone (:target), no script; page.js adds the
+ * keyboard. Pictures and circles stand here once; series and table use them by their names.
  */
 #include <math.h>
 
@@ -18,8 +19,10 @@ static void add_image(const tl_report_page *page, size_t i) {
     tl_report_text_addf(html, "<svg viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"Picture ",
                         preview->width, preview->height);
     tl_report_add_html(html, name_of(page, i));
-    tl_report_text_addf(html, "\"><image width=\"%d\" height=\"%d\" href=\"data:image/jpeg;base64,",
-                        preview->width, preview->height);
+    tl_report_text_addf(html,
+                        "\"><image id=\"image-%zu\" width=\"%d\" height=\"%d\" "
+                        "href=\"data:image/jpeg;base64,",
+                        i + 1, preview->width, preview->height);
     tl_report_text_base64(html, preview->jpeg, preview->size);
     tl_report_text_add(html, "\"/>");
     tl_report_html_overlay(page, i);
@@ -43,14 +46,16 @@ static void add_tools(const tl_report_page *page, size_t i) {
     tl_report_text *html = page->html;
     tl_report_text_add(html, "<div class=\"tools\">");
     if (before < count)
-        tl_report_text_addf(html, "<a href=\"#picture-%zu\">Previous</a>", before + 1);
+        tl_report_text_addf(html, "<a class=\"previous\" href=\"#picture-%zu\">Previous</a>",
+                            before + 1);
     tl_report_text_add(html, "<span><bdi>");
     tl_report_add_html(html, name_of(page, i));
     tl_report_text_add(html, "</bdi></span><a href=\"" TL_REPORT_LIMBS_FOLDER "/");
     tl_report_limbs_name(page->sequence, i, html); /* safe as it is */
-    tl_report_text_addf(html, "\">How it was measured</a><a href=\"#place-%zu\">Close</a>", i + 1);
+    tl_report_text_addf(
+        html, "\">How it was measured</a><a class=\"close\" href=\"#place-%zu\">Close</a>", i + 1);
     if (after < count)
-        tl_report_text_addf(html, "<a href=\"#picture-%zu\">Next</a>", after + 1);
+        tl_report_text_addf(html, "<a class=\"next\" href=\"#picture-%zu\">Next</a>", after + 1);
     tl_report_text_add(html, "</div>");
 }
 
@@ -64,8 +69,10 @@ static void add_plate(const tl_report_page *page, size_t i) {
     tl_report_text_addf(html,
                         "<div class=\"plate\"><div class=\"sheet\" "
                         "id=\"picture-%zu\"><a class=\"open\" href=\"#picture-%zu\" "
-                        "aria-label=\"Enlarge\">",
+                        "aria-label=\"Enlarge ",
                         i + 1, i + 1);
+    tl_report_add_html(html, name_of(page, i));
+    tl_report_text_add(html, "\">");
     add_image(page, i);
     tl_report_text_add(html, "</a>");
     add_tools(page, i);

@@ -41,7 +41,22 @@ static void add_accuracy(const tl_report_page *page) {
         "almanac follows: 0.8 s of time.</li>\n"
         "<li>Radii are conventions. A solar radius larger by 0.32\u2033 (959.95\u2033 instead of "
         "959.63\u2033) moves first and last contact outward by 0.8 s; the smaller k = 0.272281 "
-        "moves them inward by 2 s.</li>\n</ul>\n");
+        "moves them inward by 2 s.</li>\n");
+    tl_report_text_add(page->html, "<li>The known floor: mountains and centre of figure together "
+                                   "leave ");
+    tl_report_add_fixed(page->html, TL_TRACK_FLOOR_SR, 4);
+    tl_report_text_add(page->html, " solar radii");
+    if (page->sequence->track.contact[TL_MAX].floor_s > 0.0) {
+        tl_report_text_add(page->html, ", here ");
+        tl_report_add_fixed(page->html, page->sequence->track.contact[TL_MAX].floor_s, 1);
+        tl_report_text_add(page->html, "\u00a0s of time at maximum");
+    }
+    tl_report_text_add(page->html,
+                       ". All pictures share it, no number of them makes it smaller, and it is not "
+                       "in the \u00b1 of a value, only in the words of a comparison.</li>\n"
+                       "<li>Blur, glare, haze and a burnt-out disc move both edges. What the fit "
+                       "sees of that is in the \u00b1; what it does not see is not.</li>\n"
+                       "</ul>\n");
 }
 
 static void add_safety(const tl_report_page *page) {
@@ -51,7 +66,7 @@ static void add_safety(const tl_report_page *page) {
         "<li>Filters belong on the FRONT of a telescope, finder or lens, made for the Sun, whole "
         "and "
         "firmly fixed. For eyes: viewers to ISO 12312-2, and never together with a "
-        "telescope.</li>\n"
+        "telescope. The optical finder of a camera is a telescope too: use the screen.</li>\n"
         "<li>Never use a filter that screws into an eyepiece: it sits where the heat is, and "
         "cracks.</li>\n"
         "<li>Never leave a telescope that projects the Sun alone, not for a moment: someone will "

@@ -21,14 +21,18 @@ static void add_title(const tl_report_page *page) {
     tl_report_html_phases(page);
     tl_report_text_addf(
         page->html,
-        "<nav aria-label=\"Parts of this page\"><a href=\"#summary\">Summary</a> "
-        "<a href=\"#times\">Times</a> %s%s%s<a href=\"#spots\">Sunspots</a> "
-        "<a href=\"#pictures\">Pictures</a> "
-        "<a href=\"#table\">Table</a> %s<a href=\"#method\">Method and accuracy</a> "
-        "<a href=\"#safety\">Safety</a></nav>\n</header>\n",
-        tl_report_html_has_clock(page) ? "<a href=\"#clock\">Clock</a> " : "",
+        "<nav aria-label=\"Parts of this page\"><a href=\"#summary\">Summary</a> %s%s%s"
+        "<a href=\"#table\">Table</a> <a href=\"#times\">Times</a> %s"
+        "<a href=\"#spots\">Sunspots</a> %s%s<a href=\"#pictures\">Pictures</a> "
+        "<a href=\"#method\">Method and accuracy</a> <a href=\"#safety\">Safety</a></nav>\n"
+        "<p class=\"caution\"><b>The Sun blinds.</b> Look at it, also through a camera, only with "
+        "a filter made for it on the front of the optics: <a href=\"#safety\">what to "
+        "heed</a>.</p>\n</header>\n",
+        page->plates->count ? "<a href=\"#series\">Series</a> " : "",
         page->path->line_count ? "<a href=\"#path\">Path</a> " : "",
         page->timeline->panels ? "<a href=\"#timeline\">Timeline</a> " : "",
+        tl_report_html_has_clock(page) ? "<a href=\"#clock\">Clock</a> " : "",
+        tl_report_html_has_holding(page) ? "<a href=\"#holding\">Turning</a> " : "",
         tl_report_html_has_focus(page) ? "<a href=\"#focus\">Focus</a> " : "");
 }
 
@@ -107,7 +111,9 @@ void tl_report_html_opening(const tl_report_page *page) {
     tl_report_words_clock(page->sequence, &words);
     tl_report_html_paragraph(page, "lead", &words);
     add_other_clocks(page);
-    tl_report_words_deepest(page->sequence, page->facts, &words);
+    tl_report_words_contacts(page->sequence, page->facts, &words);
+    tl_report_html_paragraph(page, "lead", &words);
+    tl_report_words_deepest(page->sequence, &words);
     tl_report_html_paragraph(page, "lead", &words);
     tl_report_words_agreement(page->sequence, &words);
     tl_report_html_paragraph(page, "lead", &words);
@@ -115,9 +121,6 @@ void tl_report_html_opening(const tl_report_page *page) {
         tl_report_words_spot(page->sequence, page->facts, tl_report_spot_told(page->sequence, 0),
                              &words);
     tl_report_html_paragraph(page, "lead", &words);
-    if (page->facts->with_status[TL_LIMB_MEASURED] > 0 && page->sequence->track.camera_count <= 1)
-        tl_report_words_holding(tl_track_main(&page->sequence->track), &words);
-    tl_report_html_paragraph(page, "", &words);
     tl_report_words_sides(page->sequence, &words);
     tl_report_html_paragraph(page, "", &words);
     add_refusals(page);

@@ -12,7 +12,7 @@
 #include "report/limbs_internal.h"
 #include "report/spots_internal.h"
 
-enum { POINTS_SHOWN = 60 }; /* of each kind: enough to see the arc, and the limb between */
+enum { POINTS_SHOWN = 40 }; /* of each kind: enough to see the arc, and the limb between */
 
 typedef struct overlay {
     const tl_preview *preview;
@@ -188,10 +188,11 @@ void tl_report_html_overlay(const tl_report_page *page, size_t i) {
     add_points(&o, limb, MOON_POINTS, "m");
     add_points(&o, limb, DROPPED_POINTS, "x");
     add_marks(page, &o, i);
-    tl_report_text_add(o.html, "</g>");
+    tl_report_text_addf(o.html, "</g><g id=\"circles-%zu\">", i + 1);
     add_limb(&o, "sun-line", limb, TL_LIMB_SUN);
     if (moon)
         add_limb(&o, "moon-line", limb, TL_LIMB_MOON);
+    tl_report_text_add(o.html, "</g>");
     add_directions(page, &o, i);
     tl_report_text_add(o.html, "</g>");
 }

@@ -183,13 +183,15 @@ void tl_report_html_place(const tl_report_page *page) {
     tl_report_text_addf(
         page->html,
         "<section id=\"place\">\n<h2>Where the pictures were taken</h2>\n<p>Estimated from the "
-        "separations, trusting the camera\u2019s clock to some two seconds and its zone. %s</p>\n"
-        "<div class=\"scroll\"><table>\n<thead><tr><th>Place</th><th>Size: 1 \u03c3, direction "
-        "from north through east</th><th class=\"n\">Moves, for 1 s of clock</th><th "
-        "class=\"n\">\u0394\u03c7\u00b2</th></tr></thead>\n<tbody>\n",
+        "separations, trusting the camera\u2019s clock to some two seconds and its zone. %s</p>\n",
         track->place_count > 1 ? "Two places, on either side of the shadow\u2019s path, fit about "
                                  "equally well."
                                : "");
+    tl_report_html_scroll(page, "Places that fit");
+    tl_report_text_add(page->html,
+                       "<table>\n<thead><tr><th>Place</th><th>Size: 1 \u03c3, direction from north "
+                       "through east</th><th class=\"n\">Moves, for 1 s of clock</th><th "
+                       "class=\"n\">\u0394\u03c7\u00b2</th></tr></thead>\n<tbody>\n");
     for (size_t i = 0; i < track->place_count; i++)
         add_row(page, &track->place[i]);
     tl_report_text_add(page->html, "</tbody></table></div>\n");

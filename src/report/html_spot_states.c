@@ -116,7 +116,8 @@ void tl_report_html_spot_states(const tl_report_page *page) {
     if (count > 0) {
         tl_report_text_add(html, "<h3>In the pictures</h3>\n");
         add_key(html);
-        tl_report_text_add(html, "<div class=\"scroll\"><table class=\"states\">\n");
+        tl_report_html_scroll(page, "Sunspots, picture by picture");
+        tl_report_text_add(html, "<table class=\"states\">\n");
         add_head(page, frame, count);
         tl_report_text_add(html, "<tbody>\n");
         for (size_t s = 0; s < sequence->spots.count; s++)

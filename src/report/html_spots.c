@@ -128,12 +128,12 @@ static void add_row(const tl_report_page *page, const tl_spot *spot) {
 static void add_table(const tl_report_page *page) {
     const tl_spots *spots = &page->sequence->spots;
     const bool several = page->sequence->track.camera_count > 1;
-    tl_report_text_add(
-        page->html,
-        "<div class=\"scroll\"><table class=\"dense spots\">\n<thead><tr><th>Spot</th><th>Centre "
-        "covered<br/>UTC</th><th>Centre uncovered<br/>UTC</th><th>Place on the "
-        "Sun</th><th>Area<br/>millionths</th><th class=\"n\">Seen "
-        "in<br/>pictures</th></tr></thead>\n<tbody>\n");
+    tl_report_html_scroll(page, "Sunspots");
+    tl_report_text_add(page->html,
+                       "<table class=\"dense spots\">\n<thead><tr><th>Spot</th><th>Centre "
+                       "covered<br/>UTC</th><th>Centre uncovered<br/>UTC</th><th>Place on the "
+                       "Sun</th><th>Area<br/>millionths</th><th class=\"n\">Seen "
+                       "in<br/>pictures</th></tr></thead>\n<tbody>\n");
     for (size_t s = 0; s < spots->count; s++)
         add_row(page, &spots->spot[s]);
     tl_report_text_addf(
@@ -163,8 +163,6 @@ static void add_words(const tl_report_page *page) {
             tl_report_words_spot(sequence, page->facts, s, &words);
         tl_report_html_paragraph(page, "", &words);
     }
-    tl_report_words_spot_turns(sequence, &words);
-    tl_report_html_paragraph(page, "", &words);
     tl_report_html_list(page, "What is open", doubt);
     tl_report_text_add(page->html, "</div>\n");
     tl_report_html_spot_map(page);

@@ -17,7 +17,9 @@ tl_status tl_report_html_timeline(const tl_report_page *page) {
     tl_report_text_add(page->html, "<section id=\"timeline\">\n<h2>The series in time</h2>\n");
     tl_report_words_timeline(timeline, &words);
     tl_report_html_paragraph(page, "", &words);
-    tl_report_text_add(page->html, "<div class=\"drawing wide\">\n");
+    tl_report_text_add(page->html,
+                       "<div class=\"drawing wide\" role=\"region\" "
+                       "aria-label=\"Drawing of the series in time\" tabindex=\"0\">\n");
     tl_report_words_timeline_drawing(timeline, TL_REPORT_ALL_PANELS, &words);
     tl_report_html_svg(page, &svg, &words);
     tl_report_text_add(page->html, "</div>\n</section>\n");

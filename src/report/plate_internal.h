@@ -25,6 +25,11 @@ bool tl_report_plate_from_sky(const tl_report_plate *plate, tl_report_up up, dou
 void tl_report_plate_to_frame(const tl_report_plate *plate, tl_report_up up, double x, double y,
                               double *frame_x, double *frame_y);
 
+/* The same to px of the small picture, from its corner; flattening is put back. All of it is
+ * affine. */
+void tl_report_plate_to_preview(const tl_sequence *sequence, const tl_report_plate *plate,
+                                tl_report_up up, double x_sr, double y_sr, double *x, double *y);
+
 typedef struct tl_report_plate_look {
     tl_report_up up;
     int side_px;     /* of the square */

@@ -33,16 +33,12 @@ typedef struct affine {
 
 static void small_place(const tl_report_source *source, const tl_report_plate *plate,
                         const tl_report_plate_look *look, double u, double v, double place[2]) {
-    const tl_sequence_frame *frame = &source->sequence->frame[plate->frame];
     const double sr_per_px = 2.0 * look->reach_sr / look->side_px;
     const double middle = 0.5 * (look->side_px - 1);
-    double x, y;
-    tl_report_plate_to_frame(plate, look->up, (u - middle) * sr_per_px, (v - middle) * sr_per_px,
-                             &x, &y);
-    tl_spot_picture_from_disc(&frame->limb, x, y, &place[0], &place[1]);
-    /* the corner of the small picture is half a pixel before the centre of its first */
-    place[0] = (place[0] - frame->preview.x0_px) * frame->preview.scale - 0.5;
-    place[1] = (place[1] - frame->preview.y0_px) * frame->preview.scale - 0.5;
+    tl_report_plate_to_preview(source->sequence, plate, look->up, (u - middle) * sr_per_px,
+                               (v - middle) * sr_per_px, &place[0], &place[1]);
+    place[0] -= 0.5; /* the centre of the first pixel lies half a pixel from the corner */
+    place[1] -= 0.5;
 }
 
 /* Turning, mirroring, scaling and flattening are all linear. */

@@ -96,6 +96,16 @@ void tl_report_plate_to_frame(const tl_report_plate *plate, tl_report_up up, dou
     tl_frame_from_sky(plate->up_pa_rad, plate->mirrored, east, north, frame_x, frame_y);
 }
 
+void tl_report_plate_to_preview(const tl_sequence *sequence, const tl_report_plate *plate,
+                                tl_report_up up, double x_sr, double y_sr, double *x, double *y) {
+    const tl_sequence_frame *frame = &sequence->frame[plate->frame];
+    double frame_x, frame_y, x_px, y_px;
+    tl_report_plate_to_frame(plate, up, x_sr, y_sr, &frame_x, &frame_y);
+    tl_spot_picture_from_disc(&frame->limb, frame_x, frame_y, &x_px, &y_px);
+    *x = (x_px - frame->preview.x0_px) * frame->preview.scale;
+    *y = (y_px - frame->preview.y0_px) * frame->preview.scale;
+}
+
 bool tl_report_plate_moon(const tl_report_source *source, const tl_report_plate *plate,
                           tl_report_up up, double *x_sr, double *y_sr, double *ratio) {
     const tl_limb *limb = &source->sequence->frame[plate->frame].limb;

@@ -19,6 +19,10 @@
  * it displaces a point on the limb by 3 % of the solar radius. */
 #define TL_REPORT_STEADY_RAD (2.0 * TL_DEG)
 
+/* Common practice, no source: within 2 sigma is agreement, beyond 3 is a difference. */
+#define TL_REPORT_AGREES_SIGMA 2.0
+#define TL_REPORT_DIFFERS_SIGMA 3.0
+
 /* ---- text.c: a text that grows ------------------------------------------------------------ */
 
 /*
@@ -413,13 +417,20 @@ void tl_report_words_estimate_size(const tl_track_place *place, tl_report_text *
 void tl_report_words_estimate_clock(const tl_track_place *place, tl_report_text *text);
 void tl_report_words_caught(const tl_sequence *sequence, const tl_report_facts *facts,
                             tl_report_text *text);
-void tl_report_words_deepest(const tl_sequence *sequence, const tl_report_facts *facts,
-                             tl_report_text *text);
+void tl_report_words_deepest(const tl_sequence *sequence, tl_report_text *text);
 /* "0.6988 +- 0.0007" */
 void tl_report_words_magnitude(const tl_track *track, tl_report_text *text);
 void tl_report_words_agreement(const tl_sequence *sequence, tl_report_text *text);
 /* How an observed minus computed value compares with its sigma: "agrees (0.8 sigma)". */
 void tl_report_words_significance(double o_minus_c, double sigma, tl_report_text *text);
+/* words_contacts.c: when each contact was, in sentences. */
+void tl_report_words_contacts(const tl_sequence *sequence, const tl_report_facts *facts,
+                              tl_report_text *text);
+/* "first contact", "the ring closes". */
+const char *tl_report_contact_name(const tl_track *track, int which);
+/* words_meaning.c: sentence n (0, 1, ...) of what the differences to the almanac can mean; false
+ * when there are no more. */
+bool tl_report_words_meaning(const tl_sequence *sequence, size_t n, tl_report_text *text);
 /* Sentence n (0, 1, ...) of what is missing and what to do; false when there are no more. */
 bool tl_report_words_advice(const tl_sequence *sequence, const tl_report_facts *facts, size_t n,
                             tl_report_text *text);
@@ -474,6 +485,8 @@ void tl_report_words_gps_short(const tl_sequence *sequence, size_t k, tl_report_
 
 /* words_holding.c */
 void tl_report_words_holding(const tl_track_camera *camera, tl_report_text *text);
+/* What told whether its pictures are mirrored; nothing where that is not known. */
+void tl_report_words_mirror_known(const tl_track_camera *camera, tl_report_text *text);
 /* "41 deg clockwise", as the Sun turned in the picture; nothing where it did not. */
 void tl_report_words_turned(const tl_track_camera *camera, tl_report_text *text);
 /* The way the Sun turned in the picture; the mirror must be known. */

@@ -285,7 +285,7 @@ void tl_report_words_clock(const tl_sequence *sequence, tl_report_text *text) {
                                            "the sky.");
         return;
     }
-    tl_report_text_add(text, several ? "The clock of " : "The camera\u2019s clock ");
+    tl_report_text_add(text, several ? "The clock of " : "Your camera\u2019s clock ");
     if (several) {
         tl_report_camera_name(sequence, track->main_camera, text);
         tl_report_text_add(text, ", which gave the most pictures, ");

@@ -94,3 +94,15 @@ void tl_report_words_holding(const tl_track_camera *camera, tl_report_text *text
                                 : "not mirrored",
                             camera->mirror_given ? " (given)" : "");
 }
+
+void tl_report_words_mirror_known(const tl_track_camera *camera, tl_report_text *text) {
+    if (camera->mirrored == TL_MIRROR_AUTO || camera->mirror_mixed)
+        return;
+    tl_report_text_add(text,
+                       camera->mirror_given ? " That is what you said."
+                       : camera->mirror_by_spots
+                           ? " That is known by the sunspots: in a mirror they go round the other "
+                             "way."
+                           : " That is known by the way in which the Moon went through the "
+                             "pictures: in a mirror it goes round the Sun the other way.");
+}

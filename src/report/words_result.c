@@ -5,37 +5,6 @@
 
 #include "report/report_internal.h"
 
-/* Common practice, no source: within 2 sigma is agreement, beyond 3 is a difference. */
-#define AGREES_SIGMA 2.0
-#define DIFFERS_SIGMA 3.0
-
-static void add_maximum_time(const tl_sequence *sequence, const tl_report_facts *facts,
-                             tl_report_text *text) {
-    const tl_track_contact *max = &sequence->track.contact[TL_MAX];
-    const double sigma_s = tl_report_contact_sigma(&sequence->track, TL_MAX);
-    const int decimals = tl_report_decimals(sigma_s, 1);
-    if (!max->measured)
-        return;
-    tl_report_text_add(text, " at ");
-    if (tl_track_main(&sequence->track)->clock.solved) {
-        tl_report_add_clock(text, max->measured_utc_s, decimals, facts->day_s);
-        tl_report_text_add(text, " UTC");
-        if (facts->has_zone && facts->zone_minutes != 0) {
-            tl_report_text_add(text, " (");
-            tl_report_add_clock(text, max->measured_utc_s + facts->zone_minutes * 60.0, decimals,
-                                facts->day_s);
-            tl_report_text_add(text, " local time)");
-        }
-    } else {
-        tl_report_add_clock(text, max->measured_camera_s, decimals,
-                            floor(facts->first_camera_s / TL_DAY_S) * TL_DAY_S);
-        tl_report_text_add(text, " by the camera\u2019s clock");
-    }
-    tl_report_text_add(text, ", \u00b1\u00a0");
-    tl_report_add_sigma(text, sigma_s, decimals);
-    tl_report_text_add(text, "\u00a0s");
-}
-
 void tl_report_words_magnitude(const tl_track *track, tl_report_text *text) {
     if (track->magnitude_sigma > 0.0)
         tl_report_add_measure(text, track->magnitude, track->magnitude_sigma, 5, "");
@@ -43,16 +12,13 @@ void tl_report_words_magnitude(const tl_track *track, tl_report_text *text) {
         tl_report_add_fixed(text, track->magnitude, 3);
 }
 
-void tl_report_words_deepest(const tl_sequence *sequence, const tl_report_facts *facts,
-                             tl_report_text *text) {
+void tl_report_words_deepest(const tl_sequence *sequence, tl_report_text *text) {
     const tl_track *track = &sequence->track;
     if (!track->has_smallest)
         return;
-    tl_report_text_add(text, "The Moon\u2019s centre came closest to the Sun\u2019s");
-    add_maximum_time(sequence, facts, text);
-    tl_report_text_add(text, ", ");
+    tl_report_text_add(text, "At maximum the Moon\u2019s centre was ");
     tl_report_add_measure(text, track->smallest_sr, track->smallest_sigma_sr, 4,
-                          "solar radii away");
+                          "solar radii away from the Sun\u2019s");
     if (track->has_circumstances) {
         tl_report_text_add(text, "; the almanac has ");
         tl_report_add_fixed(text, track->smallest_predicted_sr,
@@ -72,9 +38,9 @@ void tl_report_words_significance(double o_minus_c, double sigma, tl_report_text
     if (!(sigma > 0.0) || !isfinite(o_minus_c))
         return;
     const double n = fabs(o_minus_c) / sigma;
-    tl_report_text_add(text, n <= AGREES_SIGMA    ? "agrees ("
-                             : n <= DIFFERS_SIGMA ? "may differ ("
-                                                  : "differs (");
+    tl_report_text_add(text, n <= TL_REPORT_AGREES_SIGMA    ? "agrees ("
+                             : n <= TL_REPORT_DIFFERS_SIGMA ? "may differ ("
+                                                            : "differs (");
     tl_report_add_fixed(text, n, n < 10.0 ? 1 : 0);
     tl_report_text_add(text, " \u03c3)");
 }
@@ -89,8 +55,8 @@ static void add_times_agreement(const tl_track *track, tl_report_text *text) {
             continue;
         const double n = fabs(c->measured_utc_s - c->predicted_utc_s) / error_s;
         compared++;
-        agree += n <= AGREES_SIGMA;
-        differ += n > DIFFERS_SIGMA;
+        agree += n <= TL_REPORT_AGREES_SIGMA;
+        differ += n > TL_REPORT_DIFFERS_SIGMA;
     }
     if (compared == 0)
         return;
