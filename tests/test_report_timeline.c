@@ -202,6 +202,14 @@ static void nothing_known_and_one_picture(void **state) {
     assert_int_equal(t.panels, 0);
     tl_report_timeline_free(&t);
     tl_sequence_free(&s);
+    s = series_solved(); /* the clock is set by the one picture, so its residual says nothing */
+    s.count = 1;
+    t = timeline_of(&s);
+    assert_int_equal(t.panels,
+                     TL_REPORT_ALL_PANELS - TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_RESIDUAL));
+    tl_report_timeline_free(&t);
+    s.count = SERIES_FRAMES;
+    tl_sequence_free(&s);
     s = series_no_site();
     s.track.free_solved = false;
     s.count = 1;

@@ -231,7 +231,9 @@ static void make_axis(tl_report_timeline *made) {
     made->to_s = made->from_s + wide_s;
 }
 
+/* One picture alone shows no residual: its clock was set by itself, or its path laid through it. */
 static void make_panels(tl_report_timeline *made) {
+    size_t residuals = 0;
     if (made->line_count > 1)
         made->panels |= TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_SEPARATION);
     for (size_t i = 0; i < made->line_count; i++)
@@ -243,11 +245,12 @@ static void make_panels(tl_report_timeline *made) {
             made->panels |= TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_SEPARATION);
         if (isfinite(point->magnitude) && isfinite(point->obscuration))
             made->panels |= TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_COVERED);
-        if (isfinite(point->residual))
-            made->panels |= TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_RESIDUAL);
+        residuals += isfinite(point->residual);
         if (isfinite(point->blur))
             made->panels |= TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_BLUR);
     }
+    if (residuals > 1)
+        made->panels |= TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_RESIDUAL);
 }
 
 /* Without true times the free path and the camera's clock are all there is. */
