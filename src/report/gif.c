@@ -145,15 +145,26 @@ static tl_status put_area(writer *w, size_t k, const area *a) {
     return TL_OK;
 }
 
-/* Rows that stay as they were are not looked at again. */
+static bool same(const unsigned char *p, const unsigned char *q) {
+    return p[0] == q[0] && p[1] == q[1] && p[2] == q[2];
+}
+
+/* Pixels that stay as they were are not looked up again, most rows not looked at. */
 static void find_places(writer *w, size_t k) {
     const size_t width = (size_t)w->film->width;
     for (int y = 0; y < w->film->height; y++) {
-        const size_t at = (size_t)y * width;
-        if (k > 0 && memcmp(w->before + 3 * at, w->rgb + 3 * at, 3 * width) == 0)
-            memcpy(w->next + at, w->shown + at, width);
-        else
-            tl_report_dither_row(w->dither, w->rgb + 3 * at, w->film->width, y, w->next + at);
+        const unsigned char *before = w->before + 3 * (size_t)y * width;
+        const unsigned char *after = w->rgb + 3 * (size_t)y * width;
+        const unsigned char *shown = w->shown + (size_t)y * width;
+        unsigned char *next = w->next + (size_t)y * width;
+        const bool first = k == 0;
+        if (!first)
+            memcpy(next, shown, width);
+        if (!first && memcmp(before, after, 3 * width) == 0)
+            continue;
+        for (int x = 0; x < w->film->width; x++)
+            if (first || !same(before + 3 * x, after + 3 * x))
+                next[x] = tl_report_dither_place(w->dither, after + 3 * x, x, y);
     }
 }
 

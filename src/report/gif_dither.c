@@ -97,15 +97,13 @@ static void make_mix(tl_report_dither *d, const unsigned char *rgb, mix *made) {
     sort(made->place);
 }
 
-void tl_report_dither_row(tl_report_dither *dither, const unsigned char *rgb, int width, int y,
-                          unsigned char *place) {
-    for (int x = 0; x < width; x++, rgb += 3) {
-        const uint32_t colour = (uint32_t)rgb[0] << 16 | (uint32_t)rgb[1] << 8 | rgb[2];
-        mix *m = &dither->kept[colour * 2654435769u >> (32 - KEPT_BITS)]; /* 2^32 / golden ratio */
-        if (m->colour != colour) {
-            make_mix(dither, rgb, m);
-            m->colour = colour;
-        }
-        place[x] = m->place[rank[y % SIDE][x % SIDE]];
+unsigned char tl_report_dither_place(tl_report_dither *dither, const unsigned char *rgb, int x,
+                                     int y) {
+    const uint32_t colour = (uint32_t)rgb[0] << 16 | (uint32_t)rgb[1] << 8 | rgb[2];
+    mix *m = &dither->kept[colour * 2654435769u >> (32 - KEPT_BITS)]; /* 2^32 / golden ratio */
+    if (m->colour != colour) {
+        make_mix(dither, rgb, m);
+        m->colour = colour;
     }
+    return m->place[rank[y % SIDE][x % SIDE]];
 }

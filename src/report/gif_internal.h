@@ -2,8 +2,8 @@
  * gif_internal.h - animations: frames of pixels to an animated GIF (GIF89a, CompuServe 1990).
  *
  * film (frames made one by one) -> gif_palette (the colours that all of them share) ->
- * gif_dither (pixels in these colours) -> gif (the bytes). moving and smooth are the films; film.c
- * brings them below a size.
+ * gif_dither (pixels in these colours) -> gif (the bytes). moving and smooth are films that are
+ * made smaller until they fit.
  */
 #ifndef TWOLIMB_REPORT_GIF_INTERNAL_H
 #define TWOLIMB_REPORT_GIF_INTERNAL_H
@@ -46,10 +46,10 @@ typedef struct tl_report_dither tl_report_dither;
 /* The palette must outlive it. NULL if there is no memory. */
 tl_report_dither *tl_report_dither_make(const tl_report_palette *palette);
 void tl_report_dither_free(tl_report_dither *dither);
-/* Row y of a picture, `width` pixels of 3 bytes, to places in the palette. A pixel's place depends
- * on its colour and on where it is, on nothing else. */
-void tl_report_dither_row(tl_report_dither *dither, const unsigned char *rgb, int width, int y,
-                          unsigned char *place);
+/* The place in the palette of the pixel (x, y) of a picture; it depends on its colour and on where
+ * it is, on nothing else. */
+unsigned char tl_report_dither_place(tl_report_dither *dither, const unsigned char *rgb, int x,
+                                     int y);
 
 /* ---- gif.c ----------------------------------------------------------------------------------- */
 

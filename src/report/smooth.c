@@ -130,7 +130,7 @@ static tl_status make_smooth(const tl_report_source *source, const tl_report_sun
 
 static tl_report_strip_words words_of(const smooth *s, const moment *m,
                                       const tl_report_moon *moon) {
-    tl_report_strip_words words = {.timed = true, .t_s = m->t_s, .has_covered = true};
+    tl_report_strip_words words = {.timed = true, .t_s = m->t_s, .has_covered = moon->ratio > 0.0};
     if (m->share == FADE) {
         words = tl_report_strip_words_of(s->source, m->plate);
         words.kind = "photograph";
@@ -166,6 +166,8 @@ static tl_status frame(void *context, size_t k, unsigned char *rgb) {
     tl_status status = TL_OK;
     if (tl_report_moon_at(s->source->sequence, &s->source->path, m->t_s, &moon))
         tl_report_sun_draw(&s->sun, &s->source->path, &moon, rgb);
+    else
+        memset(rgb, 0, 3 * (size_t)side * (size_t)side);
     if (m->plate)
         status = fade_in(s, m, rgb);
     const tl_report_strip_words words = words_of(s, m, &moon);
@@ -233,7 +235,8 @@ tl_status tl_report_smooth(const tl_report_source *source, tl_report_text *gif) 
     const tl_report_path *path = &source->path;
     tl_report_palette palette;
     tl_report_sun_look look;
-    if (path->line_count < 2 || !(path->ratio > 0.0) || source->plates.count == 0)
+    if (path->line_count < 2 || !(path->line[path->line_count - 1].t_s > path->line[0].t_s) ||
+        !(path->ratio > 0.0) || source->plates.count == 0)
         return TL_OK;
     tl_status status = find_look(source, &look);
     if (status == TL_OK)
