@@ -25,7 +25,8 @@ class Checks:
 
     def skip(self, name, why):
         self.count += 1
-        print(f"ok {self.count} - {name} # SKIP {printable(why)}")
+        print(f"ok {self.count} - {name} # SKIP")
+        print(f"# skipped: {printable(str(why).strip().splitlines()[0])[:COLUMNS]}")
 
     def end(self):
         """The exit status."""
