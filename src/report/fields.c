@@ -29,7 +29,7 @@ bool tl_report_has_residual(const tl_report_row *r) {
            !tl_report_other_day(r->sequence, r->i);
 }
 
-static tl_report_row make_row(const tl_sequence *sequence, size_t i) {
+tl_report_row tl_report_row_of(const tl_sequence *sequence, size_t i) {
     const tl_sequence_frame *frame = &sequence->frame[i];
     const tl_limb_status status = frame->limb.status;
     return (tl_report_row){sequence,
@@ -70,7 +70,7 @@ tl_report_kind tl_report_field_kind(size_t index) {
 
 void tl_report_field_add(const tl_sequence *sequence, size_t i, size_t index,
                          tl_report_text *text) {
-    const tl_report_row r = make_row(sequence, i);
+    const tl_report_row r = tl_report_row_of(sequence, i);
     const tl_report_field *f = column(index);
     if (f->kind == TL_REPORT_STRING) {
         f->add(&r, text);

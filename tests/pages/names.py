@@ -25,6 +25,22 @@ def check_frames(folder):
          sorted(map(hostile.as_text, hostile.names())), "names in frames.csv")
 
 
+def as_cell(name):
+    """As a spreadsheet has to be told it: no formula."""
+    text = hostile.as_text(name)
+    return "'" + text if text[0] in "=+-@\t\r\n" else text
+
+
+def check_series(folder):
+    same(sorted(row["File"] for row in rows(folder / "series.csv", bom=True)),
+         sorted(map(as_cell, hostile.names())), "names in series.csv")
+    for row in rows(folder / "series.csv", bom=True):
+        for heading, value in row.items():
+            if value.startswith(tuple("=+-@\t\r\n")):
+                float(value)  # what else begins so is a number
+            assert heading.isprintable(), heading
+
+
 def check_json(folder):
     text = (folder / "sequence.json").read_text("utf-8")
     same(sorted(frame["file"] for frame in json.loads(text)["frames"]),
@@ -57,6 +73,7 @@ def check_printed(printed):
 
 def check_files(checks, folder, printed):
     checks.run("hostile names: frames.csv has them as they are", check_frames, folder)
+    checks.run("hostile names: series.csv has no formulas", check_series, folder)
     checks.run("hostile names: sequence.json has them as they are", check_json, folder)
     checks.run("hostile names: drawings are drawings", check_drawings, folder)
     checks.run("hostile names: images of limbs have plain names", check_limbs, folder)
