@@ -77,7 +77,7 @@ static tl_status make_limbs(const tl_report_source *source, size_t k, tl_report_
 }
 
 const tl_report_output tl_report_outputs[] = {
-    {.name = "report.html", .make = make_page},
+    {.name = TL_REPORT_PAGE, .make = make_page},
     {.name = "contact-sheet.jpg", .make = make_sheet},
     {.name = "contact-sheet-zenith.jpg", .make = make_zenith_sheet},
     {.name = "path.svg", .make = make_path},

@@ -273,6 +273,10 @@ typedef struct tl_report_output {
 extern const tl_report_output tl_report_outputs[];
 extern const size_t tl_report_output_count;
 
+/* Those a reader opens first. */
+#define TL_REPORT_PAGE "report.html"
+#define TL_REPORT_TALK "talk.html"
+
 tl_status tl_report_csv(const tl_sequence *sequence, tl_report_text *text);
 tl_status tl_report_series_csv(const tl_report_source *source, tl_report_text *text);
 tl_status tl_report_json(const tl_sequence *sequence, tl_report_text *text);

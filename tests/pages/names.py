@@ -69,6 +69,7 @@ def check_printed(printed):
     text = printed.decode("utf-8")
     same([c for c in text if c != "\n" and not c.isprintable()], [], "printed")
     same([line for line in text.splitlines() if len(line) > 80], [], "lines too long")
+    assert len(text.splitlines()) <= 23, "more than a screen with its prompt"
 
 
 def check_files(checks, folder, printed):
