@@ -106,8 +106,12 @@ class Browser:
 
     def until(self, script, what, *arguments):
         """Waits until the script returns something true, and returns that."""
+        return self.wait(lambda: self.run(script, *arguments), what)
+
+    def wait(self, condition, what):
+        """The same for a function."""
         try:
             return WebDriverWait(self.driver, LONGEST_S / 4, poll_frequency=0.05).until(
-                lambda driver: driver.execute_script(script, *arguments))
+                lambda _: condition())
         except TimeoutException:
             raise AssertionError(f"never: {what}") from None
