@@ -23,15 +23,16 @@ LIBSWE = $(wildcard /usr/include/swephexp.h)
 TOOL_SRC = $(filter-out $(if $(LIBSWE),,tests/tool_sky_accuracy.c),$(wildcard tests/tool_*.c))
 object = $(patsubst %.c,$(BUILD)/%.o,$(1))
 TESTS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
+CHECKS = $(wildcard tests/check_*.py)
 TOOLS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(TOOL_SRC))
 
-.PHONY: all help setup demo check install uninstall sanitize bench accuracy compare tables clean
+.PHONY: all help setup demo check check-pages install uninstall sanitize bench accuracy compare tables clean
 .SECONDARY:
 
 all: $(PROGRAM) ## build the library and the program (libraries must be there: make setup)
 
 help: ## list the targets
-	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## /\1\t/' | expand -t 12
+	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1\t/' | expand -t 14
 
 setup: ## install the Debian packages that are missing
 	@.ci/setup
@@ -42,7 +43,11 @@ demo: setup ## install what is missing, build, analyse the demo pictures, say wh
 
 check: setup ## the same set-up, then all tests
 	@$(MAKE) --no-print-directory all test-programs
-	@tests/run $(TESTS)
+	@tests/run $(TESTS) $(CHECKS)
+
+check-pages: setup ## the pages in a browser alone
+	@$(MAKE) --no-print-directory all
+	@tests/run tests/check_pages.py
 
 .PHONY: test-programs
 test-programs: $(TESTS) $(TOOLS)

@@ -321,6 +321,14 @@ static void show_progress(void *context, size_t done, size_t total, const char *
     fflush(stderr);
 }
 
+/* On a terminal that can, unless the user wants none: NO_COLOR set to anything but nothing, as many
+ * programs have it (common practice: no-color.org). */
+static bool wants_emphasis(void) {
+    const char *unwanted = getenv("NO_COLOR"), *terminal = getenv("TERM");
+    return isatty(STDOUT_FILENO) && (unwanted == NULL || *unwanted == '\0') && terminal != NULL &&
+           *terminal != '\0' && strcmp(terminal, "dumb") != 0;
+}
+
 static int exit_for(const tl_sequence *sequence) {
     const size_t measured = tl_sequence_count(sequence, TL_LIMB_MEASURED);
     return measured == sequence->count ? TL_EXIT_FINE
@@ -338,7 +346,7 @@ static int analyse(const request *r, const tl_file_list *files) {
     if (status != TL_OK)
         exit_status = fail_output(status, r->folder);
     else if (!r->quiet)
-        tl_report_summary(&sequence, r->folder, stdout);
+        tl_report_summary(&sequence, r->folder, wants_emphasis(), stdout);
     tl_sequence_free(&sequence);
     return tl_command_finish(exit_status);
 }

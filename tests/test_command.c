@@ -5,7 +5,9 @@
  * Exit statuses from 64 on have the meanings of BSD sysexits.h.
  */
 #define _XOPEN_SOURCE 700 /* realpath */
+#include <fcntl.h>
 #include <sys/wait.h>
+#include <unistd.h>
 
 #include <cJSON.h>
 
@@ -33,6 +35,39 @@ static int run(const char *arguments) {
     const int status = pclose(pipe);
     if (!WIFEXITED(status))
         fail_msg("twolimb %s did not exit: %d\n%s", arguments, status, output);
+    return WEXITSTATUS(status);
+}
+
+/* The same on a terminal of its own, with `settings` of the environment; the output is that on it.
+ */
+static int run_on_terminal(const char *settings, const char *arguments) {
+    char command[COMMAND_SIZE], program[PATH_SIZE];
+    const char *build = getenv("TWOLIMB_BUILD");
+    const int terminal = posix_openpt(O_RDWR | O_NOCTTY);
+    int status;
+    if (realpath(build != NULL ? build : "build", program) == NULL)
+        fail_msg("no build folder");
+    assert_true(terminal >= 0 && grantpt(terminal) == 0 && unlockpt(terminal) == 0);
+    snprintf(command, sizeof command, "cd '%s' && exec env -u NO_COLOR -u TERM %s '%s/twolimb' %s",
+             folder.folder, settings, program, arguments);
+    const int screen = open(ptsname(terminal), O_RDWR | O_NOCTTY);
+    assert_true(screen >= 0);
+    const pid_t child = fork();
+    assert_true(child >= 0);
+    if (child == 0) {
+        if (dup2(screen, STDOUT_FILENO) < 0)
+            _exit(127);
+        execl("/bin/sh", "sh", "-c", command, (char *)NULL);
+        _exit(127);
+    }
+    close(screen);
+    size_t got = 0;
+    for (ssize_t n; (n = read(terminal, output + got, OUTPUT_SIZE - 1 - got)) > 0;)
+        got += (size_t)n; /* until the child has closed it */
+    output[got] = '\0';
+    close(terminal);
+    assert_int_equal(waitpid(child, &status, 0), child);
+    assert_true(WIFEXITED(status));
     return WEXITSTATUS(status);
 }
 
@@ -272,6 +307,30 @@ static void exit_status_tells_all_some_none(void **state) {
     assert_int_equal(run("analyse mixed/text.jpg -o none"), 2);
 }
 
+/* Escape sequences only on a terminal that can, and not against the user's will. */
+static void emphasis_is_for_terminals(void **state) {
+    (void)state;
+    static const struct {
+        const char *settings;
+        bool emphasis;
+    } on[] = {{"TERM=xterm", true},
+              {"TERM=xterm NO_COLOR=", true},
+              {"TERM=xterm NO_COLOR=1", false},
+              {"TERM=xterm NO_COLOR=0", false},
+              {"TERM=dumb", false},
+              {"TERM=", false},
+              {"", false}};
+    for (size_t i = 0; i < sizeof on / sizeof *on; i++) {
+        assert_int_equal(run_on_terminal(on[i].settings, "analyse sun -o shown"), 0);
+        assert_non_null(strstr(output, "shown/report.html"));
+        if ((strchr(output, '\033') != NULL) != on[i].emphasis)
+            fail_msg("%s: %s", on[i].settings, output);
+    }
+    assert_int_equal(run("analyse sun -o shown"), 0); /* piped */
+    assert_non_null(strstr(output, "shown/report.html"));
+    assert_null(strchr(output, '\033'));
+}
+
 /* The value of a name at the top of sequence.json or in one of its objects. */
 static const cJSON *at(const cJSON *sequence, const char *object, const char *name) {
     const cJSON *item = cJSON_GetObjectItem(cJSON_GetObjectItem(sequence, object), name);
@@ -372,6 +431,7 @@ int main(void) {
         cmocka_unit_test(foreign_folders_are_left_alone),
         cmocka_unit_test(what_cannot_be_read_gets_a_row),
         cmocka_unit_test(exit_status_tells_all_some_none),
+        cmocka_unit_test(emphasis_is_for_terminals),
         cmocka_unit_test(an_unknown_site_is_asked_for),
         cmocka_unit_test(options_arrive),
         cmocka_unit_test(excluded_pictures_are_shown_so),

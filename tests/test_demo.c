@@ -182,6 +182,37 @@ static void spots_are_where_they_were_drawn(void **state) {
     assert_true(d->sequence.closeup_count > 0);
 }
 
+/* On a screen of 24 lines, one of them the prompt's, and 80 columns; with emphasis the same. */
+static void the_summary_fits_a_screen(void **state) {
+    const demo *d = *state;
+    char *plain = NULL, *strong = NULL;
+    size_t size, lines = 0, column = 0;
+    FILE *out = open_memstream(&plain, &size);
+    assert_non_null(out);
+    tl_report_summary(&d->sequence, "build/demo", false, out);
+    assert_int_equal(fclose(out), 0);
+    for (const char *c = plain; *c; c++) {
+        column = *c == '\n' ? 0 : column + 1;
+        lines += *c == '\n';
+        assert_true(*c == '\n' || (*c >= 0x20 && *c < 0x7F));
+        assert_true(column <= 80);
+    }
+    assert_true(lines > 10 && lines <= 23);
+    out = open_memstream(&strong, &size);
+    assert_non_null(out);
+    tl_report_summary(&d->sequence, "build/demo", true, out);
+    assert_int_equal(fclose(out), 0);
+    const char *p = plain;
+    for (const char *c = strong; *c; c++)
+        if (*c == '\033')
+            c += strcspn(c, "m");
+        else
+            assert_int_equal(*c, *p++);
+    assert_int_equal(*p, '\0');
+    free(plain);
+    free(strong);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_usable_frame_is_measured_and_no_other),
@@ -190,6 +221,7 @@ int main(void) {
         cmocka_unit_test(contacts_agree_with_the_truth),
         cmocka_unit_test(turns_are_right_where_given),
         cmocka_unit_test(spots_are_where_they_were_drawn),
+        cmocka_unit_test(the_summary_fits_a_screen),
     };
     return cmocka_run_group_tests(tests, analyse_demo, forget_demo);
 }

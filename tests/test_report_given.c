@@ -54,7 +54,7 @@ static char *summary_of(const tl_sequence *s) {
     size_t size = 0;
     FILE *file = open_memstream(&text, &size);
     assert_non_null(file);
-    tl_report_summary(s, "out", file);
+    tl_report_summary(s, "out", false, file);
     assert_int_equal(fclose(file), 0);
     return text;
 }

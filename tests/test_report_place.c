@@ -141,7 +141,7 @@ static void terminal_says_it(void **state) {
     char text[4096];
     FILE *file = tmpfile();
     assert_non_null(file);
-    tl_report_summary(&s, "out", file);
+    tl_report_summary(&s, "out", false, file);
     rewind(file);
     text[fread(text, 1, sizeof text - 1, file)] = '\0';
     fclose(file);

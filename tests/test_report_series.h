@@ -220,6 +220,7 @@ static inline tl_sequence series_solved(void) {
     tl_track *track = &s.track;
     track->used_count = 8;
     track->free_solved = true;
+    track->free_degree = 2;
     track->ratio = 1.0758;
     track->ratio_measured = 1.0742;
     track->ratio_measured_sigma = 0.0011;
@@ -292,6 +293,7 @@ static void series_second_camera(tl_sequence *s) {
                                         .offset_s = SERIES_SECOND_OFFSET_S,
                                         .sigma_s = 2.1,
                                         .floor_s = SERIES_FLOOR_S,
+                                        .misfit = 1.0,
                                         .at_utc_s = SERIES_DAY_S + 32950.0,
                                         .stamps = TL_STAMPS_SCATTERED,
                                         .stamp_scatter_s = 6.1,

@@ -420,7 +420,7 @@ static void doubts_are_told(void **state) {
 static void summary_of(const tl_sequence *s, char text[8192]) {
     FILE *file = tmpfile();
     assert_non_null(file);
-    tl_report_summary(s, "out", file);
+    tl_report_summary(s, "out", false, file);
     rewind(file);
     text[fread(text, 1, 8191, file)] = '\0';
     fclose(file);
@@ -446,7 +446,7 @@ static void terminal_tells_the_weightiest(void **state) {
     s = series_many_spots(30);
     summary_of(&s, text);
     assert_non_null(strstr(text, "\nSpots      30: A covered 08:20:00"));
-    assert_non_null(strstr(text, "28 more\n"));
+    assert_non_null(strstr(text, "28 more in report.html\n"));
     tl_sequence_free(&s);
     s = series_solved();
     s.frame[0].marks.searched = true;

@@ -8,16 +8,19 @@
 
 #include <cmocka.h>
 
-#include "report/report_internal.h"
-#include "test_report_series.h"
+#include <sys/stat.h>
+#include <unistd.h>
 
-enum { LINES = 24, COLUMNS = 80 };
+#include "report/report_internal.h"
+#include "test_report_spot_series.h"
+
+enum { LINES = 23, COLUMNS = 80 }; /* of a screen of 24 lines one is the prompt's */
 
 /* What the summary prints; the caller frees. */
-static char *summary_of(const tl_sequence *s, const char *folder) {
+static char *printed(const tl_sequence *s, const char *folder, bool emphasis) {
     FILE *file = tmpfile();
     assert_non_null(file);
-    tl_report_summary(s, folder, file);
+    tl_report_summary(s, folder, emphasis, file);
     const long size = ftell(file);
     rewind(file);
     char *text = calloc((size_t)size + 1, 1);
@@ -25,6 +28,10 @@ static char *summary_of(const tl_sequence *s, const char *folder) {
     assert_int_equal(fread(text, 1, (size_t)size, file), size);
     fclose(file);
     return text;
+}
+
+static char *summary_of(const tl_sequence *s, const char *folder) {
+    return printed(s, folder, false);
 }
 
 static void assert_fits(const char *text) {
@@ -66,8 +73,7 @@ static void solved_series_is_told_in_full(void **state) {
         "C1              08:02:29     2    08:02:26.7      +2  agrees (0.7 sigma)\n",
         "max           09:09:06.9   1.3    09:09:10.0    -3.1  agrees (1.6 sigma)\n",
         "C4              10:19:25     3    10:19:15.6      +9  differs (3.2 sigma)\n",
-        "Page       some/folder/report.html\n",
-        "some/folder/frames.csv, spots.csv, sequence.json, path.svg, limbs/\n"};
+        "\nPage       some/folder/report.html\nFolder     some/folder/\n"};
     tl_sequence s = series_solved();
     char *text = summary_of(&s, "some/folder");
     assert_fits(text);
@@ -284,6 +290,86 @@ static void nothing_measured_says_what_to_do(void **state) {
     free(text);
 }
 
+/* Takes the escape sequences out of a text; every line must end as it began, plain. */
+static void strip(char *text) {
+    bool plain = true;
+    char *to = text;
+    for (const char *from = text; *from;) {
+        if (*from != '\033') {
+            assert_true(plain || *from != '\n');
+            *to++ = *from++;
+            continue;
+        }
+        assert_true(from[1] == '[' && strchr("012", from[2]) && from[3] == 'm');
+        assert_true(plain == (from[2] != '0')); /* strong or faint, and back */
+        plain = !plain;
+        from += 4;
+    }
+    *to = '\0';
+    assert_true(plain);
+}
+
+static tl_sequence series_thirty_spots(void) {
+    return series_many_spots(30);
+}
+
+/* With emphasis the same words stand at the same places; without it nothing steers the terminal. */
+static void emphasis_changes_no_word(void **state) {
+    (void)state;
+    static tl_sequence (*const make[])(void) = {series_solved,  series_odd,   series_no_site,
+                                                series_nothing, series_spots, series_thirty_spots};
+    for (size_t k = 0; k < sizeof make / sizeof *make; k++) {
+        tl_sequence s = make[k]();
+        char *plain = printed(&s, "out", false), *strong = printed(&s, "out", true);
+        assert_fits(plain);
+        assert_non_null(strstr(strong, "\033[2mPictures\033[0m   12, of them"));
+        assert_memory_equal(strong, "\033[1m", 4); /* the headline */
+        /* what could not be done stands out, advice does not */
+        assert_true((strstr(strong, "\033[2mNotes\033[0m      \033[1m") != NULL) ==
+                    (s.track.note[0] != '\0'));
+        strip(strong);
+        assert_string_equal(strong, plain);
+        free(plain);
+        free(strong);
+        tl_sequence_free(&s);
+    }
+}
+
+/* The pages to open, the folder, and what else is in it: only what is there. */
+static void files_that_are_there_are_named(void **state) {
+    (void)state;
+    char folder[] = "/tmp/twolimb-test-XXXXXX", path[128], *text;
+    tl_sequence s = series_solved();
+    memset(s.track.contact, 0, sizeof s.track.contact); /* room on the screen */
+    assert_non_null(mkdtemp(folder));
+    for (size_t i = 0; i < tl_report_output_count; i++) {
+        snprintf(path, sizeof path, "%s/%s", folder, tl_report_outputs[i].name);
+        assert_int_equal(mkdir(path, 0700), 0); /* whatever it is, it is there */
+    }
+    text = summary_of(&s, folder);
+    assert_fits(text);
+    assert_null(strstr(text, "..."));
+    snprintf(path, sizeof path, "\nPage       %s/report.html\n", folder);
+    assert_non_null(strstr(text, path));
+    snprintf(path, sizeof path, "\nFolder     %s/\n", folder);
+    assert_non_null(strstr(text, path));
+    for (size_t i = 0; i < tl_report_output_count; i++) {
+        const char *name = tl_report_outputs[i].name;
+        if (!strchr(name, '-') || !strcmp(name, "contact-sheet.jpg")) /* one of each kind */
+            assert_non_null(strstr(text, name));
+        snprintf(path, sizeof path, "%s/%s", folder, name);
+        assert_int_equal(rmdir(path), 0);
+    }
+    assert_null(strstr(text, "-zenith"));
+    free(text);
+    text = summary_of(&s, folder);
+    snprintf(path, sizeof path, "\nFolder     %s/\n", folder);
+    assert_string_equal(strstr(text, "\nFolder"), path); /* the end */
+    free(text);
+    rmdir(folder);
+    tl_sequence_free(&s);
+}
+
 /* Everything at its longest: a total eclipse, other clocks, a wrong date, every reason another, a
  * long folder of many-byte letters. */
 static void worst_case_still_fits(void **state) {
@@ -316,6 +402,10 @@ static void worst_case_still_fits(void **state) {
     assert_fits(text);
     assert_non_null(strstr(text, "report.html"));
     assert_non_null(strstr(text, "C3"));
+    char *strong = printed(&s, folder, true);
+    strip(strong);
+    assert_string_equal(strong, text);
+    free(strong);
     free(text);
     tl_sequence_free(&s);
 }
@@ -354,6 +444,8 @@ int main(void) {
         cmocka_unit_test(gps_times_that_disagree_are_told),
         cmocka_unit_test(missing_place_is_asked_for),
         cmocka_unit_test(nothing_measured_says_what_to_do),
+        cmocka_unit_test(emphasis_changes_no_word),
+        cmocka_unit_test(files_that_are_there_are_named),
         cmocka_unit_test(worst_case_still_fits),
         cmocka_unit_test(refusals_are_grouped),
     };

@@ -104,7 +104,12 @@ tl_status tl_report_write(const tl_sequence *sequence, const char *folder, int j
 /* Check before the work that `folder` can be written; same refusals. Leaves nothing behind. */
 tl_status tl_report_check(const char *folder);
 
-/* The summary for the terminal, at most 24 lines of 80 columns, to `out`. */
-void tl_report_summary(const tl_sequence *sequence, const char *folder, FILE *out);
+/*
+ * The summary for the terminal, to `out`: at most 23 lines of 80 columns, so that the prompt after
+ * it leaves all of it on a screen of 24. It names those files of the result that are in `folder`.
+ * `emphasis`: headline and warnings stand out, labels stand back, by escape sequences of ECMA-48;
+ * without it there is none.
+ */
+void tl_report_summary(const tl_sequence *sequence, const char *folder, bool emphasis, FILE *out);
 
 #endif

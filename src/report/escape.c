@@ -103,6 +103,39 @@ void tl_report_add_csv(tl_report_text *text, const char *string) {
     tl_report_text_add(text, "\"");
 }
 
+/* What spreadsheets take for the start of a formula, full-width signs among them (common practice:
+ * "CSV injection"). */
+static bool starts_formula(uint32_t code) {
+    switch (code) {
+    case '=':
+    case '+':
+    case '-':
+    case '@':
+    case '\t':
+    case '\r':
+    case '\n':
+    case 0xFF1D:
+    case 0xFF0B:
+    case 0xFF0D:
+    case 0xFF20:
+        return true;
+    default:
+        return false;
+    }
+}
+
+void tl_report_add_sheet(tl_report_text *text, const char *string) {
+    tl_report_text marked = {0};
+    uint32_t code = 0;
+    if (*string)
+        tl_report_utf8_step(string, &code);
+    tl_report_text_add(&marked, starts_formula(code) ? "'" : "");
+    tl_report_text_add(&marked, string);
+    tl_report_add_csv(text, tl_report_text_string(&marked));
+    text->failed = text->failed || marked.failed;
+    tl_report_text_free(&marked);
+}
+
 void tl_report_add_end(tl_report_text *text, const char *string, size_t most) {
     size_t characters = 0;
     uint32_t code;

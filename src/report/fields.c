@@ -23,7 +23,7 @@ void tl_report_add_column_time(tl_report_text *text, double t_s, double sigma_s,
     tl_report_text_add(text, iso);
 }
 
-static tl_report_row make_row(const tl_sequence *sequence, size_t i) {
+tl_report_row tl_report_row_of(const tl_sequence *sequence, size_t i) {
     const tl_sequence_frame *frame = &sequence->frame[i];
     const tl_limb_status status = frame->limb.status;
     return (tl_report_row){sequence,
@@ -64,7 +64,7 @@ tl_report_kind tl_report_field_kind(size_t index) {
 
 void tl_report_field_add(const tl_sequence *sequence, size_t i, size_t index,
                          tl_report_text *text) {
-    const tl_report_row r = make_row(sequence, i);
+    const tl_report_row r = tl_report_row_of(sequence, i);
     const tl_report_field *f = column(index);
     if (f->kind == TL_REPORT_STRING) {
         f->add(&r, text);

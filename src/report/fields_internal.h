@@ -16,6 +16,8 @@ typedef struct tl_report_row {
     bool has_sun, has_moon, has_time;
 } tl_report_row;
 
+tl_report_row tl_report_row_of(const tl_sequence *sequence, size_t i);
+
 /* A column holds a string (`add`), or a number (`number`) with either fixed decimals or, where
  * `digits` is not 0, that many significant digits. */
 typedef struct tl_report_field {

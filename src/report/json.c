@@ -1,6 +1,6 @@
 /*
  * json.c - sequence.json: everything that is known of the series. docs/output.md
- * is its schema.
+ * says what it means, docs/sequence.schema.json is its schema.
  */
 #include "report/json_internal.h"
 

@@ -31,6 +31,11 @@ static tl_status make_csv(const tl_report_source *source, size_t k, tl_report_te
     return tl_report_csv(source->sequence, bytes);
 }
 
+static tl_status make_series(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_series_csv(source, bytes);
+}
+
 static tl_status make_spots(const tl_report_source *source, size_t k, tl_report_text *bytes) {
     (void)k;
     return tl_report_spots_csv(source->sequence, bytes);
@@ -96,7 +101,7 @@ static tl_status make_limbs(const tl_report_source *source, size_t k, tl_report_
 }
 
 const tl_report_output tl_report_outputs[] = {
-    {.name = "report.html", .make = make_page},
+    {.name = TL_REPORT_PAGE, .make = make_page},
     {.name = "contact-sheet.jpg", .make = make_sheet},
     {.name = "contact-sheet-zenith.jpg", .make = make_zenith_sheet},
     {.name = "moving.gif", .make = make_moving},
@@ -104,6 +109,7 @@ const tl_report_output tl_report_outputs[] = {
     {.name = "moving-smooth.gif", .make = make_smooth},
     {.name = "path.svg", .make = make_path},
     {.name = "timeline.svg", .make = make_timeline},
+    {.name = "series.csv", .make = make_series},
     {.name = "frames.csv", .make = make_csv},
     {.name = "spots.csv", .make = make_spots},
     {.name = "sequence.json", .make = make_json},

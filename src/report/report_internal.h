@@ -55,7 +55,7 @@ void tl_report_text_free(tl_report_text *text);
  */
 size_t tl_report_utf8_step(const char *string, uint32_t *code);
 
-/* Bytes that are not UTF-8 become U+FFFD; in all five. */
+/* Bytes that are not UTF-8 become U+FFFD; in all six. */
 void tl_report_add_utf8(tl_report_text *text, const char *string);
 /* If it has more than `most` characters, three dots and as many from its end. */
 void tl_report_add_end(tl_report_text *text, const char *string, size_t most);
@@ -63,6 +63,8 @@ void tl_report_add_end(tl_report_text *text, const char *string, size_t most);
 void tl_report_add_html(tl_report_text *text, const char *string);
 /* One field of a CSV row (RFC 4180), quoted where it has to be. */
 void tl_report_add_csv(tl_report_text *text, const char *string);
+/* The same for a spreadsheet: an apostrophe before what it would take for a formula. */
+void tl_report_add_sheet(tl_report_text *text, const char *string);
 /* For a terminal: no control or direction-changing characters; the typographic
  * signs this library uses become ASCII. */
 void tl_report_add_terminal(tl_report_text *text, const char *string);
@@ -377,7 +379,12 @@ typedef struct tl_report_output {
 extern const tl_report_output tl_report_outputs[];
 extern const size_t tl_report_output_count;
 
+/* Those a reader opens first. */
+#define TL_REPORT_PAGE "report.html"
+#define TL_REPORT_TALK "talk.html"
+
 tl_status tl_report_csv(const tl_sequence *sequence, tl_report_text *text);
+tl_status tl_report_series_csv(const tl_report_source *source, tl_report_text *text);
 tl_status tl_report_json(const tl_sequence *sequence, tl_report_text *text);
 tl_status tl_report_path_svg(const tl_report_facts *facts, const tl_report_path *path,
                              tl_report_text *text);

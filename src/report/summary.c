@@ -3,6 +3,7 @@
  */
 #include <math.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "report/summary_internal.h"
 
@@ -24,9 +25,11 @@ static void add_heading(tl_report_screen *screen, const tl_sequence *sequence,
     } else {
         tl_report_words_given_mark(sequence->options.date_given, &words);
     }
-    tl_report_screen_line(screen, &words);
+    screen->strong = true;
+    tl_report_screen_line(screen, "", &words);
+    screen->strong = false;
     tl_report_words_site(&sequence->options.site, &words);
-    tl_report_screen_line(screen, &words);
+    tl_report_screen_line(screen, "", &words);
 }
 
 static void add_refusals(tl_report_screen *screen, const tl_sequence *sequence, size_t left) {
@@ -241,6 +244,7 @@ static void add_advice(tl_report_screen *screen, const tl_sequence *sequence,
     const bool grave = facts->with_status[TL_LIMB_MEASURED] == 0 || sequence->track.note[0];
     for (size_t n = 0; tl_report_words_advice(sequence, facts, n, &words); n++) {
         screen->rank = n > 0 ? TL_REPORT_SPARE : grave ? TL_REPORT_WEIGHTY : TL_REPORT_MORE;
+        screen->strong = n == 0 && grave;
         if (n == 0)
             tl_report_screen_gap(screen);
         if (n == 0 && sequence->track.note[0])
@@ -248,31 +252,67 @@ static void add_advice(tl_report_screen *screen, const tl_sequence *sequence,
         else
             tl_report_screen_words(screen, n == 0 ? "Notes" : "", &words, NOTE_LINES);
     }
+    screen->strong = false;
     tl_report_text_free(&words);
 }
 
 /* The end of a long folder name tells more than its beginning. */
 static void add_file(tl_report_screen *screen, const char *label, const char *folder,
-                     const char *files) {
-    tl_report_text plain = {0}, line = {0};
+                     const char *file) {
+    const size_t room = TL_REPORT_COLUMNS - TL_REPORT_LABEL - strlen(file) - 1;
+    const size_t length = strlen(folder);
+    const char *slash = length > 0 && folder[length - 1] == '/' ? "" : "/";
+    tl_report_text plain = {0}, words = {0};
     tl_report_add_terminal(&plain, folder);
     const char *shown = tl_report_text_string(&plain);
-    const size_t room = TL_REPORT_COLUMNS - TL_REPORT_LABEL - strlen(files) - 1,
-                 used = tl_report_characters(shown);
-    const char *dots = used > room ? "..." : "";
-    uint32_t code;
-    for (size_t skip = used > room ? used - room + 3 : 0; skip > 0; skip--)
-        shown += tl_report_utf8_step(shown, &code);
-    const size_t length = strlen(shown);
-    const char *slash = length > 0 && shown[length - 1] == '/' ? "" : "/";
-    tl_report_text_addf(&line, "%-*s%s%s%s%s", TL_REPORT_LABEL, label, dots, shown, slash, files);
-    tl_report_screen_line(screen, &line);
+    const size_t used = tl_report_characters(shown);
+    if (used > room)
+        tl_report_add_end(&words, shown, room - 3);
+    else
+        tl_report_text_add(&words, shown);
+    tl_report_text_addf(&words, "%s%s", slash, file);
+    tl_report_screen_line(screen, label, &words);
     tl_report_text_free(&plain);
 }
 
-void tl_report_summary(const tl_sequence *sequence, const char *folder, FILE *out) {
+/* Beside a file of the same name without this ending nothing new. */
+static bool is_variant(const char *name) {
+    return strstr(name, "-zenith.") || strstr(name, "-smooth.");
+}
+
+static bool is_there(const char *folder, const char *name) {
+    struct stat info;
+    tl_report_text path = {0};
+    tl_report_text_addf(&path, "%s/%s", folder, name);
+    const bool there = !path.failed && stat(tl_report_text_string(&path), &info) == 0;
+    tl_report_text_free(&path);
+    return there;
+}
+
+/* The pages to be opened, the folder, and what else is in it. */
+static void add_files(tl_report_screen *screen, const char *folder) {
+    tl_report_text words = {0};
+    screen->rank = TL_REPORT_KEEP;
+    tl_report_screen_gap(screen);
+    add_file(screen, "Page", folder, TL_REPORT_PAGE);
+    if (is_there(folder, TL_REPORT_TALK))
+        add_file(screen, "Talk", folder, TL_REPORT_TALK);
+    add_file(screen, "Folder", folder, "");
+    for (size_t i = 0; i < tl_report_output_count; i++) {
+        const tl_report_output *output = &tl_report_outputs[i];
+        const bool told = strcmp(output->name, TL_REPORT_PAGE) == 0 ||
+                          strcmp(output->name, TL_REPORT_TALK) == 0 || is_variant(output->name);
+        if (!told && is_there(folder, output->name))
+            tl_report_text_addf(&words, "%s%s%s", words.length > 0 ? ", " : "", output->name,
+                                output->is_name ? "/" : "");
+    }
+    screen->rank = TL_REPORT_SPARE;
+    tl_report_screen_words(screen, "", &words, 2);
+}
+
+void tl_report_summary(const tl_sequence *sequence, const char *folder, bool emphasis, FILE *out) {
     const tl_report_facts facts = tl_report_facts_of(sequence);
-    tl_report_screen screen = {0};
+    tl_report_screen screen = {.emphasis = emphasis};
     add_heading(&screen, sequence, &facts);
     add_pictures(&screen, sequence, &facts);
     add_times(&screen, sequence);
@@ -285,9 +325,6 @@ void tl_report_summary(const tl_sequence *sequence, const char *folder, FILE *ou
     screen.rank = TL_REPORT_KEEP;
     tl_report_summary_contacts(&screen, sequence, &facts);
     add_advice(&screen, sequence, &facts);
-    screen.rank = TL_REPORT_KEEP;
-    tl_report_screen_gap(&screen);
-    add_file(&screen, "Page", folder, "report.html");
-    add_file(&screen, "Tables", folder, "frames.csv, spots.csv, sequence.json, path.svg, limbs/");
+    add_files(&screen, folder);
     tl_report_screen_print(&screen, out);
 }

@@ -7,7 +7,7 @@
 #include "report/report_internal.h"
 
 enum {
-    TL_REPORT_LINES = 24,
+    TL_REPORT_LINES = 23, /* of 24: one is for the prompt */
     TL_REPORT_COLUMNS = 80,
     TL_REPORT_LABEL = 11, /* width of the first column */
     TL_REPORT_PARTS = 64
@@ -34,13 +34,15 @@ typedef struct tl_report_screen {
     } part[TL_REPORT_PARTS]; /* further ones are not taken */
     size_t count;
     tl_report_rank rank; /* of the parts to come */
+    bool emphasis;       /* labels stand back, and what is strong stands out */
+    bool strong;         /* the lines to come */
 } tl_report_screen;
 
 /* The words under a label, broken into at most `max_lines` lines; frees them. */
 void tl_report_screen_words(tl_report_screen *screen, const char *label, tl_report_text *words,
                             int max_lines);
-/* One whole line without a label, however long; frees the words. */
-void tl_report_screen_line(tl_report_screen *screen, tl_report_text *words);
+/* One whole line, however long; frees the words. Without a label it begins in the first column. */
+void tl_report_screen_line(tl_report_screen *screen, const char *label, tl_report_text *words);
 /* An empty line before the next part, which goes if that part goes. */
 void tl_report_screen_gap(tl_report_screen *screen);
 /* As much of it as fits; frees the screen. */
