@@ -3,6 +3,7 @@
  */
 #include "report/limbs_internal.h"
 #include "report/spots_internal.h"
+#include "report/talk_internal.h"
 
 tl_status tl_report_source_make(const tl_sequence *sequence, tl_report_source *source) {
     tl_report_source made = {.sequence = sequence, .facts = tl_report_facts_of(sequence)};
@@ -59,6 +60,11 @@ static tl_status make_zenith_sheet(const tl_report_source *source, size_t k,
     return tl_report_contact_sheet(source, TL_REPORT_ZENITH_UP, bytes);
 }
 
+static tl_status make_talk(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_talk(source, bytes);
+}
+
 static size_t count_limbs(const tl_report_source *source) {
     return source->sequence->count;
 }
@@ -73,6 +79,12 @@ static tl_status make_limbs(const tl_report_source *source, size_t k, tl_report_
 
 const tl_report_output tl_report_outputs[] = {
     {.name = "report.html", .make = make_page},
+    {.name = "talk.html", .make = make_talk},
+    {.name = TL_REPORT_SLIDES_FOLDER,
+     .count = tl_report_count_slides,
+     .name_of = tl_report_slide_name,
+     .is_name = tl_report_is_slide_name,
+     .make = tl_report_slide_png},
     {.name = "contact-sheet.jpg", .make = make_sheet},
     {.name = "contact-sheet-zenith.jpg", .make = make_zenith_sheet},
     {.name = "path.svg", .make = make_path},

@@ -1,0 +1,109 @@
+/*
+ * slide_share.c - magnitude is not obscuration: the share of the diameter, and that of the area.
+ */
+#include <math.h>
+
+#include "report/talk_internal.h"
+
+static const double RADIUS = 230.0, RIGHT_X = 1390.0, LEFT_X = 530.0, Y = 500.0;
+
+static bool possible(const tl_report_source *source) {
+    tl_report_depth depth;
+    return tl_report_depth_of(source, &depth);
+}
+
+static void headline(const tl_report_source *source, tl_report_text *words) {
+    (void)source;
+    tl_report_text_add(words, "Magnitude counts the diameter, obscuration counts the area");
+}
+
+static void add_share(double share, tl_report_text *words) {
+    tl_report_add_fixed(words, 100.0 * share, 1);
+    tl_report_text_add(words, "\u00a0%");
+}
+
+/* The covered part of the diameter that runs through both centres, within 0..1. */
+static double covered_diameter(const tl_report_depth *depth) {
+    return fmin(fmax(0.5 * (1.0 + depth->ratio - depth->separation_sr), 0.0), 1.0);
+}
+
+static void note(const tl_report_source *source, tl_report_text *words) {
+    tl_report_depth depth = {0};
+    tl_report_depth_of(source, &depth);
+    tl_report_text_add(words, depth.of_picture ? "In the deepest picture " : "At maximum ");
+    add_share(covered_diameter(&depth), words);
+    tl_report_text_add(words, " of the Sun\u2019s diameter were covered, but ");
+    add_share(tl_obscuration(depth.separation_sr, depth.ratio), words);
+    tl_report_text_add(words, " of its area. Newspapers mix them up; ask which one is meant.");
+}
+
+/* Which way the Moon lies, x right, y down: level, so that both can be compared. */
+static void draw_disc(tl_report_pen *pen, const tl_report_depth *depth, double x, bool area) {
+    const double dx = -RADIUS * depth->separation_sr;
+    tl_report_draw_pair(pen->cr, x, Y, RADIUS, dx, 0.0, depth->ratio);
+    cairo_save(pen->cr);
+    cairo_arc(pen->cr, x, Y, RADIUS, 0.0, 2.0 * TL_PI);
+    cairo_clip(pen->cr);
+    if (area) {
+        tl_report_draw_disc(pen->cr, TL_REPORT_TONE_SHARE, x + dx, Y, RADIUS * depth->ratio);
+    }
+    cairo_restore(pen->cr);
+    cairo_new_path(pen->cr);
+    cairo_arc(pen->cr, x, Y, RADIUS, 0.0, 2.0 * TL_PI);
+    tl_report_set_tone(pen->cr, TL_REPORT_TONE_SUN);
+    cairo_set_line_width(pen->cr, 3.0);
+    cairo_stroke(pen->cr);
+}
+
+static void draw_bar(cairo_t *cr, double from, double to, tl_report_tone tone, double width) {
+    cairo_move_to(cr, from, Y);
+    cairo_line_to(cr, to, Y);
+    tl_report_set_tone(cr, tone);
+    cairo_set_line_width(cr, width);
+    cairo_stroke(cr);
+}
+
+static void draw_diameter(tl_report_pen *pen, const tl_report_depth *depth) {
+    const double from = LEFT_X - RADIUS, to = from + 2.0 * RADIUS * covered_diameter(depth);
+    draw_bar(pen->cr, from, to, TL_REPORT_TONE_SHARE, 12.0);
+    cairo_set_source_rgb(pen->cr, 0.0, 0.0, 0.0);
+    cairo_move_to(pen->cr, to, Y);
+    cairo_line_to(pen->cr, LEFT_X + RADIUS, Y);
+    cairo_set_line_width(pen->cr, 4.0);
+    cairo_stroke(pen->cr);
+}
+
+static void set_under(tl_report_pen *pen, double x, double share, const char *of,
+                      tl_report_text *name) {
+    static const tl_report_type large = {84.0, 60.0, 0.5, 0.0, TL_REPORT_INK_SUN};
+    static const tl_report_type body = {TL_REPORT_SLIDE_BODY, 30.0, 0.5, 0.0, TL_REPORT_INK_TEXT};
+    static const tl_report_type other = {TL_REPORT_SLIDE_BODY, 30.0, 0.5, 0.0, TL_REPORT_INK_LABEL};
+    const double width = 760.0, left = x - 0.5 * width, top = 774.0;
+    tl_report_text number = {0};
+    add_share(share, &number);
+    tl_report_set_words(pen, &large, &number, (tl_report_rect){left, top, width, 90.0});
+    tl_report_set_string(pen, &body, of, (tl_report_rect){left, top + 112.0, width, 44.0});
+    tl_report_set_words(pen, &other, name, (tl_report_rect){left, top + 164.0, width, 44.0});
+}
+
+static void draw(tl_report_pen *pen) {
+    tl_report_depth depth = {0};
+    tl_report_text magnitude = {0}, obscuration = {0};
+    const tl_track *track = &pen->source->sequence->track;
+    tl_report_depth_of(pen->source, &depth);
+    draw_disc(pen, &depth, LEFT_X, false);
+    draw_diameter(pen, &depth);
+    draw_disc(pen, &depth, RIGHT_X, true);
+    tl_report_text_add(&magnitude, "magnitude ");
+    if (depth.of_picture)
+        tl_report_add_fixed(&magnitude, covered_diameter(&depth), 3);
+    else
+        tl_report_words_magnitude(track, &magnitude);
+    tl_report_text_add(&obscuration, "obscuration ");
+    tl_report_add_fixed(&obscuration, tl_obscuration(depth.separation_sr, depth.ratio), 3);
+    set_under(pen, LEFT_X, covered_diameter(&depth), "of the diameter", &magnitude);
+    set_under(pen, RIGHT_X, tl_obscuration(depth.separation_sr, depth.ratio), "of the area",
+              &obscuration);
+}
+
+const tl_report_slide tl_report_slide_share = {"magnitude", possible, headline, note, draw};

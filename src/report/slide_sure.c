@@ -1,0 +1,260 @@
+/*
+ * slide_sure.c - how sure it is, against the almanac; how to look safely; what would tell more.
+ */
+#include <math.h>
+
+#include "report/talk_internal.h"
+
+/* ---- what would tell more ----------------------------------------------------------------------
+ */
+
+static bool always(const tl_report_source *source) {
+    (void)source;
+    return true;
+}
+
+static void more_headline(const tl_report_source *source, tl_report_text *words) {
+    (void)source;
+    tl_report_text_add(words, "What would tell more next time");
+}
+
+static void more_note(const tl_report_source *source, tl_report_text *words) {
+    (void)source;
+    tl_report_text_add(words,
+                       "A series of pictures with times and a place measures the Moon\u2019s "
+                       "way by itself; each of these closes a gap in this one.");
+}
+
+/* Line n of what is on the slide; false when there are no more. What this series lacks first. */
+static bool more_line(const tl_report_source *source, size_t n, tl_report_text *words) {
+    static const char *const general[] = {
+        "Pictures soon after first contact and soon before last contact: there the edges move "
+        "fastest.",
+        "A sharp edge all round, the whole Sun inside the frame, nothing burnt out.",
+        "The time of every picture, to the second, and the place."};
+    size_t lacking = 0;
+    tl_report_text passed = {0};
+    while (tl_report_words_advice(source->sequence, &source->facts, lacking, &passed))
+        lacking++;
+    tl_report_text_free(&passed);
+    if (n < lacking)
+        return tl_report_words_advice(source->sequence, &source->facts, n, words);
+    if (n - lacking >= sizeof general / sizeof *general)
+        return false;
+    tl_report_text_add(words, general[n - lacking]);
+    return true;
+}
+
+/* Lines under each other, a dot before each, each in its share of the box. */
+static double set_list_line(tl_report_pen *pen, const tl_report_type *type, tl_report_text *words,
+                            tl_report_rect box) {
+    cairo_new_path(pen->cr);
+    cairo_arc(pen->cr, box.left + 8.0, box.top + 0.5 * type->size, 8.0, 0.0, 2.0 * TL_PI);
+    tl_report_set_tone(pen->cr, TL_REPORT_TONE_SUN);
+    cairo_fill(pen->cr);
+    return tl_report_set_words(
+        pen, type, words, (tl_report_rect){box.left + 44.0, box.top, box.width - 44.0, box.height});
+}
+
+static void more_draw(tl_report_pen *pen) {
+    enum { LINES = 4 };
+    static const tl_report_type type = {40.0, 28.0, 0.0, 0.0, TL_REPORT_INK_TEXT};
+    double y = TL_REPORT_SLIDE_TOP + 30.0;
+    for (size_t n = 0; n < LINES; n++) {
+        tl_report_text words = {0};
+        if (!more_line(pen->source, n, &words))
+            break;
+        y = set_list_line(pen, &type, &words,
+                          (tl_report_rect){TL_REPORT_SLIDE_MARGIN, y, 1640.0, 150.0}) +
+            44.0;
+    }
+}
+
+const tl_report_slide tl_report_slide_more = {"next-time", always, more_headline, more_note,
+                                              more_draw};
+
+/* ---- measured against the almanac --------------------------------------------------------------
+ */
+
+static bool row_known(const tl_report_source *source, int which) {
+    const tl_track_contact *contact = &source->sequence->track.contact[which];
+    return contact->measured || contact->predicted;
+}
+
+static bool compared(const tl_report_source *source, int which) {
+    const tl_track_contact *contact = &source->sequence->track.contact[which];
+    return contact->measured && contact->predicted &&
+           tl_track_main(&source->sequence->track)->clock.solved;
+}
+
+static bool any_row(const tl_report_source *source) {
+    bool any = false;
+    for (int which = 0; which < TL_CONTACTS; which++)
+        any = any || row_known(source, which);
+    return any;
+}
+
+/* Whether all times that can be held against the almanac agree with it within twice their errors;
+ * false if there are none. */
+static bool all_agree(const tl_report_source *source) {
+    const double agrees_sigma = 2.0; /* as the words of the report have it */
+    const tl_track *track = &source->sequence->track;
+    bool any = false, agree = true;
+    for (int which = 0; which < TL_CONTACTS; which++) {
+        if (!compared(source, which))
+            continue;
+        const double off_s =
+            fabs(track->contact[which].measured_utc_s - track->contact[which].predicted_utc_s);
+        any = true;
+        agree = agree && off_s <= agrees_sigma * tl_report_contact_error(track, which);
+    }
+    return any && agree;
+}
+
+static void sure_headline(const tl_report_source *source, tl_report_text *words) {
+    tl_report_text_add(words, all_agree(source) ? "Measured and almanac agree. Try it, safely"
+                              : any_row(source) ? "Measured against the almanac. Try it, safely"
+                                                : "Try it yourself, safely");
+}
+
+static void sure_note(const tl_report_source *source, tl_report_text *words) {
+    tl_report_words_agreement(source->sequence, words);
+    if (words->length > 0)
+        tl_report_text_add(words, " The clock was set by the almanac, so the mean difference is "
+                                  "nil by itself: length and depth of the eclipse are what is "
+                                  "tested. ");
+    tl_report_text_add(words, "Nobody looks at the Sun without a filter, and nobody trusts a "
+                              "filter that is not made for it.");
+}
+
+/* Columns: name, measured, almanac, observed less computed (its right edge), px. */
+static const double NAME = 96.0, MEASURED = 196.0, ALMANAC = 590.0, DIFFERENCE = 1010.0;
+
+static void set_cell(tl_report_pen *pen, tl_report_text *words, double x, double y, double across,
+                     bool heading) {
+    const tl_report_type type = {heading ? TL_REPORT_SLIDE_SMALL : 36.0, TL_REPORT_SLIDE_LEAST,
+                                 across, 0.5, heading ? TL_REPORT_INK_LABEL : TL_REPORT_INK_TEXT};
+    tl_report_set_line(pen, &type, words, x, y);
+}
+
+static void set_heading(tl_report_pen *pen, const char *string, double x, double y, double across) {
+    tl_report_text words = {0};
+    tl_report_text_add(&words, string);
+    set_cell(pen, &words, x, y, across, true);
+}
+
+static void set_row(tl_report_pen *pen, int which, double y) {
+    const tl_track *track = &pen->source->sequence->track;
+    const tl_track_contact *contact = &track->contact[which];
+    tl_report_text name = {0}, measured = {0}, almanac = {0}, difference = {0};
+    tl_report_text_add(&name, tl_contact_name[which]);
+    if (!tl_report_add_contact(pen->source, which, false, &measured))
+        tl_report_text_add(&measured, "not measured");
+    if (contact->predicted)
+        tl_report_add_clock(
+            &almanac, contact->predicted_utc_s,
+            contact->measured ? tl_report_decimals(tl_report_contact_sigma(track, which), 1) : 0,
+            pen->source->facts.day_s);
+    if (compared(pen->source, which))
+        tl_report_add_signed(&difference, contact->measured_utc_s - contact->predicted_utc_s,
+                             tl_report_decimals(tl_report_contact_sigma(track, which), 1));
+    set_cell(pen, &name, NAME, y, 0.0, false);
+    set_cell(pen, &measured, MEASURED, y, 0.0, false);
+    set_cell(pen, &almanac, ALMANAC, y, 0.0, false);
+    set_cell(pen, &difference, DIFFERENCE, y, 1.0, false);
+}
+
+static void draw_rule(cairo_t *cr, double y) {
+    tl_report_set_ink(cr, TL_REPORT_INK_LINE);
+    cairo_set_line_width(cr, 2.0);
+    cairo_move_to(cr, NAME, y);
+    cairo_line_to(cr, DIFFERENCE, y);
+    cairo_stroke(cr);
+}
+
+static void set_depth(tl_report_pen *pen, double y) {
+    static const tl_report_type type = {TL_REPORT_SLIDE_SMALL, TL_REPORT_SLIDE_LEAST, 0.0, 0.0,
+                                        TL_REPORT_INK_LABEL};
+    const tl_track *track = &pen->source->sequence->track;
+    tl_report_text words = {0};
+    if (!track->has_smallest)
+        return;
+    tl_report_text_add(&words, "Centres at their closest: ");
+    tl_report_add_measure(&words, fabs(track->smallest_sr), track->smallest_sigma_sr, 4,
+                          "solar radii");
+    if (track->has_circumstances) {
+        tl_report_text_add(&words, "; the almanac has ");
+        tl_report_add_fixed(&words, track->smallest_predicted_sr,
+                            tl_report_decimals(track->smallest_sigma_sr, 4));
+    }
+    tl_report_text_add(&words, ".");
+    tl_report_set_words(pen, &type, &words, (tl_report_rect){NAME, y, DIFFERENCE - NAME, 100.0});
+}
+
+static void draw_table(tl_report_pen *pen) {
+    const bool utc = tl_track_main(&pen->source->sequence->track)->clock.solved;
+    const double step = 84.0;
+    double y = TL_REPORT_SLIDE_TOP + 60.0;
+    bool predicted = false;
+    for (int which = 0; which < TL_CONTACTS; which++)
+        predicted = predicted || pen->source->sequence->track.contact[which].predicted;
+    set_heading(pen, utc ? "measured, UTC" : "by the camera\u2019s clock", MEASURED, y, 0.0);
+    if (predicted)
+        set_heading(pen, "almanac, UTC", ALMANAC, y, 0.0);
+    if (predicted && utc)
+        set_heading(pen, "O \u2212 C, s", DIFFERENCE, y, 1.0);
+    draw_rule(pen->cr, y + 34.0);
+    y += 34.0 + 0.6 * step;
+    for (int which = 0; which < TL_CONTACTS; which++) {
+        if (!row_known(pen->source, which))
+            continue;
+        set_row(pen, which, y);
+        y += step;
+    }
+    draw_rule(pen->cr, y - 0.45 * step);
+    set_depth(pen, y);
+}
+
+/* ---- look safely -------------------------------------------------------------------------------
+ */
+
+static void draw_cautions(tl_report_pen *pen, tl_report_rect box, double size) {
+    static const char *const caution[] = {
+        "Filters go on the FRONT of telescope, binoculars or lens, firmly fixed.",
+        "For eyes alone: undamaged viewers that conform to ISO 12312-2.",
+        "Never a filter at the eyepiece: it cracks in the heat.",
+        "Never leave a telescope that projects the Sun alone.",
+        "Filters come off only inside totality.",
+        "Follow local rules and qualified advice."};
+    const tl_report_type head = {44.0, 36.0, 0.0, 0.0, TL_REPORT_INK_MOON};
+    const tl_report_type type = {size, 28.0, 0.0, 0.0, TL_REPORT_INK_TEXT};
+    double y = tl_report_set_string(pen, &head, "The Sun blinds, without pain",
+                                    (tl_report_rect){box.left, box.top, box.width, 50.0}) +
+               44.0;
+    for (size_t k = 0; k < sizeof caution / sizeof *caution; k++) {
+        tl_report_text words = {0};
+        tl_report_text_add(&words, caution[k]);
+        y = set_list_line(pen, &type, &words,
+                          (tl_report_rect){box.left, y, box.width, 2.4 * size}) +
+            0.75 * size;
+    }
+}
+
+static void sure_draw(tl_report_pen *pen) {
+    const double top = TL_REPORT_SLIDE_TOP + 40.0, bottom = TL_REPORT_SLIDE_BOTTOM;
+    if (!any_row(pen->source)) {
+        draw_cautions(pen, (tl_report_rect){TL_REPORT_SLIDE_MARGIN, top, 1700.0, bottom - top},
+                      44.0);
+        return;
+    }
+    draw_table(pen);
+    tl_report_set_ink(pen->cr, TL_REPORT_INK_LINE);
+    cairo_set_line_width(pen->cr, 2.0);
+    cairo_move_to(pen->cr, 1075.0, top);
+    cairo_line_to(pen->cr, 1075.0, bottom - 20.0);
+    cairo_stroke(pen->cr);
+    draw_cautions(pen, (tl_report_rect){1130.0, top, 694.0, bottom - top}, 36.0);
+}
+
+const tl_report_slide tl_report_slide_sure = {"how-sure", always, sure_headline, sure_note,
+                                              sure_draw};
