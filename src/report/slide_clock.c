@@ -3,6 +3,7 @@
  * by the clock's error onto the almanac's curve.
  */
 #include <math.h>
+#include <string.h>
 
 #include "report/path_internal.h"
 #include "report/talk_internal.h"
@@ -13,7 +14,7 @@ typedef struct graph {
     double from_s, to_s, low, high;
 } graph;
 
-static const tl_report_rect MAIN = {190.0, 236.0, 1080.0, 656.0};
+static const tl_report_rect MAIN = {190.0, 256.0, 1080.0, 640.0};
 
 static double graph_x(const graph *g, double t_s) {
     return g->box.left + g->box.width * (t_s - g->from_s) / (g->to_s - g->from_s);
@@ -55,12 +56,18 @@ static bool possible(const tl_report_source *source) {
     return any && main_clock(source)->solved && source->path.on_sky && source->path.line_count > 1;
 }
 
+/* The zone stands beside the graph. */
 static void headline(const tl_report_source *source, tl_report_text *words) {
-    const tl_clock *clock = main_clock(source);
+    static const char zone[] = " in zone";
+    tl_report_text setting = {0};
+    tl_report_words_clock_setting(source->sequence, main_clock(source), &setting);
+    const char *string = tl_report_text_string(&setting), *end = strstr(string, zone);
     tl_report_text_add(words, source->sequence->track.camera_count > 1
-                                  ? "The sky set the main camera\u2019s clock: "
-                                  : "The sky set the camera\u2019s clock: ");
-    tl_report_words_clock_setting(source->sequence, clock, words);
+                                  ? "The main camera\u2019s clock was "
+                                  : "The camera\u2019s clock was ");
+    tl_report_text_bytes(words, string, end ? (size_t)(end - string) : strlen(string));
+    words->failed = words->failed || setting.failed;
+    tl_report_text_free(&setting);
 }
 
 static void note(const tl_report_source *source, tl_report_text *words) {
@@ -296,7 +303,7 @@ static void draw(tl_report_pen *pen) {
     if (!tl_report_clock_unset(pen->source->sequence, main_clock(pen->source)))
         draw_inset(pen, &g);
     draw_points(pen, &g, 9.0);
-    double y = set_key(pen, left, 250.0, true, "measured, at the camera\u2019s time");
+    double y = set_key(pen, left, 270.0, true, "measured, at the camera\u2019s time");
     y = set_key(pen, left, y + 28.0, false, "the same at its true time");
     tl_report_set_ink(pen->cr, TL_REPORT_INK_TEXT);
     cairo_set_line_width(pen->cr, 3.0);

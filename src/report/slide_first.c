@@ -13,8 +13,7 @@ static bool possible(const tl_report_source *source) {
 
 static void headline(const tl_report_source *source, tl_report_text *words) {
     if (source->sequence->track.contact[TL_C1].measured)
-        tl_report_text_add(words, "First contact is not seen: the pictures after it tell when it "
-                                  "was");
+        tl_report_text_add(words, "First contact is not seen; later pictures tell when it was");
     else
         tl_report_text_add(words, "First contact: the Moon\u2019s edge touches the Sun\u2019s from "
                                   "outside");

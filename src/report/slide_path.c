@@ -80,7 +80,6 @@ static void add_direction(const tl_report_source *source, tl_report_text *words)
     const tl_track *track = &source->sequence->track;
     if (!track->has_direction)
         return;
-    tl_report_text_add(words, "PA ");
     tl_report_add_measure(words, track->direction_pa_rad / TL_DEG,
                           track->direction_sigma_rad / TL_DEG, 2, "");
     tl_report_text_add(words, "\u00b0");
@@ -105,7 +104,8 @@ static void draw(tl_report_pen *pen) {
     }
     add_direction(pen->source, &direction);
     if (direction.length > 0)
-        tl_report_set_fact(pen, "Way it went, measured", &direction, left, y, width);
+        tl_report_set_fact(pen, "Its direction, from north through east", &direction, left, y,
+                           width);
     tl_report_text_free(&direction);
 }
 

@@ -6,7 +6,9 @@
 #include "report/talk_internal.h"
 
 enum { MOST = 24 }; /* so that times can be read */
-static const double TILE_MOST = 560.0, TILE_REACH = 1.16, CAPTION = 46.0;
+static const double TILE_MOST = 560.0, TILE_REACH = 1.1, CAPTION = 48.0;
+static const double BORDER =
+    56.0; /* the rims of the tiles are black: they seem to stand further in */
 
 typedef struct grid {
     size_t plate[MOST], count, columns;
@@ -20,8 +22,7 @@ static double tile_for(size_t count, size_t columns, const tl_report_rect *box) 
 
 /* As many columns as make the largest tiles. */
 static grid lay_out(const tl_report_source *source, tl_report_up up) {
-    const tl_report_rect box = {TL_REPORT_SLIDE_MARGIN, TL_REPORT_SLIDE_TOP,
-                                TL_REPORT_SLIDE_WIDTH - 2.0 * TL_REPORT_SLIDE_MARGIN,
+    const tl_report_rect box = {BORDER, TL_REPORT_SLIDE_TOP, TL_REPORT_SLIDE_WIDTH - 2.0 * BORDER,
                                 TL_REPORT_SLIDE_BOTTOM - TL_REPORT_SLIDE_TOP};
     grid g = {.columns = 1};
     g.count = tl_report_plates_spread(&source->plates, up, MOST, g.plate);

@@ -14,7 +14,7 @@ static bool possible(const tl_report_source *source) {
 
 static void headline(const tl_report_source *source, tl_report_text *words) {
     (void)source;
-    tl_report_text_add(words, "Magnitude counts the diameter, obscuration counts the area");
+    tl_report_text_add(words, "Magnitude counts the diameter, obscuration the area");
 }
 
 static void add_share(double share, tl_report_text *words) {

@@ -118,17 +118,16 @@ static void sure_headline(const tl_report_source *source, tl_report_text *words)
 }
 
 static void sure_note(const tl_report_source *source, tl_report_text *words) {
-    tl_report_words_agreement(source->sequence, words);
-    if (words->length > 0)
-        tl_report_text_add(words, " The clock was set by the almanac, so the mean difference is "
-                                  "nil by itself: length and depth of the eclipse are what is "
+    if (all_agree(source))
+        tl_report_text_add(words, "The clock was set by the almanac, so the mean difference is nil "
+                                  "by itself: length and depth of the eclipse are what is "
                                   "tested. ");
     tl_report_text_add(words, "Nobody looks at the Sun without a filter, and nobody trusts a "
                               "filter that is not made for it.");
 }
 
 /* Columns: name, measured, almanac, observed less computed (its right edge), px. */
-static const double NAME = 96.0, MEASURED = 196.0, ALMANAC = 590.0, DIFFERENCE = 1010.0;
+static const double NAME = 96.0, MEASURED = 214.0, ALMANAC = 590.0, DIFFERENCE = 1010.0;
 
 static void set_cell(tl_report_pen *pen, tl_report_text *words, double x, double y, double across,
                      bool heading) {
@@ -172,23 +171,31 @@ static void draw_rule(cairo_t *cr, double y) {
     cairo_stroke(cr);
 }
 
-static void set_depth(tl_report_pen *pen, double y) {
-    static const tl_report_type type = {TL_REPORT_SLIDE_SMALL, TL_REPORT_SLIDE_LEAST, 0.0, 0.0,
-                                        TL_REPORT_INK_LABEL};
+static void set_verdict(tl_report_pen *pen, double y) {
+    static const tl_report_type plain = {36.0, 28.0, 0.0, 0.0, TL_REPORT_INK_TEXT};
+    static const tl_report_type small = {TL_REPORT_SLIDE_SMALL, TL_REPORT_SLIDE_LEAST, 0.0, 0.0,
+                                         TL_REPORT_INK_LABEL};
     const tl_track *track = &pen->source->sequence->track;
-    tl_report_text words = {0};
+    const double width = DIFFERENCE - NAME;
+    tl_report_text verdict = {0}, depth = {0};
+    tl_report_words_agreement(pen->source->sequence, &verdict);
+    if (verdict.length > 0)
+        y = 40.0 + tl_report_set_words(
+                       pen, &plain, &verdict,
+                       (tl_report_rect){NAME, y, width, TL_REPORT_SLIDE_BOTTOM - 120.0 - y});
+    tl_report_text_free(&verdict);
     if (!track->has_smallest)
         return;
-    tl_report_text_add(&words, "Centres at their closest: ");
-    tl_report_add_measure(&words, fabs(track->smallest_sr), track->smallest_sigma_sr, 4,
+    tl_report_text_add(&depth, "Centres at their closest: ");
+    tl_report_add_measure(&depth, fabs(track->smallest_sr), track->smallest_sigma_sr, 4,
                           "solar radii");
     if (track->has_circumstances) {
-        tl_report_text_add(&words, "; the almanac has ");
-        tl_report_add_fixed(&words, track->smallest_predicted_sr,
+        tl_report_text_add(&depth, "; the almanac has ");
+        tl_report_add_fixed(&depth, track->smallest_predicted_sr,
                             tl_report_decimals(track->smallest_sigma_sr, 4));
     }
-    tl_report_text_add(&words, ".");
-    tl_report_set_words(pen, &type, &words, (tl_report_rect){NAME, y, DIFFERENCE - NAME, 100.0});
+    tl_report_text_add(&depth, ".");
+    tl_report_set_words(pen, &small, &depth, (tl_report_rect){NAME, y, width, 80.0});
 }
 
 static void draw_table(tl_report_pen *pen) {
@@ -212,7 +219,7 @@ static void draw_table(tl_report_pen *pen) {
         y += step;
     }
     draw_rule(pen->cr, y - 0.45 * step);
-    set_depth(pen, y);
+    set_verdict(pen, y);
 }
 
 /* ---- look safely -------------------------------------------------------------------------------

@@ -155,6 +155,15 @@ static double set_clean(tl_report_pen *pen, const tl_report_type *type, const ch
     return top + height;
 }
 
+bool tl_report_string_fits(tl_report_pen *pen, const char *string, double size, double width) {
+    tl_report_text cleaned = {0};
+    clean(string, &cleaned);
+    const double needed = tl_report_text_width(pen->cr, tl_report_text_string(&cleaned), size);
+    pen->failed = pen->failed || cleaned.failed;
+    tl_report_text_free(&cleaned);
+    return needed <= width;
+}
+
 double tl_report_set_string(tl_report_pen *pen, const tl_report_type *type, const char *string,
                             tl_report_rect box) {
     tl_report_text words = {0};

@@ -67,6 +67,8 @@ double tl_report_set_words(tl_report_pen *pen, const tl_report_type *type, tl_re
                            tl_report_rect box);
 double tl_report_set_string(tl_report_pen *pen, const tl_report_type *type, const char *string,
                             tl_report_rect box);
+/* Whether it stands on one line of this width at this size. */
+bool tl_report_string_fits(tl_report_pen *pen, const char *string, double size, double width);
 /* One line about a point; `y` is the middle of the capitals. Frees `words`. */
 void tl_report_set_line(tl_report_pen *pen, const tl_report_type *type, tl_report_text *words,
                         double x, double y);
