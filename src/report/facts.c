@@ -138,6 +138,14 @@ bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad
     return true;
 }
 
+bool tl_report_has_residual(const tl_sequence *sequence, size_t i) {
+    const tl_sequence_frame *frame = &sequence->frame[i];
+    const bool on_path = sequence->track.free_solved && !frame->excluded;
+    return frame->limb.status == TL_LIMB_MEASURED && frame->info.time.source != TL_TIME_NONE &&
+           (tl_report_track_frame(sequence, i)->has_true || on_path) &&
+           !tl_report_other_day(sequence, i);
+}
+
 double tl_report_sun_radius_arcsec(const tl_sequence *sequence, size_t i) {
     const tl_track_frame *tracked = tl_report_track_frame(sequence, i);
     for (size_t k = 0; k < sequence->count && !tracked->has_true; k++)

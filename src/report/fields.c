@@ -23,12 +23,6 @@ void tl_report_add_column_time(tl_report_text *text, double t_s, double sigma_s,
     tl_report_text_add(text, iso);
 }
 
-bool tl_report_has_residual(const tl_report_row *r) {
-    const bool on_path = r->sequence->track.free_solved && !r->frame->excluded;
-    return r->has_moon && r->has_time && (r->track->has_true || on_path) &&
-           !tl_report_other_day(r->sequence, r->i);
-}
-
 static tl_report_row make_row(const tl_sequence *sequence, size_t i) {
     const tl_sequence_frame *frame = &sequence->frame[i];
     const tl_limb_status status = frame->limb.status;

@@ -47,8 +47,5 @@ double tl_report_positive(double value);
 /* A time as a column has it, ISO 8601 with the decimals its sigma deserves. */
 void tl_report_add_column_time(tl_report_text *text, double t_s, double sigma_s,
                                const char *suffix);
-/* An undated frame got its time from its separation, one of another day was not compared, and the
- * free path is that of the frames shown to the track: they have no residual. */
-bool tl_report_has_residual(const tl_report_row *r);
 
 #endif

@@ -53,11 +53,11 @@ static double separation_predicted(const tl_report_row *r) {
 }
 
 static double separation_residual(const tl_report_row *r) {
-    return tl_report_known_if(tl_report_has_residual(r), r->track->residual_sr);
+    return tl_report_known_if(tl_report_has_residual(r->sequence, r->i), r->track->residual_sr);
 }
 
 static double outlier(const tl_report_row *r) {
-    return tl_report_known_if((tl_report_has_residual(r) && !r->frame->excluded) ||
+    return tl_report_known_if((tl_report_has_residual(r->sequence, r->i) && !r->frame->excluded) ||
                                   (r->has_moon && r->track->outlier),
                               r->track->outlier);
 }

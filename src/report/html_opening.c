@@ -19,14 +19,17 @@ static void add_title(const tl_report_page *page) {
     }
     tl_report_html_paragraph(page, "place", &words);
     tl_report_html_phases(page);
-    tl_report_text_addf(page->html,
-                        "<nav aria-label=\"Parts of this page\"><a href=\"#summary\">Summary</a> "
-                        "<a href=\"#times\">Times</a> %s%s<a href=\"#spots\">Sunspots</a> "
-                        "<a href=\"#pictures\">Pictures</a> "
-                        "<a href=\"#table\">Table</a> <a href=\"#method\">Method and accuracy</a> "
-                        "<a href=\"#safety\">Safety</a></nav>\n</header>\n",
-                        tl_report_html_has_clock(page) ? "<a href=\"#clock\">Clock</a> " : "",
-                        page->path->line_count ? "<a href=\"#path\">Path</a> " : "");
+    tl_report_text_addf(
+        page->html,
+        "<nav aria-label=\"Parts of this page\"><a href=\"#summary\">Summary</a> "
+        "<a href=\"#times\">Times</a> %s%s%s<a href=\"#spots\">Sunspots</a> "
+        "<a href=\"#pictures\">Pictures</a> "
+        "<a href=\"#table\">Table</a> %s<a href=\"#method\">Method and accuracy</a> "
+        "<a href=\"#safety\">Safety</a></nav>\n</header>\n",
+        tl_report_html_has_clock(page) ? "<a href=\"#clock\">Clock</a> " : "",
+        page->path->line_count ? "<a href=\"#path\">Path</a> " : "",
+        page->timeline->panels ? "<a href=\"#timeline\">Timeline</a> " : "",
+        tl_report_html_has_focus(page) ? "<a href=\"#focus\">Focus</a> " : "");
 }
 
 static void add_refusals(const tl_report_page *page) {

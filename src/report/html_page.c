@@ -60,12 +60,14 @@ static void add_head(const tl_report_page *page) {
 }
 
 tl_report_page tl_report_page_of(const tl_report_source *source, tl_report_text *html) {
-    return (tl_report_page){source->sequence, &source->facts, &source->path, &source->plates, html};
+    return (tl_report_page){source->sequence, &source->facts,    &source->path,
+                            &source->plates,  &source->timeline, html};
 }
 
-/* A drawing as a picture of its own: the names inside it cannot meet those of another. */
-static void add_svg(const tl_report_page *page, tl_report_text *svg, const char *alt) {
-    tl_report_text_addf(page->html, "<img alt=\"%s\" src=\"data:image/svg+xml;base64,", alt);
+void tl_report_html_svg(const tl_report_page *page, tl_report_text *svg, tl_report_text *alt) {
+    tl_report_text_add(page->html, "<img alt=\"");
+    tl_report_html_words(page, alt);
+    tl_report_text_add(page->html, "\" src=\"data:image/svg+xml;base64,");
     tl_report_text_base64(page->html, (const unsigned char *)svg->data, svg->length);
     tl_report_text_add(page->html, "\"/>\n");
     page->html->failed = page->html->failed || svg->failed;
@@ -73,7 +75,7 @@ static void add_svg(const tl_report_page *page, tl_report_text *svg, const char 
 }
 
 static tl_status add_path(const tl_report_page *page) {
-    tl_report_text svg = {0};
+    tl_report_text svg = {0}, alt = {0};
     if (page->path->line_count == 0)
         return TL_OK;
     const tl_status status = tl_report_path_svg(page->facts, page->path, &svg);
@@ -83,19 +85,20 @@ static tl_status add_path(const tl_report_page *page) {
     }
     tl_report_text_add(page->html, "<section id=\"path\">\n<h2>The Moon\u2019s path</h2>\n"
                                    "<div class=\"drawing\">\n");
-    add_svg(page, &svg,
-            "Drawing of the Moon\u2019s path across the Sun\u2019s disc; the times and "
-            "separations are in the tables");
+    tl_report_text_add(&alt, "Drawing of the Moon\u2019s path across the Sun\u2019s disc; the "
+                             "times and separations are in the tables");
+    tl_report_html_svg(page, &svg, &alt);
     tl_report_text_add(page->html, "</div>\n</section>\n");
     return TL_OK;
 }
 
 static void add_end(const tl_report_page *page) {
     tl_report_text_add(
-        page->html, "</main>\n<footer>Made by " TL_REPORT_PROGRAM " " TL_VERSION
-                    ". The same figures for programs are in frames.csv and sequence.json, the "
-                    "drawing in path.svg. Small copies of the pictures are part of this "
-                    "page; it needs no other file and no connection.</footer>\n</body>\n</html>\n");
+        page->html,
+        "</main>\n<footer>Made by " TL_REPORT_PROGRAM " " TL_VERSION
+        ". The same figures for programs are in frames.csv and sequence.json, the "
+        "drawings in path.svg and timeline.svg. Small copies of the pictures are part of this "
+        "page; it needs no other file and no connection.</footer>\n</body>\n</html>\n");
 }
 
 tl_status tl_report_html(const tl_report_source *source, tl_report_text *html) {
@@ -105,10 +108,14 @@ tl_status tl_report_html(const tl_report_source *source, tl_report_text *html) {
     tl_report_html_place(page);
     tl_report_html_comparison(page);
     tl_report_html_clock(page);
-    const tl_status status = add_path(page);
+    tl_status status = add_path(page);
+    if (status == TL_OK)
+        status = tl_report_html_timeline(page);
     tl_report_html_spots(page);
     tl_report_html_gallery(page);
     tl_report_html_frames(page);
+    if (status == TL_OK)
+        status = tl_report_html_focus(page);
     tl_report_html_method(page);
     add_end(page);
     return html->failed ? TL_ERR_MEMORY : status;

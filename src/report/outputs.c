@@ -4,6 +4,7 @@
 #include "report/limbs_internal.h"
 #include "report/spots_internal.h"
 #include "report/talk_internal.h"
+#include "report/timeline_internal.h"
 
 tl_status tl_report_source_make(const tl_sequence *sequence, tl_report_source *source) {
     tl_report_source made = {.sequence = sequence, .facts = tl_report_facts_of(sequence)};
@@ -11,17 +12,19 @@ tl_status tl_report_source_make(const tl_sequence *sequence, tl_report_source *s
     if (status != TL_OK)
         return status;
     status = tl_report_plates_make(sequence, &made.plates);
-    if (status != TL_OK) {
-        tl_report_path_free(&made.path);
-        return status;
-    }
-    *source = made;
-    return TL_OK;
+    if (status == TL_OK)
+        status = tl_report_timeline_make(sequence, &made.facts, &made.timeline);
+    if (status == TL_OK)
+        *source = made;
+    else
+        tl_report_source_free(&made);
+    return status;
 }
 
 void tl_report_source_free(tl_report_source *source) {
     tl_report_path_free(&source->path);
     tl_report_plates_free(&source->plates);
+    tl_report_timeline_free(&source->timeline);
 }
 
 static tl_status make_csv(const tl_report_source *source, size_t k, tl_report_text *bytes) {
@@ -42,6 +45,11 @@ static tl_status make_json(const tl_report_source *source, size_t k, tl_report_t
 static tl_status make_path(const tl_report_source *source, size_t k, tl_report_text *bytes) {
     (void)k;
     return tl_report_path_svg(&source->facts, &source->path, bytes);
+}
+
+static tl_status make_timeline(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_timeline_svg(&source->facts, &source->timeline, bytes);
 }
 
 static tl_status make_page(const tl_report_source *source, size_t k, tl_report_text *bytes) {
@@ -88,6 +96,7 @@ const tl_report_output tl_report_outputs[] = {
     {.name = "contact-sheet.jpg", .make = make_sheet},
     {.name = "contact-sheet-zenith.jpg", .make = make_zenith_sheet},
     {.name = "path.svg", .make = make_path},
+    {.name = "timeline.svg", .make = make_timeline},
     {.name = "frames.csv", .make = make_csv},
     {.name = "spots.csv", .make = make_spots},
     {.name = "sequence.json", .make = make_json},

@@ -73,6 +73,19 @@ void tl_report_draw_crossings(cairo_t *cr, const tl_report_view *view, const tl_
 void tl_report_draw_spot(cairo_t *cr, double x, double y, double radius, bool listed);
 void tl_report_draw_crossing(cairo_t *cr, double x, double y, bool uncovering);
 
+/* ---- path_pen.c: lines of a legend --------------------------------------------------------- */
+
+/* Where the next line goes, px. */
+typedef struct tl_report_pen {
+    cairo_t *cr;
+    double y, width;
+    bool draw; /* false: only measure */
+} tl_report_pen;
+enum { TL_REPORT_PEN_MARGIN = 30 }; /* from either side of the width */
+void tl_report_pen_line(tl_report_pen *p, const char *string, double indent);
+/* Broken at blanks so that every line fits. */
+void tl_report_pen_wrapped(tl_report_pen *p, const char *string, double indent);
+
 /* ---- path_legend.c -------------------------------------------------------------------------- */
 
 typedef struct tl_report_legend {

@@ -1,59 +1,16 @@
 /*
  * path_legend.c - what the marks mean, and where their directions come from.
  */
-#include <string.h>
-
 #include "report/path_internal.h"
 
-enum { LEGEND_TEXT = 16, LINE_HEIGHT = 26, MARGIN = 30, KEY_WIDTH = 44 }; /* px */
+enum { MARGIN = TL_REPORT_PEN_MARGIN, KEY_WIDTH = 44 }; /* px */
 
-/* Where the next line goes. */
-typedef struct pen {
-    cairo_t *cr;
-    double y, width;
-    bool draw;
-} pen;
-
-static void add_line(pen *p, const char *string, double indent) {
-    if (p->draw) {
-        tl_report_set_colour(p->cr, TL_REPORT_INK, 1.0);
-        tl_report_draw_text(p->cr, string, LEGEND_TEXT, MARGIN + indent, p->y, 0.0);
-    }
-    p->y += LINE_HEIGHT;
-}
-
-/* Break the text at blanks so that every line fits. */
-static void add_wrapped(pen *p, const char *string, double indent) {
-    enum { LINE_SIZE = 256 };
-    char line[LINE_SIZE] = "";
-    size_t length = 0;
-    while (*string) {
-        const size_t word = strcspn(string, " ");
-        char longer[LINE_SIZE];
-        const int needed =
-            snprintf(longer, sizeof longer, "%s%s%.*s", line, length ? " " : "", (int)word, string);
-        const bool fits = needed < LINE_SIZE && tl_report_text_width(p->cr, longer, LEGEND_TEXT) <=
-                                                    p->width - 2 * MARGIN - indent;
-        if (!fits && length > 0) {
-            add_line(p, line, indent);
-            length = 0;
-            line[0] = '\0';
-            continue;
-        }
-        length = (size_t)snprintf(line, sizeof line, "%s", longer);
-        string += word;
-        string += strspn(string, " ");
-    }
-    if (length > 0)
-        add_line(p, line, indent);
-}
-
-static void key_dot(const pen *p, bool outlier) {
+static void key_dot(const tl_report_pen *p, bool outlier) {
     if (p->draw)
         tl_report_draw_dot(p->cr, MARGIN + 15.0, p->y, outlier);
 }
 
-static void key_path(const pen *p) {
+static void key_path(const tl_report_pen *p) {
     if (!p->draw)
         return;
     tl_report_set_colour(p->cr, TL_REPORT_INK, 1.0);
@@ -65,7 +22,7 @@ static void key_path(const pen *p) {
     cairo_stroke(p->cr);
 }
 
-static void key_moon(const pen *p, int contact) {
+static void key_moon(const tl_report_pen *p, int contact) {
     if (!p->draw)
         return;
     cairo_move_to(p->cr, MARGIN, p->y);
@@ -73,46 +30,47 @@ static void key_moon(const pen *p, int contact) {
     tl_report_stroke_moon(p->cr, contact);
 }
 
-static void key_zenith(const pen *p) {
+static void key_zenith(const tl_report_pen *p) {
     if (!p->draw)
         return;
     tl_report_set_colour(p->cr, TL_REPORT_QUIET, 1.0);
     tl_report_draw_arrow(p->cr, MARGIN, p->y, MARGIN + 30.0, p->y);
 }
 
-static void add_points(pen *p, const tl_report_path *path) {
+static void add_points(tl_report_pen *p, const tl_report_path *path) {
     size_t outliers = 0;
     for (size_t i = 0; i < path->measured_count; i++)
         outliers += path->measured[i].outlier;
     if (path->measured_count > outliers) {
         key_dot(p, false);
-        add_wrapped(p,
-                    !path->on_sky || path->direction_measured
-                        ? "the Moon\u2019s centre, measured in one of your pictures"
-                        : "the Moon\u2019s centre: its distance from the Sun\u2019s centre is "
-                          "measured, its direction the almanac\u2019s",
-                    KEY_WIDTH);
+        tl_report_pen_wrapped(
+            p,
+            !path->on_sky || path->direction_measured
+                ? "the Moon\u2019s centre, measured in one of your pictures"
+                : "the Moon\u2019s centre: its distance from the Sun\u2019s centre is "
+                  "measured, its direction the almanac\u2019s",
+            KEY_WIDTH);
     }
     if (outliers > 0) {
         key_dot(p, true);
-        add_wrapped(p, "measured, but left out of the fit", KEY_WIDTH);
+        tl_report_pen_wrapped(p, "measured, but left out of the fit", KEY_WIDTH);
     }
 }
 
-static void add_spots(pen *p, const tl_report_path *path) {
+static void add_spots(tl_report_pen *p, const tl_report_path *path) {
     size_t listed = 0;
     for (size_t k = 0; k < path->spot_count; k++)
         listed += !path->spot[k].spot->in_pictures;
     if (path->spot_count > listed) {
         if (p->draw)
             tl_report_draw_spot(p->cr, MARGIN + 15.0, p->y, 4.0, false);
-        add_line(p, "sunspots at maximum, by your pictures; small ones larger than they are",
-                 KEY_WIDTH);
+        tl_report_pen_line(
+            p, "sunspots at maximum, by your pictures; small ones larger than they are", KEY_WIDTH);
     }
     if (listed > 0) {
         if (p->draw)
             tl_report_draw_spot(p->cr, MARGIN + 15.0, p->y, 4.0, true);
-        add_line(p, "sunspots of your list that are not in the pictures", KEY_WIDTH);
+        tl_report_pen_line(p, "sunspots of your list that are not in the pictures", KEY_WIDTH);
     }
     if (path->crossing_count == 0)
         return;
@@ -120,16 +78,17 @@ static void add_spots(pen *p, const tl_report_path *path) {
         tl_report_draw_crossing(p->cr, MARGIN + 7.0, p->y, false);
         tl_report_draw_crossing(p->cr, MARGIN + 24.0, p->y, true);
     }
-    add_wrapped(p,
-                path->spot_count > TL_REPORT_CROSSING_SPOTS
-                    ? "the Moon\u2019s centre when its limb reaches the spot of that letter "
-                      "(filled) and lets it go (hollow); of six spots, the page has all"
-                    : "the Moon\u2019s centre when its limb reaches the spot of that letter "
-                      "(filled) and lets it go (hollow)",
-                KEY_WIDTH);
+    tl_report_pen_wrapped(
+        p,
+        path->spot_count > TL_REPORT_CROSSING_SPOTS
+            ? "the Moon\u2019s centre when its limb reaches the spot of that letter "
+              "(filled) and lets it go (hollow); of six spots, the page has all"
+            : "the Moon\u2019s centre when its limb reaches the spot of that letter "
+              "(filled) and lets it go (hollow)",
+        KEY_WIDTH);
 }
 
-static void add_outlines(pen *p, const tl_report_path *path) {
+static void add_outlines(tl_report_pen *p, const tl_report_path *path) {
     static const struct {
         int contact;
         const char *meaning;
@@ -140,7 +99,7 @@ static void add_outlines(pen *p, const tl_report_path *path) {
         if (!path->has_contact[outline[i].contact])
             continue;
         key_moon(p, outline[i].contact);
-        add_line(p, outline[i].meaning, KEY_WIDTH);
+        tl_report_pen_line(p, outline[i].meaning, KEY_WIDTH);
     }
 }
 
@@ -177,7 +136,7 @@ static const char *caption(const tl_report_path *path) {
 
 double tl_report_draw_legend(cairo_t *cr, const tl_report_path *path,
                              const tl_report_legend *legend) {
-    pen p = {cr, legend->top, legend->width, legend->draw};
+    tl_report_pen p = {cr, legend->top, legend->width, legend->draw};
     add_points(&p, path);
     if (path->line_count > 1) {
         char meaning[128];
@@ -186,15 +145,15 @@ double tl_report_draw_legend(cairo_t *cr, const tl_report_path *path,
                               : "path fitted to your pictures",
                  legend->tick_minutes, path->on_sky ? "UTC" : "by the camera\u2019s clock");
         key_path(&p);
-        add_wrapped(&p, meaning, KEY_WIDTH);
+        tl_report_pen_wrapped(&p, meaning, KEY_WIDTH);
     }
     add_outlines(&p, path);
     add_spots(&p, path);
     if (path->has_zenith) {
         key_zenith(&p);
-        add_line(&p, "towards the zenith at maximum", KEY_WIDTH);
+        tl_report_pen_line(&p, "towards the zenith at maximum", KEY_WIDTH);
     }
     p.y += 8.0;
-    add_wrapped(&p, caption(path), 0.0);
+    tl_report_pen_wrapped(&p, caption(path), 0.0);
     return p.y;
 }

@@ -115,6 +115,10 @@ const char *tl_report_base_name(const char *path);
 /* PA of the Moon as measured, by the one turn all frames of the camera share or by the frame's
  * sunspots; false unless there are some, or one and the mirror is known. */
 bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad);
+/* Whether frame i has a residual. An undated frame got its time from its separation, one of another
+ * day was not compared, and the free path is that of the frames shown to the track: they have none.
+ */
+bool tl_report_has_residual(const tl_sequence *sequence, size_t i);
 /* A solar radius in arcsec at the frame's time, or at maximum; 0 if no almanac. */
 double tl_report_sun_radius_arcsec(const tl_sequence *sequence, size_t i);
 /* Whether any contact was measured; else the almanac stands alone. */
@@ -241,6 +245,92 @@ typedef struct tl_report_plates {
 tl_status tl_report_plates_make(const tl_sequence *sequence, tl_report_plates *plates);
 void tl_report_plates_free(tl_report_plates *plates);
 
+/* ---- timeline.c: the series in time, for the drawings and the page -------------------------- */
+
+typedef enum tl_report_panel {
+    TL_REPORT_PANEL_SEPARATION, /* of the centres, solar radii */
+    TL_REPORT_PANEL_COVERED,    /* magnitude and obscuration */
+    TL_REPORT_PANEL_RESIDUAL,   /* separation measured less that of the line */
+    TL_REPORT_PANEL_BLUR,       /* width of the Sun's edge */
+    TL_REPORT_PANELS
+} tl_report_panel;
+/* A set of panels is a sum of these. */
+#define TL_REPORT_PANEL_BIT(panel) (1u << (panel))
+#define TL_REPORT_ALL_PANELS (TL_REPORT_PANEL_BIT(TL_REPORT_PANELS) - 1u)
+
+/* Of the almanac's path or the free one. */
+typedef struct tl_report_time_sample {
+    double t_s, separation_sr;
+    double magnitude, obscuration; /* NAN: no ratio is known */
+} tl_report_time_sample;
+
+/* One picture. A value that is not known, or not finite, is NAN; so is an error that is not above
+ * 0. */
+typedef struct tl_report_time_point {
+    size_t frame;
+    double t_s;
+    bool doubtful;     /* left out of the fits, or excluded: hollow */
+    bool from_itself;  /* no time of its own: it has the one at which the line has its separation,
+                          and so lies on it, whatever its error */
+    bool other_camera; /* than the main one */
+    double separation_sr, separation_sigma_sr;
+    double magnitude, obscuration;
+    /* With utc arcsec, else sr. The error is of the circles and of reading the clock, at the rate
+     * at which the Moon moves. */
+    double residual, residual_sigma;
+    double blur; /* with utc arcsec, else per cent of the solar radius */
+} tl_report_time_point;
+
+/* The Moon's limb on the centre of a spot. */
+typedef struct tl_report_time_crossing {
+    const tl_spot *spot; /* of the sequence */
+    double t_s;
+    bool uncovering;
+} tl_report_time_crossing;
+
+/*
+ * How the edge blur of the main camera's pictures goes with time: a straight line through its
+ * logarithm, every picture with the same weight, for none has an error of its own. The error of
+ * the slope is from their scatter about the line. Where neighbours err alike there are fewer of
+ * them than it seems (Santer et al. 2000, J. Geophys. Res. 105, 7337); and it is
+ * widened for the few there are, so that 3 sigma are as improbable by chance as 3 of a Gaussian
+ * (Student's t).
+ */
+typedef struct tl_report_blur_trend {
+    size_t count;       /* points with a blur, of the main camera, not doubtful */
+    size_t first, last; /* of these; valid if count > 0 */
+    bool fitted;        /* at least 4 of them, over at least 15 minutes */
+    double growth_per_h, growth_sigma_per_h; /* of the natural logarithm */
+    double mean_t_s, mean_log;               /* a point on the line: log of the blur */
+    bool significant;                        /* beyond 3 sigma */
+} tl_report_blur_trend;
+
+typedef struct tl_report_timeline {
+    bool utc; /* times are true UTC and the line is the almanac's; else they are those of the main
+                 camera's clock, and the line is the free path */
+    bool has_zone;
+    int zone_minutes;            /* local less UTC; only with utc */
+    double from_s, to_s;         /* the axis; from_s < to_s if panels is not 0 */
+    unsigned panels;             /* those in which anything is known */
+    tl_report_time_sample *line; /* owned; in order of time */
+    size_t line_count;
+    tl_report_time_point *point; /* owned; in order of time */
+    size_t point_count;
+    size_t unplaced_count; /* pictures with a solar circle that have no place on the axis */
+    bool has_contact[TL_CONTACTS];
+    double contact_s[TL_CONTACTS];
+    tl_report_time_crossing crossing[2 * TL_REPORT_CROSSING_SPOTS]; /* in order of time */
+    size_t crossing_count;
+    double floor; /* TL_TRACK_FLOOR_SR, in the unit of the residuals */
+    tl_report_blur_trend trend;
+} tl_report_timeline;
+
+/* The sequence must outlive it. TL_ERR_MEMORY, else TL_OK with whatever is known; `panels` 0:
+ * nothing. Some 10 ms. */
+tl_status tl_report_timeline_make(const tl_sequence *sequence, const tl_report_facts *facts,
+                                  tl_report_timeline *timeline);
+void tl_report_timeline_free(tl_report_timeline *timeline);
+
 /* ---- outputs.c: what a result consists of ---------------------------------------------------- */
 
 /* What every file of the result is made from. */
@@ -249,6 +339,7 @@ typedef struct tl_report_source {
     tl_report_facts facts;
     tl_report_path path;
     tl_report_plates plates;
+    tl_report_timeline timeline;
 } tl_report_source;
 /* The sequence must outlive it. TL_ERR_MEMORY. */
 tl_status tl_report_source_make(const tl_sequence *sequence, tl_report_source *source);
@@ -285,6 +376,7 @@ typedef struct tl_report_page {
     const tl_report_facts *facts;
     const tl_report_path *path;
     const tl_report_plates *plates;
+    const tl_report_timeline *timeline;
     tl_report_text *html;
 } tl_report_page;
 tl_report_page tl_report_page_of(const tl_report_source *source, tl_report_text *html);
