@@ -59,7 +59,14 @@ static bool possible(const tl_report_source *source) {
 /* The zone stands beside the graph. */
 static void headline(const tl_report_source *source, tl_report_text *words) {
     static const char zone[] = " in zone";
+    const tl_clock *clock = main_clock(source);
     tl_report_text setting = {0};
+    if (fabs(clock->offset_s) < clock->sigma_s && !tl_report_clock_unset(source->sequence, clock)) {
+        tl_report_text_add(words, "The camera\u2019s clock was right, to ");
+        tl_report_add_sigma(words, clock->sigma_s, tl_report_decimals(clock->sigma_s, 1));
+        tl_report_text_add(words, "\u00a0s");
+        return;
+    }
     tl_report_words_clock_setting(source->sequence, main_clock(source), &setting);
     const char *string = tl_report_text_string(&setting), *end = strstr(string, zone);
     tl_report_text_add(words, source->sequence->track.camera_count > 1
@@ -77,7 +84,7 @@ static void note(const tl_report_source *source, tl_report_text *words) {
     tl_report_words_clock(source->sequence, words);
 }
 
-static void draw_curve(tl_report_pen *pen, const graph *g, double width) {
+static void draw_curve(tl_report_slide_pen *pen, const graph *g, double width) {
     const tl_report_path *path = &pen->source->path;
     cairo_save(pen->cr);
     cairo_rectangle(pen->cr, g->box.left, g->box.top, g->box.width, g->box.height);
@@ -122,7 +129,7 @@ static graph main_graph(const tl_report_source *source) {
     return g;
 }
 
-static void draw_time_axis(tl_report_pen *pen, const graph *g) {
+static void draw_time_axis(tl_report_slide_pen *pen, const graph *g) {
     static const tl_report_type tick = {26.0, 26.0, 0.5, 0.5, TL_REPORT_INK_LABEL};
     const double bottom = g->box.top + g->box.height;
     const double step_s = g->to_s - g->from_s > 2.5 * 3600.0 ? 1800.0 : 900.0;
@@ -139,7 +146,7 @@ static void draw_time_axis(tl_report_pen *pen, const graph *g) {
     tl_report_set_line_string(pen, &tick, "UTC", g->box.left + 0.5 * g->box.width, bottom + 76.0);
 }
 
-static void draw_axes(tl_report_pen *pen, const graph *g) {
+static void draw_axes(tl_report_slide_pen *pen, const graph *g) {
     static const tl_report_type tick = {26.0, 26.0, 1.0, 0.5, TL_REPORT_INK_LABEL};
     static const tl_report_type name = {26.0, 26.0, 0.0, 0.5, TL_REPORT_INK_LABEL};
     const double step = g->high - g->low > 0.6 ? 0.5 : 0.1;
@@ -163,7 +170,7 @@ static void draw_axes(tl_report_pen *pen, const graph *g) {
     cairo_stroke(pen->cr);
 }
 
-static void draw_points(tl_report_pen *pen, const graph *g, double radius) {
+static void draw_points(tl_report_slide_pen *pen, const graph *g, double radius) {
     for (int hollow = 1; hollow >= 0; hollow--)
         for (size_t i = 0; i < pen->source->sequence->count; i++) {
             double camera_s, true_s;
@@ -180,19 +187,6 @@ static void draw_points(tl_report_pen *pen, const graph *g, double radius) {
 /* ---- the shift enlarged ------------------------------------------------------------------------
  */
 
-/* The picture at which the curve is steepest. */
-static bool steepest(const tl_report_source *source, size_t *frame) {
-    double best = -1.0, camera_s, true_s;
-    for (size_t i = 0; i < source->sequence->count; i++) {
-        const double separation = source->sequence->frame[i].limb.separation_sr;
-        if (times_of(source, i, &camera_s, &true_s) && separation > best) {
-            best = separation;
-            *frame = i;
-        }
-    }
-    return best >= 0.0;
-}
-
 /* Solar radii a second, of the curve at an instant. */
 static double slope_at(const tl_report_path *path, double t_s) {
     size_t k = 1;
@@ -202,7 +196,29 @@ static double slope_at(const tl_report_path *path, double t_s) {
            (path->line[k].t_s - path->line[k - 1].t_s);
 }
 
-static void draw_shift(tl_report_pen *pen, const graph *g, double from_s, double to_s, double y) {
+/* Where the curve is steep the picture that lies on it best: there the shift shows as what it is.
+ */
+static bool choose_frame(const tl_report_source *source, size_t *frame) {
+    const tl_sequence *sequence = source->sequence;
+    double camera_s, true_s, steepest = 0.0, best = 0.0;
+    bool found = false;
+    for (size_t i = 0; i < sequence->count; i++)
+        if (times_of(source, i, &camera_s, &true_s))
+            steepest = fmax(steepest, fabs(slope_at(&source->path, true_s)));
+    for (size_t i = 0; i < sequence->count; i++) {
+        const double off = fabs(tl_report_track_frame(sequence, i)->residual_sr);
+        if (times_of(source, i, &camera_s, &true_s) &&
+            fabs(slope_at(&source->path, true_s)) >= 0.7 * steepest && (!found || off < best)) {
+            *frame = i;
+            best = off;
+            found = true;
+        }
+    }
+    return found;
+}
+
+static void draw_shift(tl_report_slide_pen *pen, const graph *g, double from_s, double to_s,
+                       double y) {
     static const tl_report_type type = {30.0, 26.0, 0.5, 0.5, TL_REPORT_INK_TEXT};
     const double x0 = graph_x(g, from_s), x1 = graph_x(g, to_s), way = x1 > x0 ? 1.0 : -1.0;
     const double head = 14.0;
@@ -224,19 +240,20 @@ static void draw_shift(tl_report_pen *pen, const graph *g, double from_s, double
                        g->box.top + g->box.height - 30.0);
 }
 
-/* Within the curve's hollow, which is empty; nothing if the shift shows without it. */
-static void draw_inset(tl_report_pen *pen, const graph *whole) {
-    const double seen_s = 0.05 * (whole->to_s - whole->from_s), least_s = 8.0;
+/* Within the curve's hollow, which is empty; nothing if the shift shows without it, or is none. */
+static void draw_inset(tl_report_slide_pen *pen, const graph *whole) {
+    const double seen_s = 0.05 * (whole->to_s - whole->from_s), least_s = 1.0;
+    const double sigma_s = main_clock(pen->source)->sigma_s;
     const tl_report_rect box = {whole->box.left + 0.31 * whole->box.width, whole->box.top + 60.0,
                                 0.38 * whole->box.width, 0.40 * whole->box.height};
     static const tl_report_type name = {26.0, 26.0, 0.5, 0.5, TL_REPORT_INK_LABEL};
     size_t frame = 0;
     double camera_s, true_s;
-    if (!steepest(pen->source, &frame) || !times_of(pen->source, frame, &camera_s, &true_s) ||
-        fabs(camera_s - true_s) > seen_s)
+    if (!choose_frame(pen->source, &frame) || !times_of(pen->source, frame, &camera_s, &true_s) ||
+        fabs(camera_s - true_s) > seen_s || fabs(camera_s - true_s) < fmax(least_s, sigma_s))
         return;
     const double separation = pen->source->sequence->frame[frame].limb.separation_sr;
-    const double half_s = fmax(1.6 * fabs(camera_s - true_s), 0.5 * least_s);
+    const double half_s = 1.6 * fabs(camera_s - true_s);
     const double middle_s = 0.5 * (camera_s + true_s);
     const double half = 0.8 * half_s * fabs(slope_at(&pen->source->path, true_s));
     const graph g = {box, middle_s - half_s, middle_s + half_s, separation - half,
@@ -266,13 +283,14 @@ static void draw_inset(tl_report_pen *pen, const graph *whole) {
 /* ---- words beside it ---------------------------------------------------------------------------
  */
 
-static double set_key(tl_report_pen *pen, double left, double y, bool hollow, const char *string) {
+static double set_key(tl_report_slide_pen *pen, double left, double y, bool hollow,
+                      const char *string) {
     static const tl_report_type type = {34.0, 28.0, 0.0, 0.0, TL_REPORT_INK_TEXT};
     draw_point(pen->cr, left + 14.0, y + 17.0, 11.0, hollow);
     return tl_report_set_string(pen, &type, string, (tl_report_rect){left + 48.0, y, 440.0, 84.0});
 }
 
-static void set_facts(tl_report_pen *pen, double left, double y) {
+static void set_facts(tl_report_slide_pen *pen, double left, double y) {
     const double width = TL_REPORT_SLIDE_WIDTH - TL_REPORT_SLIDE_MARGIN - left;
     const tl_clock *clock = main_clock(pen->source);
     tl_report_text zone = {0}, date = {0}, stamps = {0};
@@ -295,7 +313,7 @@ static void set_facts(tl_report_pen *pen, double left, double y) {
     }
 }
 
-static void draw(tl_report_pen *pen) {
+static void draw(tl_report_slide_pen *pen) {
     const graph g = main_graph(pen->source);
     const double left = 1336.0;
     draw_axes(pen, &g);

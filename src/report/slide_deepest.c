@@ -28,7 +28,7 @@ static void note(const tl_report_source *source, tl_report_text *words) {
     tl_report_words_deepest(source->sequence, &source->facts, words);
 }
 
-static void draw_circles(tl_report_pen *pen, const tl_report_plate *plate, double left,
+static void draw_circles(tl_report_slide_pen *pen, const tl_report_plate *plate, double left,
                          double top) {
     const double scale = 0.5 * SIDE / REACH, x0 = left + 0.5 * SIDE, y0 = top + 0.5 * SIDE;
     double x, y, ratio;
@@ -53,7 +53,7 @@ static void draw_circles(tl_report_pen *pen, const tl_report_plate *plate, doubl
     cairo_new_path(pen->cr);
 }
 
-static void draw_key(tl_report_pen *pen, double y, tl_report_ink ink, const char *words) {
+static void draw_key(tl_report_slide_pen *pen, double y, tl_report_ink ink, const char *words) {
     static const tl_report_type type = {34.0, 34.0, 0.0, 0.5, TL_REPORT_INK_LABEL};
     static const double dashed[] = {16.0, 10.0};
     if (ink == TL_REPORT_INK_MOON)
@@ -67,7 +67,7 @@ static void draw_key(tl_report_pen *pen, double y, tl_report_ink ink, const char
     tl_report_set_line_string(pen, &type, words, COLUMN + 92.0, y);
 }
 
-static double set_maximum(tl_report_pen *pen, double y) {
+static double set_maximum(tl_report_slide_pen *pen, double y) {
     const tl_track *track = &pen->source->sequence->track;
     tl_report_text when = {0}, apart = {0};
     if (tl_report_add_contact(pen->source, TL_MAX, true, &when))
@@ -82,7 +82,7 @@ static double set_maximum(tl_report_pen *pen, double y) {
     return y;
 }
 
-static double set_picture(tl_report_pen *pen, const tl_report_plate *plate, double y) {
+static double set_picture(tl_report_slide_pen *pen, const tl_report_plate *plate, double y) {
     const tl_limb *limb = &pen->source->sequence->frame[plate->frame].limb;
     tl_report_text words = {0};
     tl_report_add_fixed(&words, limb->separation_sr,
@@ -95,7 +95,7 @@ static double set_picture(tl_report_pen *pen, const tl_report_plate *plate, doub
     return tl_report_set_fact(pen, "In this picture", &words, COLUMN, y, COLUMN_WIDTH) + 40.0;
 }
 
-static void draw(tl_report_pen *pen) {
+static void draw(tl_report_slide_pen *pen) {
     const tl_report_plate *plate = tl_report_plate_deepest(pen->source);
     const double left = TL_REPORT_SLIDE_MARGIN, top = TL_REPORT_SLIDE_TOP - 10.0;
     tl_report_slide_plate(pen, plate, TL_REPORT_NORTH_UP, REACH, left, top, SIDE);

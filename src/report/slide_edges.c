@@ -31,7 +31,7 @@ static void edges_note(const tl_report_source *source, tl_report_text *words) {
                               "Crosses are points left out.");
 }
 
-static void draw_small(tl_report_pen *pen, const tl_report_window *window) {
+static void draw_small(tl_report_slide_pen *pen, const tl_report_window *window) {
     const tl_preview *small = &frame_of(pen->source)->preview;
     unsigned char *rgb = NULL;
     cairo_surface_t *surface = NULL;
@@ -50,7 +50,7 @@ static void draw_small(tl_report_pen *pen, const tl_report_window *window) {
 }
 
 /* The marks are made for a sheet that is looked at from near by. */
-static void draw_edges(tl_report_pen *pen, double left, double top) {
+static void draw_edges(tl_report_slide_pen *pen, double left, double top) {
     const double enlarged = 1.7, reach_sr = 1.3, apart = 22.0;
     const tl_limb *limb = &frame_of(pen->source)->limb;
     const double side = SIDE / enlarged, radius = limb->circle[TL_SUN_R];
@@ -70,13 +70,13 @@ static void draw_edges(tl_report_pen *pen, double left, double top) {
     cairo_new_path(pen->cr);
 }
 
-static void draw_key(tl_report_pen *pen, double y, tl_report_mark mark, const char *words) {
+static void draw_key(tl_report_slide_pen *pen, double y, tl_report_mark mark, const char *words) {
     static const tl_report_type type = {34.0, 34.0, 0.0, 0.5, TL_REPORT_INK_LABEL};
     tl_report_draw_mark(pen->cr, mark, COLUMN + 16.0, y, 9.0);
     tl_report_set_line_string(pen, &type, words, COLUMN + 60.0, y);
 }
 
-static void edges_draw(tl_report_pen *pen) {
+static void edges_draw(tl_report_slide_pen *pen) {
     const tl_limb *limb = &frame_of(pen->source)->limb;
     size_t used = 0;
     tl_report_text points = {0}, scatter = {0};
@@ -137,7 +137,7 @@ static void size_note(const tl_report_source *source, tl_report_text *words) {
                               "it wholly.");
 }
 
-static void size_draw(tl_report_pen *pen) {
+static void size_draw(tl_report_slide_pen *pen) {
     static const double dashed[] = {10.0, 10.0};
     static const tl_report_type name = {TL_REPORT_SLIDE_BODY, 30.0, 0.5, 0.0, TL_REPORT_INK_TEXT};
     static const tl_report_type value = {60.0, 40.0, 0.5, 0.0, TL_REPORT_INK_SUN};

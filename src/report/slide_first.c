@@ -41,7 +41,7 @@ static void contact_direction(const tl_report_source *source, double *x, double 
     }
 }
 
-static void draw_diagram(tl_report_pen *pen) {
+static void draw_diagram(tl_report_slide_pen *pen) {
     static const tl_report_type name = {34.0, 34.0, 0.5, 0.5, TL_REPORT_INK_TEXT};
     const double ratio =
         pen->source->sequence->track.ratio > 0.0 ? pen->source->sequence->track.ratio : 1.0;
@@ -63,7 +63,7 @@ static void draw_diagram(tl_report_pen *pen) {
                               "Sun", x, y);
 }
 
-static void set_diagram_words(tl_report_pen *pen) {
+static void set_diagram_words(tl_report_slide_pen *pen) {
     static const tl_report_type main = {TL_REPORT_SLIDE_BODY, 30.0, 0.5, 0.0, TL_REPORT_INK_TEXT};
     static const tl_report_type other = {TL_REPORT_SLIDE_BODY, 30.0, 0.5, 0.0, TL_REPORT_INK_LABEL};
     const tl_report_rect box = {LEFT - 60.0, TL_REPORT_SLIDE_TOP + SIDE + 30.0, SIDE + 120.0, 50.0};
@@ -99,21 +99,24 @@ static void add_since(const tl_report_source *source, const tl_report_plate *pla
     tl_report_text_add(words, " after it");
 }
 
-static void set_picture_words(tl_report_pen *pen, const tl_report_plate *plate) {
+static void set_picture_words(tl_report_slide_pen *pen, const tl_report_plate *plate) {
     static const tl_report_type main = {TL_REPORT_SLIDE_BODY, 30.0, 0.5, 0.0, TL_REPORT_INK_TEXT};
     static const tl_report_type other = {TL_REPORT_SLIDE_BODY, 30.0, 0.5, 0.0, TL_REPORT_INK_LABEL};
     const tl_report_rect box = {RIGHT - 60.0, TL_REPORT_SLIDE_TOP + SIDE + 30.0, SIDE + 120.0,
                                 50.0};
     const tl_report_rect below = {box.left, box.top + 62.0, box.width, 50.0};
     tl_report_text when = {0}, since = {0};
-    tl_report_text_add(&when, "first picture with the Moon: ");
-    tl_report_add_plate_time(pen->source, plate, &when);
+    tl_report_text_add(&when, "first picture with the Moon");
+    if (plate->timed) {
+        tl_report_text_add(&when, ": ");
+        tl_report_add_plate_time(pen->source, plate, &when);
+    }
     tl_report_set_words(pen, &main, &when, box);
     add_since(pen->source, plate, &since);
     tl_report_set_words(pen, &other, &since, below);
 }
 
-static void draw(tl_report_pen *pen) {
+static void draw(tl_report_slide_pen *pen) {
     const tl_report_plate *plate = tl_report_plate_first(pen->source);
     draw_diagram(pen);
     set_diagram_words(pen);

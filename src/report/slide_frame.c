@@ -62,7 +62,7 @@ static void draw_phase(cairo_t *cr, double x, double y, double radius, const dou
     cairo_stroke(cr);
 }
 
-static void draw_position(const tl_report_pen *pen) {
+static void draw_position(const tl_report_slide_pen *pen) {
     const double radius = 11.0, lit_radius = 15.0, step = 36.0;
     const double right = TL_REPORT_SLIDE_WIDTH - TL_REPORT_SLIDE_MARGIN, y = 1036.0;
     const double least = 0.4; /* a thinner crescent could not be seen here */
@@ -80,7 +80,7 @@ static void draw_position(const tl_report_pen *pen) {
     }
 }
 
-void tl_report_slide_ground(tl_report_pen *pen) {
+void tl_report_slide_ground(tl_report_slide_pen *pen) {
     /* As the rims of the photographs: they have no border then. */
     cairo_set_source_rgb(pen->cr, 0.0, 0.0, 0.0);
     cairo_paint(pen->cr);
@@ -88,7 +88,7 @@ void tl_report_slide_ground(tl_report_pen *pen) {
 }
 
 /* On one line if that leaves it large enough, else on two. */
-static void set_headline(tl_report_pen *pen, tl_report_text *headline) {
+static void set_headline(tl_report_slide_pen *pen, tl_report_text *headline) {
     const double width = TL_REPORT_SLIDE_WIDTH - 2.0 * TL_REPORT_SLIDE_MARGIN;
     const double one_line = 62.0, two_lines = 144.0;
     const bool one = tl_report_string_fits(pen, tl_report_text_string(headline), 50.0, width);
@@ -100,7 +100,7 @@ static void set_headline(tl_report_pen *pen, tl_report_text *headline) {
         (tl_report_rect){TL_REPORT_SLIDE_MARGIN, 118.0 - 0.5 * height, width, height});
 }
 
-void tl_report_slide_frame(tl_report_pen *pen, tl_report_text *headline) {
+void tl_report_slide_frame(tl_report_slide_pen *pen, tl_report_text *headline) {
     static const tl_report_type foot = {TL_REPORT_SLIDE_LEAST, TL_REPORT_SLIDE_LEAST, 0.0, 0.5,
                                         TL_REPORT_INK_LABEL};
     const double width = 1200.0; /* the rest is the position's */

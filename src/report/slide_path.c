@@ -60,7 +60,7 @@ static extent extent_of(const tl_report_path *path) {
     return e;
 }
 
-static void draw_plot(tl_report_pen *pen) {
+static void draw_plot(tl_report_slide_pen *pen) {
     const tl_report_path *path = &pen->source->path;
     const extent e = extent_of(path);
     const double width = PLOT.width / ENLARGED, height = PLOT.height / ENLARGED;
@@ -85,7 +85,7 @@ static void add_direction(const tl_report_source *source, tl_report_text *words)
     tl_report_text_add(words, "\u00b0");
 }
 
-static void draw(tl_report_pen *pen) {
+static void draw(tl_report_slide_pen *pen) {
     const tl_track *track = &pen->source->sequence->track;
     const tl_report_path *path = &pen->source->path;
     const double left = 1340.0, width = TL_REPORT_SLIDE_WIDTH - TL_REPORT_SLIDE_MARGIN - left;

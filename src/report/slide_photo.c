@@ -6,7 +6,7 @@
 #include "report/talk_internal.h"
 
 /* What the picture would show, as far as it is known. */
-static void draw_instead(tl_report_pen *pen, const tl_report_plate *plate, tl_report_up up,
+static void draw_instead(tl_report_slide_pen *pen, const tl_report_plate *plate, tl_report_up up,
                          double scale, double x, double y) {
     double moon_x, moon_y, ratio;
     cairo_save(pen->cr);
@@ -20,7 +20,7 @@ static void draw_instead(tl_report_pen *pen, const tl_report_plate *plate, tl_re
     cairo_new_path(pen->cr);
 }
 
-void tl_report_slide_plate(tl_report_pen *pen, const tl_report_plate *plate, tl_report_up up,
+void tl_report_slide_plate(tl_report_slide_pen *pen, const tl_report_plate *plate, tl_report_up up,
                            double reach_sr, double left, double top, double side) {
     const tl_report_plate_look look = {up, (int)lround(side), reach_sr, false};
     cairo_surface_t *surface = tl_report_plate_surface(pen->source, plate, &look);
@@ -76,8 +76,10 @@ void tl_report_add_plate_time(const tl_report_source *source, const tl_report_pl
 bool tl_report_depth_of(const tl_report_source *source, tl_report_depth *depth) {
     const tl_track *track = &source->sequence->track;
     const tl_report_plate *plate = tl_report_plate_deepest(source);
-    if (track->has_smallest && track->ratio > 0.0 &&
-        fabs(track->smallest_sr) > fabs(1.0 - track->ratio)) {
+    const bool central =
+        fabs(track->smallest_sr) <= fabs(1.0 - track->ratio) ||
+        (track->has_circumstances && track->circumstances.kind > TL_ECLIPSE_PARTIAL);
+    if (track->has_smallest && track->ratio > 0.0 && !central) {
         *depth = (tl_report_depth){fabs(track->smallest_sr), track->ratio, false};
         return true;
     }

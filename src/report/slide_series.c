@@ -44,7 +44,7 @@ static void add_caption(const tl_report_plate *plate, tl_report_text *words) {
 }
 
 /* Rows are centred: the last one may be shorter. */
-static void draw_grid(tl_report_pen *pen, tl_report_up up) {
+static void draw_grid(tl_report_slide_pen *pen, tl_report_up up) {
     static const tl_report_type caption = {26.0, 26.0, 0.5, 0.5, TL_REPORT_INK_LABEL};
     const grid g = lay_out(pen->source, up);
     for (size_t n = 0; n < g.count; n++) {
@@ -93,7 +93,7 @@ static void north_note(const tl_report_source *source, tl_report_text *words) {
     add_times(source, words);
 }
 
-static void north_draw(tl_report_pen *pen) {
+static void north_draw(tl_report_slide_pen *pen) {
     draw_grid(pen, TL_REPORT_NORTH_UP);
 }
 
@@ -112,7 +112,7 @@ static void zenith_note(const tl_report_source *source, tl_report_text *words) {
     add_times(source, words);
 }
 
-static void zenith_draw(tl_report_pen *pen) {
+static void zenith_draw(tl_report_slide_pen *pen) {
     draw_grid(pen, TL_REPORT_ZENITH_UP);
 }
 

@@ -5,7 +5,21 @@
 
 #include "report/talk_internal.h"
 
-static const double RADIUS = 230.0, RIGHT_X = 1390.0, LEFT_X = 530.0, Y = 500.0;
+static const double RADIUS_MOST = 240.0, WIDTH = 800.0, RIGHT_X = 1390.0, LEFT_X = 530.0, Y = 490.0;
+
+/* The pair of discs, level, as large as there is room for: the Moon on the left. */
+typedef struct pair {
+    double radius, dx, sun_off; /* px; of the Sun; the Moon's centre from it, it from the middle */
+    double ratio;
+} pair;
+
+static pair pair_of(const tl_report_depth *depth) {
+    const double left = fmax(1.0, depth->separation_sr + depth->ratio);
+    const double right = fmax(1.0, depth->ratio - depth->separation_sr);
+    const double radius = fmin(RADIUS_MOST, WIDTH / (left + right));
+    return (pair){radius, -radius * depth->separation_sr, 0.5 * radius * (left - right),
+                  depth->ratio};
+}
 
 static bool possible(const tl_report_source *source) {
     tl_report_depth depth;
@@ -37,43 +51,37 @@ static void note(const tl_report_source *source, tl_report_text *words) {
     tl_report_text_add(words, " of its area. Newspapers mix them up; ask which one is meant.");
 }
 
-/* Which way the Moon lies, x right, y down: level, so that both can be compared. */
-static void draw_disc(tl_report_pen *pen, const tl_report_depth *depth, double x, bool area) {
-    const double dx = -RADIUS * depth->separation_sr;
-    tl_report_draw_pair(pen->cr, x, Y, RADIUS, dx, 0.0, depth->ratio);
+static void draw_disc(tl_report_slide_pen *pen, const pair *p, double x, bool area) {
+    tl_report_draw_pair(pen->cr, x, Y, p->radius, p->dx, 0.0, p->ratio);
     cairo_save(pen->cr);
-    cairo_arc(pen->cr, x, Y, RADIUS, 0.0, 2.0 * TL_PI);
+    cairo_arc(pen->cr, x, Y, p->radius, 0.0, 2.0 * TL_PI);
     cairo_clip(pen->cr);
-    if (area) {
-        tl_report_draw_disc(pen->cr, TL_REPORT_TONE_SHARE, x + dx, Y, RADIUS * depth->ratio);
-    }
+    if (area)
+        tl_report_draw_disc(pen->cr, TL_REPORT_TONE_SHARE, x + p->dx, Y, p->radius * p->ratio);
     cairo_restore(pen->cr);
     cairo_new_path(pen->cr);
-    cairo_arc(pen->cr, x, Y, RADIUS, 0.0, 2.0 * TL_PI);
+    cairo_arc(pen->cr, x, Y, p->radius, 0.0, 2.0 * TL_PI);
     tl_report_set_tone(pen->cr, TL_REPORT_TONE_SUN);
     cairo_set_line_width(pen->cr, 3.0);
     cairo_stroke(pen->cr);
 }
 
-static void draw_bar(cairo_t *cr, double from, double to, tl_report_tone tone, double width) {
-    cairo_move_to(cr, from, Y);
-    cairo_line_to(cr, to, Y);
-    tl_report_set_tone(cr, tone);
-    cairo_set_line_width(cr, width);
-    cairo_stroke(cr);
-}
-
-static void draw_diameter(tl_report_pen *pen, const tl_report_depth *depth) {
-    const double from = LEFT_X - RADIUS, to = from + 2.0 * RADIUS * covered_diameter(depth);
-    draw_bar(pen->cr, from, to, TL_REPORT_TONE_SHARE, 12.0);
-    cairo_set_source_rgb(pen->cr, 0.0, 0.0, 0.0);
+/* The covered part of it in the colour of the numbers, the rest dark on the Sun. */
+static void draw_diameter(tl_report_slide_pen *pen, const pair *p, double x, double covered) {
+    const double from = x - p->radius, to = from + 2.0 * p->radius * covered;
     cairo_move_to(pen->cr, to, Y);
-    cairo_line_to(pen->cr, LEFT_X + RADIUS, Y);
+    cairo_line_to(pen->cr, x + p->radius, Y);
+    cairo_set_source_rgb(pen->cr, 0.0, 0.0, 0.0);
     cairo_set_line_width(pen->cr, 4.0);
+    cairo_stroke(pen->cr);
+    cairo_move_to(pen->cr, from, Y);
+    cairo_line_to(pen->cr, to, Y);
+    tl_report_set_tone(pen->cr, TL_REPORT_TONE_SHARE);
+    cairo_set_line_width(pen->cr, 12.0);
     cairo_stroke(pen->cr);
 }
 
-static void set_under(tl_report_pen *pen, double x, double share, const char *of,
+static void set_under(tl_report_slide_pen *pen, double x, double share, const char *of,
                       tl_report_text *name) {
     static const tl_report_type large = {84.0, 60.0, 0.5, 0.0, TL_REPORT_INK_SUN};
     static const tl_report_type body = {TL_REPORT_SLIDE_BODY, 30.0, 0.5, 0.0, TL_REPORT_INK_TEXT};
@@ -86,24 +94,28 @@ static void set_under(tl_report_pen *pen, double x, double share, const char *of
     tl_report_set_words(pen, &other, name, (tl_report_rect){left, top + 164.0, width, 44.0});
 }
 
-static void draw(tl_report_pen *pen) {
+static void draw(tl_report_slide_pen *pen) {
     tl_report_depth depth = {0};
     tl_report_text magnitude = {0}, obscuration = {0};
-    const tl_track *track = &pen->source->sequence->track;
     tl_report_depth_of(pen->source, &depth);
-    draw_disc(pen, &depth, LEFT_X, false);
-    draw_diameter(pen, &depth);
-    draw_disc(pen, &depth, RIGHT_X, true);
+    const pair p = pair_of(&depth);
+    const double covered = covered_diameter(&depth);
+    const double area = tl_obscuration(depth.separation_sr, depth.ratio);
+    const char *where = depth.of_picture ? ", in the deepest picture" : "";
+    draw_disc(pen, &p, LEFT_X + p.sun_off, false);
+    draw_diameter(pen, &p, LEFT_X + p.sun_off, covered);
+    draw_disc(pen, &p, RIGHT_X + p.sun_off, true);
     tl_report_text_add(&magnitude, "magnitude ");
     if (depth.of_picture)
-        tl_report_add_fixed(&magnitude, covered_diameter(&depth), 3);
+        tl_report_add_fixed(&magnitude, covered, 3);
     else
-        tl_report_words_magnitude(track, &magnitude);
+        tl_report_words_magnitude(&pen->source->sequence->track, &magnitude);
+    tl_report_text_add(&magnitude, where);
     tl_report_text_add(&obscuration, "obscuration ");
-    tl_report_add_fixed(&obscuration, tl_obscuration(depth.separation_sr, depth.ratio), 3);
-    set_under(pen, LEFT_X, covered_diameter(&depth), "of the diameter", &magnitude);
-    set_under(pen, RIGHT_X, tl_obscuration(depth.separation_sr, depth.ratio), "of the area",
-              &obscuration);
+    tl_report_add_fixed(&obscuration, area, 3);
+    tl_report_text_add(&obscuration, where);
+    set_under(pen, LEFT_X, covered, "of the diameter", &magnitude);
+    set_under(pen, RIGHT_X, area, "of the area", &obscuration);
 }
 
 const tl_report_slide tl_report_slide_share = {"magnitude", possible, headline, note, draw};

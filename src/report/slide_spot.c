@@ -8,7 +8,8 @@
 #include "report/talk_internal.h"
 
 enum { SHOWN_MOST = 4 };
-static const double GAP = 36.0, SIDE_MOST = 520.0, TOP = 290.0;
+static const double GAP = 36.0, SIDE_MOST = 470.0, TOP = 274.0;
+static const double FAR_S = 1800.0; /* a picture further off tells nothing of it. Our own choice */
 
 static bool is_whole(const tl_sequence *sequence, const tl_closeup *closeup) {
     return closeup->spot < sequence->spots.count && closeup->frame < sequence->count &&
@@ -29,7 +30,7 @@ static const tl_closeup *nearest(const tl_sequence *sequence, size_t spot, bool 
             closeup->uncovering != uncovering)
             continue;
         const double off_s = tl_report_track_frame(sequence, closeup->frame)->true_utc_s - t_s;
-        if ((off_s > 0.0) == after && (!best || fabs(off_s) < best_s)) {
+        if ((off_s > 0.0) == after && fabs(off_s) <= FAR_S && (!best || fabs(off_s) < best_s)) {
             best = closeup;
             best_s = fabs(off_s);
         }
@@ -45,21 +46,19 @@ static size_t choose(const tl_sequence *sequence, size_t spot,
         const tl_spot_passage *passage = uncovering ? &of->uncovered : &of->covered;
         const tl_closeup *before = nearest(sequence, spot, uncovering, false);
         const tl_closeup *after = nearest(sequence, spot, uncovering, true);
-        if (!of->has_passages || !passage->occurs || !passage->sun_up)
+        if (!of->has_passages || !passage->occurs || !passage->sun_up || !before || !after)
             continue;
-        if (before)
-            chosen[count++] = before;
-        if (after)
-            chosen[count++] = after;
+        chosen[count++] = before;
+        chosen[count++] = after;
     }
     return count;
 }
 
-/* The first spot in the order they are told that has a picture before and after; else the one with
- * any; the number of spots if there is none. */
+/* The spot with pictures before and after both moments, else one of them, the first in the order in
+ * which they are told; the number of spots if there is none. */
 static size_t choose_spot(const tl_sequence *sequence) {
     const tl_closeup *chosen[SHOWN_MOST];
-    size_t best = sequence->spots.count, most = 1;
+    size_t best = sequence->spots.count, most = 0;
     for (size_t k = 0; k < sequence->spots.count; k++) {
         const size_t spot = tl_report_spot_told(sequence, k);
         const size_t count = choose(sequence, spot, chosen);
@@ -83,20 +82,24 @@ static void add_moment(const tl_report_source *source, const tl_spot *spot, bool
                         source->facts.day_s);
 }
 
-static bool seen(const tl_spot_passage *passage) {
-    return passage->occurs && passage->sun_up;
+static bool shown(const tl_report_source *source, bool uncovering) {
+    const tl_closeup *chosen[SHOWN_MOST];
+    const size_t count = choose(source->sequence, choose_spot(source->sequence), chosen);
+    bool any = false;
+    for (size_t n = 0; n < count; n++)
+        any = any || chosen[n]->uncovering == uncovering;
+    return any;
 }
 
 static void headline(const tl_report_source *source, tl_report_text *words) {
     const tl_spot *spot = &source->sequence->spots.spot[choose_spot(source->sequence)];
-    tl_report_text_add(words, "The Moon\u2019s edge passed sunspot ");
+    const bool covered = shown(source, false), uncovered = shown(source, true);
+    tl_report_text_add(words, "Sunspot ");
     tl_report_add_spot_name(words, spot);
-    if (seen(&spot->covered)) {
-        tl_report_text_add(words, " at ");
-        add_moment(source, spot, false, words);
-    }
-    if (seen(&spot->uncovered)) {
-        tl_report_text_add(words, seen(&spot->covered) ? " and left it at " : ", leaving it at ");
+    tl_report_text_add(words, covered ? " was covered at " : " was uncovered at ");
+    add_moment(source, spot, !covered, words);
+    if (covered && uncovered) {
+        tl_report_text_add(words, ", uncovered at ");
         add_moment(source, spot, true, words);
     }
     tl_report_text_add(words, "\u00a0UTC");
@@ -106,7 +109,8 @@ static void note(const tl_report_source *source, tl_report_text *words) {
     tl_report_words_spot(source->sequence, &source->facts, choose_spot(source->sequence), words);
 }
 
-static void draw_closeup(tl_report_pen *pen, const tl_closeup *closeup, double left, double side) {
+static void draw_closeup(tl_report_slide_pen *pen, const tl_closeup *closeup, double left,
+                         double side) {
     tl_preview picture = {.jpeg = closeup->jpeg,
                           .size = closeup->size,
                           .width = closeup->side,
@@ -142,7 +146,8 @@ static void draw_closeup(tl_report_pen *pen, const tl_closeup *closeup, double l
     cairo_new_path(pen->cr);
 }
 
-static void set_caption(tl_report_pen *pen, const tl_closeup *closeup, double left, double side) {
+static void set_caption(tl_report_slide_pen *pen, const tl_closeup *closeup, double left,
+                        double side) {
     static const tl_report_type when = {34.0, 26.0, 0.5, 0.0, TL_REPORT_INK_TEXT};
     static const tl_report_type apart = {34.0, 26.0, 0.5, 0.0, TL_REPORT_INK_LABEL};
     const tl_spot *spot = &pen->source->sequence->spots.spot[closeup->spot];
@@ -159,7 +164,7 @@ static void set_caption(tl_report_pen *pen, const tl_closeup *closeup, double le
     tl_report_set_words(pen, &apart, &words, (tl_report_rect){left, top + 50.0, side, 84.0});
 }
 
-static void draw(tl_report_pen *pen) {
+static void draw(tl_report_slide_pen *pen) {
     static const tl_report_type key = {TL_REPORT_SLIDE_SMALL, 26.0, 0.5, 0.0, TL_REPORT_INK_LABEL};
     const tl_closeup *chosen[SHOWN_MOST];
     const double room = TL_REPORT_SLIDE_WIDTH - 2.0 * TL_REPORT_SLIDE_MARGIN;

@@ -22,32 +22,12 @@ static void more_note(const tl_report_source *source, tl_report_text *words) {
     (void)source;
     tl_report_text_add(words,
                        "A series of pictures with times and a place measures the Moon\u2019s "
-                       "way by itself; each of these closes a gap in this one.");
-}
-
-/* Line n of what is on the slide; false when there are no more. What this series lacks first. */
-static bool more_line(const tl_report_source *source, size_t n, tl_report_text *words) {
-    static const char *const general[] = {
-        "Pictures soon after first contact and soon before last contact: there the edges move "
-        "fastest.",
-        "A sharp edge all round, the whole Sun inside the frame, nothing burnt out.",
-        "The time of every picture, to the second, and the place."};
-    size_t lacking = 0;
-    tl_report_text passed = {0};
-    while (tl_report_words_advice(source->sequence, &source->facts, lacking, &passed))
-        lacking++;
-    tl_report_text_free(&passed);
-    if (n < lacking)
-        return tl_report_words_advice(source->sequence, &source->facts, n, words);
-    if (n - lacking >= sizeof general / sizeof *general)
-        return false;
-    tl_report_text_add(words, general[n - lacking]);
-    return true;
+                       "way by itself; few pictures leave gaps that these would close.");
 }
 
 /* Lines under each other, a dot before each, each in its share of the box. */
-static double set_list_line(tl_report_pen *pen, const tl_report_type *type, tl_report_text *words,
-                            tl_report_rect box) {
+static double set_list_line(tl_report_slide_pen *pen, const tl_report_type *type,
+                            tl_report_text *words, tl_report_rect box) {
     cairo_new_path(pen->cr);
     cairo_arc(pen->cr, box.left + 8.0, box.top + 0.5 * type->size, 8.0, 0.0, 2.0 * TL_PI);
     tl_report_set_tone(pen->cr, TL_REPORT_TONE_SUN);
@@ -56,17 +36,21 @@ static double set_list_line(tl_report_pen *pen, const tl_report_type *type, tl_r
         pen, type, words, (tl_report_rect){box.left + 44.0, box.top, box.width - 44.0, box.height});
 }
 
-static void more_draw(tl_report_pen *pen) {
-    enum { LINES = 4 };
-    static const tl_report_type type = {40.0, 28.0, 0.0, 0.0, TL_REPORT_INK_TEXT};
-    double y = TL_REPORT_SLIDE_TOP + 30.0;
-    for (size_t n = 0; n < LINES; n++) {
+static void more_draw(tl_report_slide_pen *pen) {
+    static const char *const line[] = {
+        "Pictures soon after first contact and soon before last contact, where the edges move "
+        "fastest.",
+        "Pictures on both sides of maximum: they tell the clock\u2019s error from all else.",
+        "A sharp edge all round, the whole Sun inside the frame, nothing burnt out.",
+        "The time of every picture to the second, the place, and whether a mirror was in the way."};
+    static const tl_report_type type = {44.0, 30.0, 0.0, 0.0, TL_REPORT_INK_TEXT};
+    double y = TL_REPORT_SLIDE_TOP + 50.0;
+    for (size_t n = 0; n < sizeof line / sizeof *line; n++) {
         tl_report_text words = {0};
-        if (!more_line(pen->source, n, &words))
-            break;
+        tl_report_text_add(&words, line[n]);
         y = set_list_line(pen, &type, &words,
-                          (tl_report_rect){TL_REPORT_SLIDE_MARGIN, y, 1640.0, 150.0}) +
-            44.0;
+                          (tl_report_rect){TL_REPORT_SLIDE_MARGIN, y, 1640.0, 120.0}) +
+            56.0;
     }
 }
 
@@ -94,8 +78,8 @@ static bool any_row(const tl_report_source *source) {
     return any;
 }
 
-/* Whether all times that can be held against the almanac agree with it within twice their errors;
- * false if there are none. */
+/* Whether all that can be held against the almanac agrees with it within twice its error; false if
+ * there are no times. */
 static bool all_agree(const tl_report_source *source) {
     const double agrees_sigma = 2.0; /* as the words of the report have it */
     const tl_track *track = &source->sequence->track;
@@ -108,6 +92,9 @@ static bool all_agree(const tl_report_source *source) {
         any = true;
         agree = agree && off_s <= agrees_sigma * tl_report_contact_error(track, which);
     }
+    if (track->has_smallest && track->has_circumstances)
+        agree = agree && fabs(fabs(track->smallest_sr) - track->smallest_predicted_sr) <=
+                             agrees_sigma * hypot(track->smallest_sigma_sr, TL_TRACK_FLOOR_SR);
     return any && agree;
 }
 
@@ -129,20 +116,21 @@ static void sure_note(const tl_report_source *source, tl_report_text *words) {
 /* Columns: name, measured, almanac, observed less computed (its right edge), px. */
 static const double NAME = 96.0, MEASURED = 214.0, ALMANAC = 590.0, DIFFERENCE = 1010.0;
 
-static void set_cell(tl_report_pen *pen, tl_report_text *words, double x, double y, double across,
-                     bool heading) {
+static void set_cell(tl_report_slide_pen *pen, tl_report_text *words, double x, double y,
+                     double across, bool heading) {
     const tl_report_type type = {heading ? TL_REPORT_SLIDE_SMALL : 36.0, TL_REPORT_SLIDE_LEAST,
                                  across, 0.5, heading ? TL_REPORT_INK_LABEL : TL_REPORT_INK_TEXT};
     tl_report_set_line(pen, &type, words, x, y);
 }
 
-static void set_heading(tl_report_pen *pen, const char *string, double x, double y, double across) {
+static void set_heading(tl_report_slide_pen *pen, const char *string, double x, double y,
+                        double across) {
     tl_report_text words = {0};
     tl_report_text_add(&words, string);
     set_cell(pen, &words, x, y, across, true);
 }
 
-static void set_row(tl_report_pen *pen, int which, double y) {
+static void set_row(tl_report_slide_pen *pen, int which, double y) {
     const tl_track *track = &pen->source->sequence->track;
     const tl_track_contact *contact = &track->contact[which];
     tl_report_text name = {0}, measured = {0}, almanac = {0}, difference = {0};
@@ -171,7 +159,7 @@ static void draw_rule(cairo_t *cr, double y) {
     cairo_stroke(cr);
 }
 
-static void set_verdict(tl_report_pen *pen, double y) {
+static void set_verdict(tl_report_slide_pen *pen, double y) {
     static const tl_report_type plain = {36.0, 28.0, 0.0, 0.0, TL_REPORT_INK_TEXT};
     static const tl_report_type small = {TL_REPORT_SLIDE_SMALL, TL_REPORT_SLIDE_LEAST, 0.0, 0.0,
                                          TL_REPORT_INK_LABEL};
@@ -198,7 +186,7 @@ static void set_verdict(tl_report_pen *pen, double y) {
     tl_report_set_words(pen, &small, &depth, (tl_report_rect){NAME, y, width, 80.0});
 }
 
-static void draw_table(tl_report_pen *pen) {
+static void draw_table(tl_report_slide_pen *pen) {
     const bool utc = tl_track_main(&pen->source->sequence->track)->clock.solved;
     const double step = 84.0;
     double y = TL_REPORT_SLIDE_TOP + 60.0;
@@ -225,7 +213,7 @@ static void draw_table(tl_report_pen *pen) {
 /* ---- look safely -------------------------------------------------------------------------------
  */
 
-static void draw_cautions(tl_report_pen *pen, tl_report_rect box, double size) {
+static void draw_cautions(tl_report_slide_pen *pen, tl_report_rect box, double size) {
     static const char *const caution[] = {
         "Filters go on the FRONT of telescope, binoculars or lens, firmly fixed.",
         "For eyes alone: undamaged viewers that conform to ISO 12312-2.",
@@ -247,7 +235,7 @@ static void draw_cautions(tl_report_pen *pen, tl_report_rect box, double size) {
     }
 }
 
-static void sure_draw(tl_report_pen *pen) {
+static void sure_draw(tl_report_slide_pen *pen) {
     const double top = TL_REPORT_SLIDE_TOP + 40.0, bottom = TL_REPORT_SLIDE_BOTTOM;
     if (!any_row(pen->source)) {
         draw_cautions(pen, (tl_report_rect){TL_REPORT_SLIDE_MARGIN, top, 1700.0, bottom - top},

@@ -115,13 +115,13 @@ static void cut_line(cairo_t *cr, const char *from, double size, double width,
     tl_report_text_add(cut, dots);
 }
 
-static void hear(const tl_report_pen *pen, const char *words, const tl_report_rect *box,
+static void hear(const tl_report_slide_pen *pen, const char *words, const tl_report_rect *box,
                  bool fits) {
     if (pen->ear && *words)
         pen->ear->hear(pen->ear->context, words, box, fits);
 }
 
-static double set_clean(tl_report_pen *pen, const tl_report_type *type, const char *string,
+static double set_clean(tl_report_slide_pen *pen, const tl_report_type *type, const char *string,
                         tl_report_rect box) {
     bool fits, broken;
     const double size = choose_size(pen->cr, type, string, &box, &fits);
@@ -155,7 +155,8 @@ static double set_clean(tl_report_pen *pen, const tl_report_type *type, const ch
     return top + height;
 }
 
-bool tl_report_string_fits(tl_report_pen *pen, const char *string, double size, double width) {
+bool tl_report_string_fits(tl_report_slide_pen *pen, const char *string, double size,
+                           double width) {
     tl_report_text cleaned = {0};
     clean(string, &cleaned);
     const double needed = tl_report_text_width(pen->cr, tl_report_text_string(&cleaned), size);
@@ -164,15 +165,15 @@ bool tl_report_string_fits(tl_report_pen *pen, const char *string, double size, 
     return needed <= width;
 }
 
-double tl_report_set_string(tl_report_pen *pen, const tl_report_type *type, const char *string,
-                            tl_report_rect box) {
+double tl_report_set_string(tl_report_slide_pen *pen, const tl_report_type *type,
+                            const char *string, tl_report_rect box) {
     tl_report_text words = {0};
     tl_report_text_add(&words, string);
     return tl_report_set_words(pen, type, &words, box);
 }
 
-double tl_report_set_words(tl_report_pen *pen, const tl_report_type *type, tl_report_text *words,
-                           tl_report_rect box) {
+double tl_report_set_words(tl_report_slide_pen *pen, const tl_report_type *type,
+                           tl_report_text *words, tl_report_rect box) {
     tl_report_text cleaned = {0};
     clean(tl_report_text_string(words), &cleaned);
     const double end = set_clean(pen, type, tl_report_text_string(&cleaned), box);
@@ -182,7 +183,7 @@ double tl_report_set_words(tl_report_pen *pen, const tl_report_type *type, tl_re
     return end;
 }
 
-void tl_report_set_line(tl_report_pen *pen, const tl_report_type *type, tl_report_text *words,
+void tl_report_set_line(tl_report_slide_pen *pen, const tl_report_type *type, tl_report_text *words,
                         double x, double y) {
     tl_report_text cleaned = {0};
     clean(tl_report_text_string(words), &cleaned);
@@ -197,14 +198,14 @@ void tl_report_set_line(tl_report_pen *pen, const tl_report_type *type, tl_repor
     tl_report_text_free(words);
 }
 
-void tl_report_set_line_string(tl_report_pen *pen, const tl_report_type *type, const char *string,
-                               double x, double y) {
+void tl_report_set_line_string(tl_report_slide_pen *pen, const tl_report_type *type,
+                               const char *string, double x, double y) {
     tl_report_text words = {0};
     tl_report_text_add(&words, string);
     tl_report_set_line(pen, type, &words, x, y);
 }
 
-double tl_report_set_fact(tl_report_pen *pen, const char *heading, tl_report_text *words,
+double tl_report_set_fact(tl_report_slide_pen *pen, const char *heading, tl_report_text *words,
                           double left, double top, double width) {
     static const tl_report_type label = {TL_REPORT_SLIDE_SMALL, TL_REPORT_SLIDE_LEAST, 0.0, 0.0,
                                          TL_REPORT_INK_LABEL};

@@ -17,7 +17,12 @@ static void headline(const tl_report_source *source, tl_report_text *words) {
 static void add_place(const tl_report_source *source, tl_report_text *words) {
     const tl_track *track = &source->sequence->track;
     if (source->sequence->options.site.source != TL_SITE_NONE) {
-        tl_report_words_place(&source->sequence->options.site, words);
+        tl_report_text place = {0};
+        tl_report_words_place(&source->sequence->options.site, &place);
+        const char *string = tl_report_text_string(&place), *height = strrchr(string, ',');
+        tl_report_text_bytes(words, string, height ? (size_t)(height - string) : strlen(string));
+        words->failed = words->failed || place.failed;
+        tl_report_text_free(&place);
     } else if (track->place_count > 0) {
         tl_report_text_add(words, "near ");
         tl_report_words_estimate(&track->place[0], words);
@@ -50,7 +55,7 @@ static void add_parts(const tl_report_source *source, tl_report_text *kind, tl_r
     tl_report_text_free(&whole);
 }
 
-static void draw(tl_report_pen *pen) {
+static void draw(tl_report_slide_pen *pen) {
     static const tl_report_type large = {92.0, 60.0, 0.0, 1.0, TL_REPORT_INK_TEXT};
     static const tl_report_type body = {TL_REPORT_SLIDE_BODY, TL_REPORT_SLIDE_SMALL, 0.0, 0.0,
                                         TL_REPORT_INK_LABEL};

@@ -89,9 +89,10 @@ static void note(const tl_report_source *source, tl_report_text *words) {
     tl_report_words_holding(tl_track_main(&source->sequence->track), words);
 }
 
-/* From the disc's edge outwards, along a unit vector (x right, y down). */
-static void draw_pointer(tl_report_pen *pen, double x, double y, double radius, double dx,
-                         double dy, const char *letter, tl_report_ink ink) {
+/* From the disc's edge outwards, along a unit vector (x right, y down); its letter so far aside,
+ * clockwise positive. */
+static void draw_pointer(tl_report_slide_pen *pen, double x, double y, double radius, double dx,
+                         double dy, const char *letter, double aside_rad, tl_report_ink ink) {
     const tl_report_type type = {44.0, 44.0, 0.5, 0.5, ink};
     const double from = radius + 8.0, to = radius + 58.0;
     const double head = 18.0, back = atan2(-dy, -dx), opening = 0.45;
@@ -106,11 +107,13 @@ static void draw_pointer(tl_report_pen *pen, double x, double y, double radius, 
     tl_report_set_ink(pen->cr, ink);
     cairo_set_line_width(pen->cr, 5.0);
     cairo_stroke(pen->cr);
-    tl_report_set_line_string(pen, &type, letter, x + (to + 32.0) * dx, y + (to + 32.0) * dy);
+    const double way = atan2(dy, dx) + aside_rad;
+    tl_report_set_line_string(pen, &type, letter, x + (to + 32.0) * cos(way),
+                              y + (to + 32.0) * sin(way));
 }
 
 /* The angle from N to Z, between the letters. */
-static void draw_angle(tl_report_pen *pen, double x, double y, double radius, double pa_rad) {
+static void draw_angle(tl_report_slide_pen *pen, double x, double y, double radius, double pa_rad) {
     const double from = -0.5 * TL_PI, to = from - pa_rad;
     cairo_new_path(pen->cr);
     if (pa_rad > 0.0)
@@ -122,7 +125,7 @@ static void draw_angle(tl_report_pen *pen, double x, double y, double radius, do
     cairo_stroke(pen->cr);
 }
 
-static void set_captions(tl_report_pen *pen, const tl_report_plate *plate, double x,
+static void set_captions(tl_report_slide_pen *pen, const tl_report_plate *plate, double x,
                          tl_report_text *words) {
     static const tl_report_type when = {TL_REPORT_SLIDE_BODY, 30.0, 0.5, 0.0, TL_REPORT_INK_TEXT};
     static const tl_report_type what = {TL_REPORT_SLIDE_BODY, 30.0, 0.5, 0.0, TL_REPORT_INK_LABEL};
@@ -134,22 +137,24 @@ static void set_captions(tl_report_pen *pen, const tl_report_plate *plate, doubl
                         (tl_report_rect){left, TOP + SIDE + 108.0, across, 44.0});
 }
 
-static void draw_with_zenith(tl_report_pen *pen, const tl_report_plate *plate, double x) {
+static void draw_with_zenith(tl_report_slide_pen *pen, const tl_report_plate *plate, double x) {
     const double side = 0.8 * SIDE, y = TOP + 0.5 * SIDE, radius = 0.5 * side / FIELD;
     const double zenith = tl_angle_signed(plate->zenith_pa_rad);
     tl_report_text words = {0};
     tl_report_slide_plate(pen, plate, TL_REPORT_NORTH_UP, FIELD, x - 0.5 * side, y - 0.5 * side,
                           side);
     draw_angle(pen, x, y, radius, zenith);
-    draw_pointer(pen, x, y, radius, -sin(zenith), -cos(zenith), "Z", TL_REPORT_INK_MOON);
-    if (fabs(zenith) > 14.0 * TL_DEG) /* else the letters would lie on each other */
-        draw_pointer(pen, x, y, radius, 0.0, -1.0, "N", TL_REPORT_INK_SUN);
+    /* Two letters need some 10 degrees between them. */
+    const double apart = 10.0 * TL_DEG, lacking = fmax(0.5 * (apart - fabs(zenith)), 0.0);
+    const double aside = zenith < 0.0 ? lacking : -lacking;
+    draw_pointer(pen, x, y, radius, 0.0, -1.0, "N", -aside, TL_REPORT_INK_SUN);
+    draw_pointer(pen, x, y, radius, -sin(zenith), -cos(zenith), "Z", aside, TL_REPORT_INK_MOON);
     tl_report_text_addf(&words, "zenith %.0f\u00b0 %s of north", fabs(zenith) / TL_DEG,
                         zenith < 0.0 ? "west" : "east");
     set_captions(pen, plate, x, &words);
 }
 
-static void draw_as_taken(tl_report_pen *pen, const tl_report_plate *plate, double x) {
+static void draw_as_taken(tl_report_slide_pen *pen, const tl_report_plate *plate, double x) {
     const double side = 0.8 * SIDE, y = TOP + 0.5 * SIDE, radius = 0.5 * side / FIELD;
     tl_report_plate as_taken = *plate;
     tl_report_text words = {0};
@@ -158,11 +163,11 @@ static void draw_as_taken(tl_report_pen *pen, const tl_report_plate *plate, doub
     tl_report_slide_plate(pen, &as_taken, TL_REPORT_NORTH_UP, FIELD, x - 0.5 * side, y - 0.5 * side,
                           side);
     tl_frame_from_sky(plate->up_pa_rad, plate->mirrored, 0.0, 1.0, &dx, &dy);
-    draw_pointer(pen, x, y, radius, dx, dy, "N", TL_REPORT_INK_SUN);
+    draw_pointer(pen, x, y, radius, dx, dy, "N", 0.0, TL_REPORT_INK_SUN);
     const double off = atan2(dx, -dy); /* from up, clockwise */
     if (plate->turned == TL_REPORT_TURNED) {
         tl_frame_from_sky(plate->up_pa_rad, plate->mirrored, 1.0, 0.0, &dx, &dy);
-        draw_pointer(pen, x, y, radius, dx, dy, "E", TL_REPORT_INK_LABEL);
+        draw_pointer(pen, x, y, radius, dx, dy, "E", 0.0, TL_REPORT_INK_LABEL);
     }
     tl_report_text_addf(&words, "north %.0f\u00b0 %s of up%s", fabs(off) / TL_DEG,
                         off < 0.0 ? "left" : "right",
@@ -170,7 +175,7 @@ static void draw_as_taken(tl_report_pen *pen, const tl_report_plate *plate, doub
     set_captions(pen, plate, x, &words);
 }
 
-static void draw(tl_report_pen *pen) {
+static void draw(tl_report_slide_pen *pen) {
     const bool zenith = shows_zenith(pen->source);
     const choice c = zenith ? with_zenith(pen->source) : turned(pen->source);
     const double step = (TL_REPORT_SLIDE_WIDTH - 2.0 * TL_REPORT_SLIDE_MARGIN) / (double)c.count;

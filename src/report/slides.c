@@ -22,9 +22,10 @@ static const struct {
     {&tl_report_slide_zenith, ALWAYS},   {&tl_report_slide_first, ALWAYS},
     {&tl_report_slide_edges, WITH_ROOM}, {&tl_report_slide_deepest, ALWAYS},
     {&tl_report_slide_size, IF_FEW},     {&tl_report_slide_share, ALWAYS},
-    {&tl_report_slide_path, ALWAYS},     {&tl_report_slide_turned, ALWAYS},
-    {&tl_report_slide_spot, ALWAYS},     {&tl_report_slide_clock, ALWAYS},
-    {&tl_report_slide_more, IF_FEW},     {&tl_report_slide_sure, ALWAYS},
+    {&tl_report_slide_path, ALWAYS},     {&tl_report_slide_light, ALWAYS},
+    {&tl_report_slide_turned, ALWAYS},   {&tl_report_slide_spot, ALWAYS},
+    {&tl_report_slide_clock, ALWAYS},    {&tl_report_slide_more, IF_FEW},
+    {&tl_report_slide_sure, ALWAYS},
 };
 enum { ALL = sizeof all / sizeof *all };
 
@@ -51,7 +52,7 @@ size_t tl_report_talk_slides(const tl_report_source *source,
 
 static tl_status draw(cairo_t *cr, const void *context) {
     const tl_report_slide_drawing *d = context;
-    tl_report_pen pen = {
+    tl_report_slide_pen pen = {
         .cr = cr, .source = d->source, .ear = d->ear, .slide = d->k, .slides = d->count};
     tl_report_text headline = {0};
     tl_report_set_dark(cr);

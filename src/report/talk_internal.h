@@ -46,13 +46,13 @@ typedef struct tl_report_ear {
 } tl_report_ear;
 
 /* What a slide is drawn with. */
-typedef struct tl_report_pen {
+typedef struct tl_report_slide_pen {
     cairo_t *cr;
     const tl_report_source *source;
     const tl_report_ear *ear; /* or NULL */
     size_t slide, slides;     /* this one, 0 the first, of so many */
     bool failed;              /* no memory for a text or a picture */
-} tl_report_pen;
+} tl_report_slide_pen;
 
 typedef struct tl_report_type {
     double size, least;     /* px; it shrinks down to `least` to fit */
@@ -63,28 +63,28 @@ typedef struct tl_report_type {
 /* Set `words` in the box, wrapped, shrunk if need be, and cut with three dots if even that does not
  * help. Bytes that are not UTF-8 and control characters are replaced. Frees `words`. Returns the y
  * at which they end. */
-double tl_report_set_words(tl_report_pen *pen, const tl_report_type *type, tl_report_text *words,
-                           tl_report_rect box);
-double tl_report_set_string(tl_report_pen *pen, const tl_report_type *type, const char *string,
-                            tl_report_rect box);
+double tl_report_set_words(tl_report_slide_pen *pen, const tl_report_type *type,
+                           tl_report_text *words, tl_report_rect box);
+double tl_report_set_string(tl_report_slide_pen *pen, const tl_report_type *type,
+                            const char *string, tl_report_rect box);
 /* Whether it stands on one line of this width at this size. */
-bool tl_report_string_fits(tl_report_pen *pen, const char *string, double size, double width);
+bool tl_report_string_fits(tl_report_slide_pen *pen, const char *string, double size, double width);
 /* One line about a point; `y` is the middle of the capitals. Frees `words`. */
-void tl_report_set_line(tl_report_pen *pen, const tl_report_type *type, tl_report_text *words,
+void tl_report_set_line(tl_report_slide_pen *pen, const tl_report_type *type, tl_report_text *words,
                         double x, double y);
-void tl_report_set_line_string(tl_report_pen *pen, const tl_report_type *type, const char *string,
-                               double x, double y);
+void tl_report_set_line_string(tl_report_slide_pen *pen, const tl_report_type *type,
+                               const char *string, double x, double y);
 /* A small heading and below it what it is about, in the box's width; returns where it ends. */
-double tl_report_set_fact(tl_report_pen *pen, const char *heading, tl_report_text *words,
+double tl_report_set_fact(tl_report_slide_pen *pen, const char *heading, tl_report_text *words,
                           double left, double top, double width);
 
 /* ---- slide_frame.c: what every slide has, and drawn discs -------------------------------------
  */
 
 /* The dark ground, the headline (its words are freed), and the foot: which eclipse, which slide. */
-void tl_report_slide_frame(tl_report_pen *pen, tl_report_text *headline);
+void tl_report_slide_frame(tl_report_slide_pen *pen, tl_report_text *headline);
 /* The same without a headline: for the title. */
-void tl_report_slide_ground(tl_report_pen *pen);
+void tl_report_slide_ground(tl_report_slide_pen *pen);
 
 typedef enum tl_report_tone {
     TL_REPORT_TONE_SUN,
@@ -105,7 +105,7 @@ void tl_report_draw_pair(cairo_t *cr, double x, double y, double radius, double 
 
 /* A plate in a square, `reach_sr` from its middle to a side. Where the small picture is broken both
  * discs are drawn instead. */
-void tl_report_slide_plate(tl_report_pen *pen, const tl_report_plate *plate, tl_report_up up,
+void tl_report_slide_plate(tl_report_slide_pen *pen, const tl_report_plate *plate, tl_report_up up,
                            double reach_sr, double left, double top, double side);
 /* The plate with the least distance of the centres, those in the fits first; NULL if none shows the
  * Moon. */
@@ -120,7 +120,8 @@ void tl_report_add_plate_time(const tl_report_source *source, const tl_report_pl
  */
 
 /* Distance of the centres and ratio of the radii at the deepest: of the path measured, or of the
- * deepest picture where there is none, or where it goes into totality. False if none is known. */
+ * deepest picture where there is none, or where the eclipse is total or annular: magnitude and
+ * covered share of the diameter are not the same thing then. False if none is known. */
 typedef struct tl_report_depth {
     double separation_sr, ratio;
     bool of_picture;
@@ -144,7 +145,7 @@ typedef struct tl_report_slide {
     /* What to say with it: a sentence or two. */
     void (*note)(const tl_report_source *source, tl_report_text *words);
     /* Draws all but the ground and the headline. */
-    void (*draw)(tl_report_pen *pen);
+    void (*draw)(tl_report_slide_pen *pen);
 } tl_report_slide;
 
 extern const tl_report_slide tl_report_slide_title, tl_report_slide_north, tl_report_slide_zenith,
