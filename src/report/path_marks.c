@@ -7,7 +7,7 @@
 
 enum { TICK_TEXT = 15, NAME_TEXT = 17 }; /* px */
 /* From the path to the middle of a Moon's name, so that the labels of the path have room, px. */
-static const double NAME_CLEAR = 76.0;
+static const double NAME_CLEAR = 70.0;
 
 double tl_report_view_x(const tl_report_view *view, double east_sr) {
     return view->x0 - view->scale * east_sr;

@@ -66,21 +66,29 @@ static unsigned char code_of(double linear) {
     return (unsigned char)lround(255.0 * c);
 }
 
+/* A power for every value of a large plate would take longer than all the rest. The steps are a
+ * fifth of a code where they matter most, in the dark. */
+enum { LIGHT_STEPS = 16384 };
+
+static size_t light_step(double linear) {
+    return (size_t)(fmin(fmax(linear, 0.0), 1.0) * (LIGHT_STEPS - 1) + 0.5);
+}
+
 /* Add the light between four pixels; nothing outside the picture. */
 static void add_light(const unsigned char *rgb, int width, int height, const double linear[256],
                       double x, double y, double light[3]) {
-    const double fx = floor(x), fy = floor(y);
-    if (!(fx >= 0.0 && fy >= 0.0 && fx < width - 1 && fy < height - 1))
+    if (!(x >= 0.0 && y >= 0.0 && x < width - 1 && y < height - 1))
         return;
-    const double right = x - fx, down = y - fy;
-    const unsigned char *p = rgb + 3 * ((size_t)fy * (size_t)width + (size_t)fx);
+    const size_t whole_x = (size_t)x, whole_y = (size_t)y;
+    const double right = x - (double)whole_x, down = y - (double)whole_y;
+    const unsigned char *p = rgb + 3 * (whole_y * (size_t)width + whole_x);
     const unsigned char *q = p + 3 * (size_t)width;
     for (int c = 0; c < 3; c++)
         light[c] += (1.0 - down) * ((1.0 - right) * linear[p[c]] + right * linear[p[c + 3]]) +
                     down * ((1.0 - right) * linear[q[c]] + right * linear[q[c + 3]]);
 }
 
-/* Linear light of the plate, 3 values a pixel. */
+/* Linear light of the plate, 3 values a pixel; none outside its round field. */
 static void resample(const unsigned char *rgb, const tl_preview *small, const affine *a, int side,
                      float *light) {
     double linear[256];
@@ -88,25 +96,32 @@ static void resample(const unsigned char *rgb, const tl_preview *small, const af
         linear[code] = linear_of((unsigned char)code);
     const int fine = (int)ceil(hypot(a->per_u[0], a->per_u[1]) - 0.2);
     const int samples = fine < 1 ? 1 : fine > SAMPLES_MAX ? SAMPLES_MAX : fine;
-    const double share = 1.0 / (samples * samples);
+    const double share = 1.0 / (samples * samples), middle = 0.5 * (side - 1);
     for (int v = 0; v < side; v++)
         for (int u = 0; u < side; u++) {
+            const double out_u = u - middle, out_v = v - middle;
+            const bool inside = out_u * out_u + out_v * out_v < 0.25 * side * side;
             double sum[3] = {0.0};
-            for (int k = 0; k < samples * samples; k++) {
-                const double du = u + (k % samples + 0.5) / samples - 0.5;
-                const double dv = v + (k / samples + 0.5) / samples - 0.5;
-                add_light(rgb, small->width, small->height, linear,
-                          a->at[0] + a->per_u[0] * du + a->per_v[0] * dv,
-                          a->at[1] + a->per_u[1] * du + a->per_v[1] * dv, sum);
-            }
+            for (int n = 0; inside && n < samples; n++)
+                for (int m = 0; m < samples; m++) {
+                    const double du = u + (m + 0.5) / samples - 0.5;
+                    const double dv = v + (n + 0.5) / samples - 0.5;
+                    add_light(rgb, small->width, small->height, linear,
+                              a->at[0] + a->per_u[0] * du + a->per_v[0] * dv,
+                              a->at[1] + a->per_u[1] * du + a->per_v[1] * dv, sum);
+                }
             for (int c = 0; c < 3; c++)
                 *light++ = (float)(share * sum[c]);
         }
 }
 
-static int by_value(const void *a, const void *b) {
-    const float p = *(const float *)a, q = *(const float *)b;
-    return (p > q) - (p < q);
+/* The light than which this share of the values counted is darker. */
+static double level_of(const size_t counted[LIGHT_STEPS], size_t count, double share) {
+    const size_t wanted = (size_t)(share * (double)(count - 1));
+    size_t below = 0, step = 0;
+    while (step + 1 < LIGHT_STEPS && below + counted[step] <= wanted)
+        below += counted[step++];
+    return (double)step / (LIGHT_STEPS - 1);
 }
 
 /* The factor that brings the part of the disc that is seen to the common brightness. */
@@ -116,23 +131,24 @@ static tl_status even_gain(const tl_report_source *source, const tl_report_plate
     const double sr_per_px = 2.0 * look->reach_sr / side, middle = 0.5 * (side - 1);
     double moon_x = 0.0, moon_y = 0.0, ratio = 0.0;
     const bool moon = tl_report_plate_moon(source, plate, look->up, &moon_x, &moon_y, &ratio);
-    float *bright = malloc((size_t)side * (size_t)side * sizeof *bright);
-    size_t count = 0;
-    if (!bright)
+    size_t *counted = calloc(LIGHT_STEPS, sizeof *counted), count = 0;
+    if (!counted)
         return TL_ERR_MEMORY;
     for (int v = 0; v < side; v++)
         for (int u = 0; u < side; u++, light += 3) {
             const double x = (u - middle) * sr_per_px, y = (v - middle) * sr_per_px;
-            if (hypot(x, y) < 0.97 && !(moon && hypot(x - moon_x, y - moon_y) < ratio + 0.02))
-                bright[count++] = fmaxf(light[0], fmaxf(light[1], light[2]));
+            if (x * x + y * y >= 0.97 * 0.97 ||
+                (moon && hypot(x - moon_x, y - moon_y) < ratio + 0.02))
+                continue;
+            counted[light_step(fmaxf(light[0], fmaxf(light[1], light[2])))]++;
+            count++;
         }
     *gain = 1.0;
     if (count > 0) {
-        qsort(bright, count, sizeof *bright, by_value);
-        const double level = bright[(size_t)(EVEN_SHARE * (double)(count - 1))];
+        const double level = level_of(counted, count, EVEN_SHARE);
         *gain = fmin(fmax(EVEN_LEVEL / fmax(level, 1e-6), GAIN_LEAST), GAIN_MOST);
     }
-    free(bright);
+    free(counted);
     return TL_OK;
 }
 
@@ -142,13 +158,20 @@ static double field_at(int side, int u, int v) {
     return fmin(fmax((FIELD_OUTER - r) / (FIELD_OUTER - FIELD_INNER), 0.0), 1.0);
 }
 
-static void finish(const float *light, int side, double gain, unsigned char *rgb) {
+static tl_status finish(const float *light, int side, double gain, unsigned char *rgb) {
+    unsigned char *code = malloc(LIGHT_STEPS);
+    if (!code)
+        return TL_ERR_MEMORY;
+    for (size_t k = 0; k < LIGHT_STEPS; k++)
+        code[k] = code_of((double)k / (LIGHT_STEPS - 1));
     for (int v = 0; v < side; v++)
         for (int u = 0; u < side; u++) {
             const double factor = gain * field_at(side, u, v);
             for (int c = 0; c < 3; c++)
-                *rgb++ = code_of(factor * *light++);
+                *rgb++ = code[light_step(factor * *light++)];
         }
+    free(code);
+    return TL_OK;
 }
 
 tl_status tl_report_plate_pixels(const tl_report_source *source, const tl_report_plate *plate,
@@ -169,12 +192,12 @@ tl_status tl_report_plate_pixels(const tl_report_source *source, const tl_report
         if (!look->as_exposed)
             status = even_gain(source, plate, look, light, &gain);
     }
-    if (status == TL_OK) {
-        finish(light, look->side_px, gain, made);
+    if (status == TL_OK)
+        status = finish(light, look->side_px, gain, made);
+    if (status == TL_OK)
         *rgb = made;
-    } else {
+    else
         free(made);
-    }
     free(light);
     free(from);
     return status;
