@@ -188,9 +188,12 @@ static void set_verdict(tl_report_slide_pen *pen, double y) {
 
 static void draw_table(tl_report_slide_pen *pen) {
     const bool utc = tl_track_main(&pen->source->sequence->track)->clock.solved;
-    const double step = 84.0;
     double y = TL_REPORT_SLIDE_TOP + 60.0;
     bool predicted = false;
+    int rows = 0;
+    for (int which = 0; which < TL_CONTACTS; which++)
+        rows += row_known(pen->source, which);
+    const double step = rows > 3 ? 70.0 : 84.0; /* the verdict needs room below */
     for (int which = 0; which < TL_CONTACTS; which++)
         predicted = predicted || pen->source->sequence->track.contact[which].predicted;
     set_heading(pen, utc ? "measured, UTC" : "by the camera\u2019s clock", MEASURED, y, 0.0);
