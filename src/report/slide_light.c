@@ -19,8 +19,8 @@ static void headline(const tl_report_source *source, tl_report_text *words) {
         return;
     }
     tl_report_text_add(words, "How the light went: ");
-    tl_report_add_fixed(words, 100.0 * tl_obscuration(depth.separation_sr, depth.ratio), 1);
-    tl_report_text_add(words, "\u00a0% of the disc was covered at most");
+    tl_report_add_share(&depth, tl_obscuration(depth.separation_sr, depth.ratio), words);
+    tl_report_text_add(words, " of the disc was covered at most");
 }
 
 static void note(const tl_report_source *source, tl_report_text *words) {

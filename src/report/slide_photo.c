@@ -89,7 +89,8 @@ bool tl_report_depth_of(const tl_report_source *source, tl_report_depth *depth) 
         fabs(track->smallest_sr) <= fabs(1.0 - track->ratio) ||
         (track->has_circumstances && track->circumstances.kind > TL_ECLIPSE_PARTIAL);
     if (track->has_smallest && track->ratio > 0.0 && !central) {
-        *depth = (tl_report_depth){fabs(track->smallest_sr), track->ratio, false};
+        *depth = (tl_report_depth){fabs(track->smallest_sr), track->smallest_sigma_sr, track->ratio,
+                                   false};
         return true;
     }
     if (!plate)
@@ -98,8 +99,15 @@ bool tl_report_depth_of(const tl_report_source *source, tl_report_depth *depth) 
     double x, y, ratio;
     if (!tl_report_plate_moon(source, plate, TL_REPORT_NORTH_UP, &x, &y, &ratio))
         return false;
-    *depth = (tl_report_depth){limb->separation_sr, ratio, true};
+    *depth = (tl_report_depth){limb->separation_sr, limb->separation_sigma_sr, ratio, true};
     return true;
+}
+
+void tl_report_add_share(const tl_report_depth *depth, double share, tl_report_text *words) {
+    /* The magnitude moves half as fast as the centres, the area not much faster. */
+    const double sigma_percent = 0.5 * 100.0 * depth->separation_sigma_sr;
+    tl_report_add_fixed(words, 100.0 * share, tl_report_decimals(sigma_percent, 1));
+    tl_report_text_add(words, "\u00a0%");
 }
 
 bool tl_report_add_contact(const tl_report_source *source, int which, bool unit,

@@ -31,11 +31,6 @@ static void headline(const tl_report_source *source, tl_report_text *words) {
     tl_report_text_add(words, "Magnitude counts the diameter, obscuration the area");
 }
 
-static void add_share(double share, tl_report_text *words) {
-    tl_report_add_fixed(words, 100.0 * share, 1);
-    tl_report_text_add(words, "\u00a0%");
-}
-
 /* The covered part of the diameter that runs through both centres, within 0..1. */
 static double covered_diameter(const tl_report_depth *depth) {
     return fmin(fmax(0.5 * (1.0 + depth->ratio - depth->separation_sr), 0.0), 1.0);
@@ -45,9 +40,9 @@ static void note(const tl_report_source *source, tl_report_text *words) {
     tl_report_depth depth = {0};
     tl_report_depth_of(source, &depth);
     tl_report_text_add(words, depth.of_picture ? "In the deepest picture " : "At maximum ");
-    add_share(covered_diameter(&depth), words);
+    tl_report_add_share(&depth, covered_diameter(&depth), words);
     tl_report_text_add(words, " of the Sun\u2019s diameter were covered, but ");
-    add_share(tl_obscuration(depth.separation_sr, depth.ratio), words);
+    tl_report_add_share(&depth, tl_obscuration(depth.separation_sr, depth.ratio), words);
     tl_report_text_add(words, " of its area. Newspapers mix them up; ask which one is meant.");
 }
 
@@ -81,14 +76,14 @@ static void draw_diameter(tl_report_slide_pen *pen, const pair *p, double x, dou
     cairo_stroke(pen->cr);
 }
 
-static void set_under(tl_report_slide_pen *pen, double x, double share, const char *of,
-                      tl_report_text *name) {
+static void set_under(tl_report_slide_pen *pen, const tl_report_depth *depth, double x,
+                      double share, const char *of, tl_report_text *name) {
     static const tl_report_type large = {84.0, 60.0, 0.5, 0.0, TL_REPORT_INK_SUN};
     static const tl_report_type body = {TL_REPORT_SLIDE_BODY, 30.0, 0.5, 0.0, TL_REPORT_INK_TEXT};
     static const tl_report_type other = {TL_REPORT_SLIDE_BODY, 30.0, 0.5, 0.0, TL_REPORT_INK_LABEL};
     const double width = 760.0, left = x - 0.5 * width, top = 774.0;
     tl_report_text number = {0};
-    add_share(share, &number);
+    tl_report_add_share(depth, share, &number);
     tl_report_set_words(pen, &large, &number, (tl_report_rect){left, top, width, 90.0});
     tl_report_set_string(pen, &body, of, (tl_report_rect){left, top + 112.0, width, 44.0});
     tl_report_set_words(pen, &other, name, (tl_report_rect){left, top + 164.0, width, 44.0});
@@ -107,15 +102,17 @@ static void draw(tl_report_slide_pen *pen) {
     draw_disc(pen, &p, RIGHT_X + p.sun_off, true);
     tl_report_text_add(&magnitude, "magnitude ");
     if (depth.of_picture)
-        tl_report_add_fixed(&magnitude, covered, 3);
+        tl_report_add_fixed(&magnitude, covered,
+                            2 + tl_report_decimals(50.0 * depth.separation_sigma_sr, 1));
     else
         tl_report_words_magnitude(&pen->source->sequence->track, &magnitude);
     tl_report_text_add(&magnitude, where);
     tl_report_text_add(&obscuration, "obscuration ");
-    tl_report_add_fixed(&obscuration, area, 3);
+    tl_report_add_fixed(&obscuration, area,
+                        2 + tl_report_decimals(50.0 * depth.separation_sigma_sr, 1));
     tl_report_text_add(&obscuration, where);
-    set_under(pen, LEFT_X, covered, "of the diameter", &magnitude);
-    set_under(pen, RIGHT_X, area, "of the area", &obscuration);
+    set_under(pen, &depth, LEFT_X, covered, "of the diameter", &magnitude);
+    set_under(pen, &depth, RIGHT_X, area, "of the area", &obscuration);
 }
 
 const tl_report_slide tl_report_slide_share = {"magnitude", possible, headline, note, draw};

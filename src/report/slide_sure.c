@@ -100,7 +100,12 @@ static bool all_agree(const tl_report_source *source) {
 
 static void sure_headline(const tl_report_source *source, tl_report_text *words) {
     tl_report_text_add(words, all_agree(source) ? "Measured and almanac agree. Try it, safely"
-                              : any_row(source) ? "Measured against the almanac. Try it, safely"
+                              : tl_report_any_contact(&source->sequence->track) &&
+                                      !source->sequence->track.has_circumstances
+                                  ? "Measured from the pictures alone. Try it, safely"
+                              : tl_report_any_contact(&source->sequence->track)
+                                  ? "Measured against the almanac. Try it, safely"
+                              : any_row(source) ? "The almanac\u2019s times. Try it, safely"
                                                 : "Try it yourself, safely");
 }
 
@@ -115,6 +120,11 @@ static void sure_note(const tl_report_source *source, tl_report_text *words) {
 
 /* Columns: name, measured, almanac, observed less computed (its right edge), px. */
 static const double NAME = 96.0, MEASURED = 214.0, ALMANAC = 590.0, DIFFERENCE = 1010.0;
+
+/* Where nothing was measured the almanac's times stand in that place. */
+static double almanac_x(const tl_report_source *source) {
+    return tl_report_any_contact(&source->sequence->track) ? ALMANAC : MEASURED;
+}
 
 static void set_cell(tl_report_slide_pen *pen, tl_report_text *words, double x, double y,
                      double across, bool heading) {
@@ -135,7 +145,8 @@ static void set_row(tl_report_slide_pen *pen, int which, double y) {
     const tl_track_contact *contact = &track->contact[which];
     tl_report_text name = {0}, measured = {0}, almanac = {0}, difference = {0};
     tl_report_text_add(&name, tl_contact_name[which]);
-    if (!tl_report_add_contact(pen->source, which, false, &measured))
+    if (!tl_report_add_contact(pen->source, which, false, &measured) &&
+        tl_report_any_contact(track))
         tl_report_text_add(&measured, "not measured");
     if (contact->predicted)
         tl_report_add_clock(
@@ -147,7 +158,7 @@ static void set_row(tl_report_slide_pen *pen, int which, double y) {
                              tl_report_decimals(tl_report_contact_sigma(track, which), 1));
     set_cell(pen, &name, NAME, y, 0.0, false);
     set_cell(pen, &measured, MEASURED, y, 0.0, false);
-    set_cell(pen, &almanac, ALMANAC, y, 0.0, false);
+    set_cell(pen, &almanac, almanac_x(pen->source), y, 0.0, false);
     set_cell(pen, &difference, DIFFERENCE, y, 1.0, false);
 }
 
@@ -196,10 +207,12 @@ static void draw_table(tl_report_slide_pen *pen) {
     const double step = rows > 3 ? 70.0 : 84.0; /* the verdict needs room below */
     for (int which = 0; which < TL_CONTACTS; which++)
         predicted = predicted || pen->source->sequence->track.contact[which].predicted;
-    set_heading(pen, utc ? "measured, UTC" : "by the camera\u2019s clock", MEASURED, y, 0.0);
+    const bool measured = tl_report_any_contact(&pen->source->sequence->track);
+    if (measured)
+        set_heading(pen, utc ? "measured, UTC" : "by the camera\u2019s clock", MEASURED, y, 0.0);
     if (predicted)
-        set_heading(pen, "almanac, UTC", ALMANAC, y, 0.0);
-    if (predicted && utc)
+        set_heading(pen, "almanac, UTC", almanac_x(pen->source), y, 0.0);
+    if (predicted && measured && utc)
         set_heading(pen, "O \u2212 C, s", DIFFERENCE, y, 1.0);
     draw_rule(pen->cr, y + 34.0);
     y += 34.0 + 0.6 * step;

@@ -88,7 +88,8 @@
         start = null;
         if (Math.abs(dx) < SWIPE_PX || Math.abs(dx) < Math.abs(dy))
             return;
-        event.preventDefault(); /* no click after it */
+        if (event.cancelable)
+            event.preventDefault(); /* no click after it */
         (dx < 0 ? next : back)();
     }, { passive: false });
     addEventListener("click", (event) => {

@@ -123,10 +123,12 @@ void tl_report_add_plate_time(const tl_report_source *source, const tl_report_pl
  * deepest picture where there is none, or where the eclipse is total or annular: magnitude and
  * covered share of the diameter are not the same thing then. False if none is known. */
 typedef struct tl_report_depth {
-    double separation_sr, ratio;
+    double separation_sr, separation_sigma_sr, ratio;
     bool of_picture;
 } tl_report_depth;
 bool tl_report_depth_of(const tl_report_source *source, tl_report_depth *depth);
+/* "91.2 %" of the diameter or the area, with the digits that the separation's error deserves. */
+void tl_report_add_share(const tl_report_depth *depth, double share, tl_report_text *words);
 /* "16:56:32.6 +- 0.5", and with `unit` " s UTC" or that it is by the camera's clock; false if it
  * was not measured. */
 bool tl_report_add_contact(const tl_report_source *source, int which, bool unit,
