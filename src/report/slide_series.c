@@ -78,8 +78,9 @@ static bool north_possible(const tl_report_source *source) {
 }
 
 static void north_headline(const tl_report_source *source, tl_report_text *words) {
-    tl_report_text_addf(words, "%zu photographs, one scale%s", shown(source, TL_REPORT_NORTH_UP),
-                        source->plates.turned_count > 0 ? ", north up" : "");
+    tl_report_text_addf(words, "%zu photographs, one scale%s%s", shown(source, TL_REPORT_NORTH_UP),
+                        source->plates.turned_count > 0 ? ", north up" : "",
+                        source->plates.utc ? ", times in UTC" : "");
 }
 
 static void north_note(const tl_report_source *source, tl_report_text *words) {

@@ -38,8 +38,8 @@ static double set_list_line(tl_report_slide_pen *pen, const tl_report_type *type
 
 static void more_draw(tl_report_slide_pen *pen) {
     static const char *const line[] = {
-        "Pictures soon after first contact and soon before last contact, where the edges move "
-        "fastest.",
+        ("Pictures soon after first contact and soon before last contact, where the edges move "
+         "fastest."),
         "Pictures on both sides of maximum: they tell the clock\u2019s error from all else.",
         "A sharp edge all round, the whole Sun inside the frame, nothing burnt out.",
         "The time of every picture to the second, the place, and whether a mirror was in the way."};

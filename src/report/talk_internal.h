@@ -116,6 +116,26 @@ const tl_report_plate *tl_report_plate_first(const tl_report_source *source);
 void tl_report_add_plate_time(const tl_report_source *source, const tl_report_plate *plate,
                               tl_report_text *words);
 
+/* ---- slide_graph.c: distance of the centres against time ---------------------------------------
+ */
+
+/* What its sides mean, and where it stands. */
+typedef struct tl_report_graph {
+    tl_report_rect box;
+    double from_s, to_s, low, high;
+} tl_report_graph;
+
+double tl_report_graph_x(const tl_report_graph *graph, double t_s);
+double tl_report_graph_y(const tl_report_graph *graph, double separation_sr);
+/* Wide enough for the whole path, which must have two points. */
+tl_report_graph tl_report_graph_of(const tl_report_path *path, tl_report_rect box);
+/* Frame, ticks and their names, which stand outside its box; the path is in UTC. */
+void tl_report_graph_axes(tl_report_slide_pen *pen, const tl_report_graph *graph);
+void tl_report_graph_curve(tl_report_slide_pen *pen, const tl_report_graph *graph, double width);
+void tl_report_graph_point(cairo_t *cr, double x, double y, double radius, bool hollow);
+/* Of the path's distance at an instant, solar radii a second. */
+double tl_report_graph_slope(const tl_report_path *path, double t_s);
+
 /* ---- what the slides say of the numbers -------------------------------------------------------
  */
 
