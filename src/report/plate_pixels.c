@@ -137,8 +137,10 @@ static tl_status even_gain(const tl_report_source *source, const tl_report_plate
     for (int v = 0; v < side; v++)
         for (int u = 0; u < side; u++, light += 3) {
             const double x = (u - middle) * sr_per_px, y = (v - middle) * sr_per_px;
+            const double from_moon_x = x - moon_x, from_moon_y = y - moon_y;
+            const double dark = ratio + 0.02;
             if (x * x + y * y >= 0.97 * 0.97 ||
-                (moon && hypot(x - moon_x, y - moon_y) < ratio + 0.02))
+                (moon && from_moon_x * from_moon_x + from_moon_y * from_moon_y < dark * dark))
                 continue;
             counted[light_step(fmaxf(light[0], fmaxf(light[1], light[2])))]++;
             count++;
@@ -152,10 +154,14 @@ static tl_status even_gain(const tl_report_source *source, const tl_report_plate
     return TL_OK;
 }
 
-/* 1 within the round field, 0 outside it. */
+/* 1 within the round field, 0 outside it; the root is only needed on its soft edge. */
 static double field_at(int side, int u, int v) {
-    const double middle = 0.5 * (side - 1), r = hypot(u - middle, v - middle) / (0.5 * side);
-    return fmin(fmax((FIELD_OUTER - r) / (FIELD_OUTER - FIELD_INNER), 0.0), 1.0);
+    const double middle = 0.5 * (side - 1), x = (u - middle) / (0.5 * side);
+    const double y = (v - middle) / (0.5 * side), square = x * x + y * y;
+    return square <= FIELD_INNER * FIELD_INNER ? 1.0
+           : square >= FIELD_OUTER * FIELD_OUTER
+               ? 0.0
+               : (FIELD_OUTER - sqrt(square)) / (FIELD_OUTER - FIELD_INNER);
 }
 
 static tl_status finish(const float *light, int side, double gain, unsigned char *rgb) {
