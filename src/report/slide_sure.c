@@ -264,7 +264,7 @@ static void sure_draw(tl_report_slide_pen *pen) {
     cairo_move_to(pen->cr, 1075.0, top);
     cairo_line_to(pen->cr, 1075.0, bottom - 20.0);
     cairo_stroke(pen->cr);
-    draw_cautions(pen, (tl_report_rect){1130.0, top, 694.0, bottom - top}, 36.0);
+    draw_cautions(pen, (tl_report_rect){1130.0, top, 694.0, bottom - top}, 34.0);
 }
 
 const tl_report_slide tl_report_slide_sure = {"how-sure", always, sure_headline, sure_note,
