@@ -65,19 +65,24 @@ static void note(const tl_report_source *source, tl_report_text *words) {
     tl_report_words_clock(source->sequence, words);
 }
 
-static void draw_points(tl_report_slide_pen *pen, const tl_report_graph *g, double radius) {
+/* Returns whether any is hollow: a clock that is hours off has none of its times on the graph. */
+static bool draw_points(tl_report_slide_pen *pen, const tl_report_graph *g, double radius) {
+    bool any = false;
     for (int hollow = 1; hollow >= 0; hollow--)
         for (size_t i = 0; i < pen->source->sequence->count; i++) {
             double camera_s, true_s;
             if (!times_of(pen->source, i, &camera_s, &true_s))
                 continue;
             const double t_s = hollow ? camera_s : true_s;
-            const double y =
-                tl_report_graph_y(g, pen->source->sequence->frame[i].limb.separation_sr);
-            if (t_s >= g->from_s && t_s <= g->to_s)
-                tl_report_graph_point(pen->cr, tl_report_graph_x(g, t_s), y,
-                                      hollow ? radius + 1.5 : radius, hollow != 0);
+            const double separation = pen->source->sequence->frame[i].limb.separation_sr;
+            if (t_s < g->from_s || t_s > g->to_s)
+                continue;
+            any = any || hollow;
+            tl_report_graph_point(pen->cr, tl_report_graph_x(g, t_s),
+                                  tl_report_graph_y(g, separation), hollow ? radius + 1.5 : radius,
+                                  hollow != 0);
         }
+    return any;
 }
 
 /* ---- the shift enlarged ------------------------------------------------------------------------
@@ -204,6 +209,22 @@ static void set_facts(tl_report_slide_pen *pen, double left, double y) {
     }
 }
 
+static double set_keys(tl_report_slide_pen *pen, double left, double y, bool hollow) {
+    static const tl_report_type type = {34.0, 28.0, 0.0, 0.0, TL_REPORT_INK_TEXT};
+    if (hollow)
+        y = set_key(pen, left, y, true, "measured, at the camera\u2019s time") + 28.0;
+    y = set_key(pen, left, y, false,
+                hollow ? "the same at its true time" : "measured, at its true time") +
+        28.0;
+    tl_report_set_ink(pen->cr, TL_REPORT_INK_TEXT);
+    cairo_set_line_width(pen->cr, 3.0);
+    cairo_move_to(pen->cr, left, y + 18.0);
+    cairo_line_to(pen->cr, left + 30.0, y + 18.0);
+    cairo_stroke(pen->cr);
+    return tl_report_set_string(pen, &type, "the almanac\u2019s curve",
+                                (tl_report_rect){left + 48.0, y, 440.0, 84.0});
+}
+
 static void draw(tl_report_slide_pen *pen) {
     const tl_report_graph g = tl_report_graph_of(&pen->source->path, MAIN);
     const double left = 1336.0;
@@ -211,18 +232,8 @@ static void draw(tl_report_slide_pen *pen) {
     tl_report_graph_curve(pen, &g, 3.0);
     if (!tl_report_clock_unset(pen->source->sequence, main_clock(pen->source)))
         draw_inset(pen, &g);
-    draw_points(pen, &g, 9.0);
-    double y = set_key(pen, left, 270.0, true, "measured, at the camera\u2019s time");
-    y = set_key(pen, left, y + 28.0, false, "the same at its true time");
-    tl_report_set_ink(pen->cr, TL_REPORT_INK_TEXT);
-    cairo_set_line_width(pen->cr, 3.0);
-    cairo_move_to(pen->cr, left, y + 46.0);
-    cairo_line_to(pen->cr, left + 30.0, y + 46.0);
-    cairo_stroke(pen->cr);
-    y = tl_report_set_string(pen, &(tl_report_type){34.0, 28.0, 0.0, 0.0, TL_REPORT_INK_TEXT},
-                             "the almanac\u2019s curve",
-                             (tl_report_rect){left + 48.0, y + 28.0, 440.0, 84.0});
-    set_facts(pen, left, y + 66.0);
+    const bool hollow = draw_points(pen, &g, 9.0);
+    set_facts(pen, left, set_keys(pen, left, 270.0, hollow) + 66.0);
 }
 
 const tl_report_slide tl_report_slide_clock = {"clock", possible, headline, note, draw};
