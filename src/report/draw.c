@@ -61,9 +61,9 @@ tl_status tl_report_draw_png(const tl_report_drawing *drawing, double scale,
     cairo_surface_t *surface = draw_image(drawing, scale);
     if (!surface)
         return TL_ERR_MEMORY;
-    const cairo_status_t written = cairo_surface_write_to_png_stream(surface, append, bytes);
+    const tl_status status = tl_report_surface_png(surface, bytes);
     cairo_surface_destroy(surface);
-    return written == CAIRO_STATUS_SUCCESS && !bytes->failed ? TL_OK : TL_ERR_MEMORY;
+    return status;
 }
 
 tl_status tl_report_draw_pixels(const tl_report_drawing *drawing, double scale,

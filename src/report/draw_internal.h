@@ -31,6 +31,9 @@ tl_status tl_report_draw_jpeg(const tl_report_drawing *drawing, double scale,
 /* Pixels (3 bytes each, row by row) as a surface; with `jpeg` also a JPEG of them attached, which
  * is what an SVG then holds. NULL if there is no memory. */
 cairo_surface_t *tl_report_surface_of(const unsigned char *rgb, int width, int height, bool jpeg);
+/* draw_png.c: the pixels of an image surface in CAIRO_FORMAT_RGB24 as a PNG file, added to `bytes`.
+ * TL_ERR_MEMORY. */
+tl_status tl_report_surface_png(cairo_surface_t *surface, tl_report_text *bytes);
 /* Draw a surface into a rectangle. */
 void tl_report_draw_surface(cairo_t *cr, cairo_surface_t *surface, cairo_filter_t filter,
                             double left, double top, double width, double height);

@@ -3,6 +3,7 @@
  */
 #include "report/limbs_internal.h"
 #include "report/spots_internal.h"
+#include "report/talk_internal.h"
 #include "report/timeline_internal.h"
 
 tl_status tl_report_source_make(const tl_sequence *sequence, tl_report_source *source) {
@@ -88,6 +89,11 @@ static tl_status make_smooth(const tl_report_source *source, size_t k, tl_report
     return tl_report_smooth(source, bytes);
 }
 
+static tl_status make_talk(const tl_report_source *source, size_t k, tl_report_text *bytes) {
+    (void)k;
+    return tl_report_talk(source, bytes);
+}
+
 static size_t count_limbs(const tl_report_source *source) {
     return source->sequence->count;
 }
@@ -100,24 +106,31 @@ static tl_status make_limbs(const tl_report_source *source, size_t k, tl_report_
     return tl_report_limbs_sheet(source->sequence, k, bytes);
 }
 
+/* What takes longest is begun first. */
 const tl_report_output tl_report_outputs[] = {
+    {.name = "moving-smooth.gif", .make = make_smooth},
+    {.name = "moving.gif", .make = make_moving},
+    {.name = "moving-zenith.gif", .make = make_zenith_moving},
+    {.name = TL_REPORT_TALK, .make = make_talk},
+    {.name = TL_REPORT_SLIDES_FOLDER,
+     .count = tl_report_count_slides,
+     .name_of = tl_report_slide_name,
+     .is_name = tl_report_is_slide_name,
+     .make = tl_report_slide_png},
     {.name = TL_REPORT_PAGE, .make = make_page},
     {.name = "contact-sheet.jpg", .make = make_sheet},
     {.name = "contact-sheet-zenith.jpg", .make = make_zenith_sheet},
-    {.name = "moving.gif", .make = make_moving},
-    {.name = "moving-zenith.gif", .make = make_zenith_moving},
-    {.name = "moving-smooth.gif", .make = make_smooth},
+    {.name = TL_REPORT_LIMBS_FOLDER,
+     .count = count_limbs,
+     .name_of = name_limbs,
+     .is_name = tl_report_is_limbs_name,
+     .make = make_limbs},
     {.name = "path.svg", .make = make_path},
     {.name = "timeline.svg", .make = make_timeline},
     {.name = "series.csv", .make = make_series},
     {.name = "frames.csv", .make = make_csv},
     {.name = "spots.csv", .make = make_spots},
     {.name = "sequence.json", .make = make_json},
-    {.name = TL_REPORT_LIMBS_FOLDER,
-     .count = count_limbs,
-     .name_of = name_limbs,
-     .is_name = tl_report_is_limbs_name,
-     .make = make_limbs},
 };
 const size_t tl_report_output_count = sizeof tl_report_outputs / sizeof *tl_report_outputs;
 

@@ -22,6 +22,8 @@ typedef enum tl_report_colour {
     TL_REPORT_COLOURS
 } tl_report_colour;
 
+/* From now on the colours are those for a black ground, as on a slide. */
+void tl_report_set_dark(cairo_t *cr);
 void tl_report_set_colour(cairo_t *cr, tl_report_colour colour, double alpha);
 /* `y` is the middle of the capitals; `align` 0: x is the text's left end, 0.5: its middle. */
 void tl_report_draw_text(cairo_t *cr, const char *string, double size, double x, double y,

@@ -6,6 +6,8 @@
 #include "report/path_internal.h"
 
 enum { TICK_TEXT = 15, NAME_TEXT = 17 }; /* px */
+/* From the path to the middle of a Moon's name, so that the labels of the path have room, px. */
+static const double NAME_CLEAR = 70.0;
 
 double tl_report_view_x(const tl_report_view *view, double east_sr) {
     return view->x0 - view->scale * east_sr;
@@ -65,7 +67,7 @@ void tl_report_moon_name_place(const tl_report_view *view, const tl_report_path 
     /* A Moon in the middle of the Sun is named below its centre. */
     const double east = distance > 0.0 ? moon->east_sr / distance : 0.0;
     const double north = distance > 0.0 ? moon->north_sr / distance : -1.0;
-    const double out = 0.58 * path->ratio;
+    const double out = fmax(0.58 * path->ratio, NAME_CLEAR / view->scale);
     *x = tl_report_view_x(view, moon->east_sr + out * east);
     *y = tl_report_view_y(view, moon->north_sr + out * north);
 }

@@ -9,14 +9,31 @@
 
 #include "report/path_internal.h"
 
+typedef const double palette[TL_REPORT_COLOURS][3];
+
+static palette light = {
+    [TL_REPORT_PAPER] = {0.992, 0.988, 0.973}, [TL_REPORT_INK] = {0.13, 0.15, 0.18},
+    [TL_REPORT_QUIET] = {0.40, 0.41, 0.43},    [TL_REPORT_SUN_FILL] = {1.0, 0.918, 0.690},
+    [TL_REPORT_SUN_EDGE] = {0.72, 0.52, 0.04}, [TL_REPORT_MOON] = {0.0, 0.32, 0.55},
+    [TL_REPORT_DOT] = {0.80, 0.31, 0.0},       [TL_REPORT_SPOT] = {0.17, 0.11, 0.05},
+};
+static palette dark = {
+    [TL_REPORT_PAPER] = {0.0, 0.0, 0.0},       [TL_REPORT_INK] = {0.95, 0.95, 0.93},
+    [TL_REPORT_QUIET] = {0.68, 0.70, 0.72},    [TL_REPORT_SUN_FILL] = {0.36, 0.25, 0.04},
+    [TL_REPORT_SUN_EDGE] = {0.95, 0.68, 0.16}, [TL_REPORT_MOON] = {0.34, 0.71, 0.91},
+    [TL_REPORT_DOT] = {0.94, 0.89, 0.26},      [TL_REPORT_SPOT] = {0.95, 0.86, 0.72},
+};
+
+static const cairo_user_data_key_t on_dark;
+
+/* Only whether there is something matters: any pointer would do. */
+void tl_report_set_dark(cairo_t *cr) {
+    cairo_set_user_data(cr, &on_dark, (void *)&on_dark, NULL);
+}
+
 void tl_report_set_colour(cairo_t *cr, tl_report_colour colour, double alpha) {
-    static const double rgb[TL_REPORT_COLOURS][3] = {
-        [TL_REPORT_PAPER] = {0.992, 0.988, 0.973}, [TL_REPORT_INK] = {0.13, 0.15, 0.18},
-        [TL_REPORT_QUIET] = {0.40, 0.41, 0.43},    [TL_REPORT_SUN_FILL] = {1.0, 0.918, 0.690},
-        [TL_REPORT_SUN_EDGE] = {0.72, 0.52, 0.04}, [TL_REPORT_MOON] = {0.0, 0.32, 0.55},
-        [TL_REPORT_DOT] = {0.80, 0.31, 0.0},       [TL_REPORT_SPOT] = {0.17, 0.11, 0.05},
-    };
-    cairo_set_source_rgba(cr, rgb[colour][0], rgb[colour][1], rgb[colour][2], alpha);
+    const double *rgb = cairo_get_user_data(cr, &on_dark) ? dark[colour] : light[colour];
+    cairo_set_source_rgba(cr, rgb[0], rgb[1], rgb[2], alpha);
 }
 
 static void choose_font(cairo_t *cr, double size) {

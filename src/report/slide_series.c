@@ -1,0 +1,123 @@
+/*
+ * slide_series.c - all photographs in order of time, north up and as the eye saw them.
+ */
+#include <math.h>
+
+#include "report/talk_internal.h"
+
+enum { MOST = 24 }; /* so that times can be read */
+static const double TILE_MOST = 560.0, TILE_REACH = 1.1, CAPTION = 48.0;
+static const double BORDER =
+    56.0; /* the rims of the tiles are black: they seem to stand further in */
+
+typedef struct grid {
+    size_t plate[MOST], count, columns;
+    double tile, left, top;
+} grid;
+
+static double tile_for(size_t count, size_t columns, const tl_report_rect *box) {
+    const size_t rows = (count + columns - 1) / columns;
+    return fmin(box->width / (double)columns, box->height / (double)rows - CAPTION);
+}
+
+/* As many columns as make the largest tiles. */
+static grid lay_out(const tl_report_source *source, tl_report_up up) {
+    const tl_report_rect box = {BORDER, TL_REPORT_SLIDE_TOP, TL_REPORT_SLIDE_WIDTH - 2.0 * BORDER,
+                                TL_REPORT_SLIDE_BOTTOM - TL_REPORT_SLIDE_TOP};
+    grid g = {.columns = 1};
+    g.count = tl_report_plates_spread(&source->plates, up, MOST, g.plate);
+    for (size_t columns = 1; columns <= g.count; columns++)
+        if (tile_for(g.count, columns, &box) > tile_for(g.count, g.columns, &box) + 1.0)
+            g.columns = columns;
+    const size_t rows = (g.count + g.columns - 1) / g.columns;
+    g.tile = floor(fmin(tile_for(g.count, g.columns, &box), TILE_MOST));
+    g.left = box.left + 0.5 * (box.width - g.tile * (double)g.columns);
+    g.top = box.top + 0.5 * (box.height - (g.tile + CAPTION) * (double)rows);
+    return g;
+}
+
+static void add_caption(const tl_report_plate *plate, tl_report_text *words) {
+    if (plate->timed)
+        tl_report_add_clock(words, plate->t_s, 0, floor(plate->t_s / TL_DAY_S) * TL_DAY_S);
+    else
+        tl_report_text_add(words, "no time");
+}
+
+/* Rows are centred: the last one may be shorter. */
+static void draw_grid(tl_report_slide_pen *pen, tl_report_up up) {
+    static const tl_report_type caption = {26.0, 26.0, 0.5, 0.5, TL_REPORT_INK_LABEL};
+    const grid g = lay_out(pen->source, up);
+    for (size_t n = 0; n < g.count; n++) {
+        const tl_report_plate *plate = &pen->source->plates.item[g.plate[n]];
+        const size_t row = n / g.columns;
+        const size_t rest = g.count - row * g.columns;
+        const size_t in_row = rest < g.columns ? rest : g.columns;
+        const double indent = 0.5 * g.tile * (double)(g.columns - in_row);
+        const double left = g.left + indent + g.tile * (double)(n % g.columns);
+        const double top = g.top + (g.tile + CAPTION) * (double)row;
+        tl_report_text words = {0};
+        tl_report_slide_plate(pen, plate, up, TILE_REACH, left, top, g.tile);
+        add_caption(plate, &words);
+        tl_report_set_line(pen, &caption, &words, left + 0.5 * g.tile, top + g.tile + 16.0);
+    }
+}
+
+static size_t shown(const tl_report_source *source, tl_report_up up) {
+    size_t plate[MOST];
+    return tl_report_plates_spread(&source->plates, up, MOST, plate);
+}
+
+static void add_times(const tl_report_source *source, tl_report_text *words) {
+    tl_report_text_add(words, source->plates.utc
+                                  ? "The times are UTC."
+                                  : "The times are those of the camera\u2019s clock.");
+}
+
+static bool north_possible(const tl_report_source *source) {
+    return shown(source, TL_REPORT_NORTH_UP) > 1;
+}
+
+static void north_headline(const tl_report_source *source, tl_report_text *words) {
+    tl_report_text_addf(words, "%zu photographs, one scale%s%s", shown(source, TL_REPORT_NORTH_UP),
+                        source->plates.turned_count > 0 ? ", north up" : "",
+                        source->plates.utc ? ", times in UTC" : "");
+}
+
+static void north_note(const tl_report_source *source, tl_report_text *words) {
+    tl_report_text_add(words,
+                       source->plates.turned_count > 0
+                           ? "Every photograph is turned so that celestial north is up and east is "
+                             "left, as on a chart of the sky, and brought to one size and one "
+                             "brightness. "
+                           : "How the pictures were turned is not known: they are shown as taken, "
+                             "brought to one size and one brightness. ");
+    add_times(source, words);
+}
+
+static void north_draw(tl_report_slide_pen *pen) {
+    draw_grid(pen, TL_REPORT_NORTH_UP);
+}
+
+static bool zenith_possible(const tl_report_source *source) {
+    return shown(source, TL_REPORT_ZENITH_UP) > 1;
+}
+
+static void zenith_headline(const tl_report_source *source, tl_report_text *words) {
+    (void)source;
+    tl_report_text_add(words, "The same as you saw it: the zenith is up");
+}
+
+static void zenith_note(const tl_report_source *source, tl_report_text *words) {
+    tl_report_text_add(words, "This is how the Sun stood in the sky for somebody who faced it: the "
+                              "point overhead is up in every picture. ");
+    add_times(source, words);
+}
+
+static void zenith_draw(tl_report_slide_pen *pen) {
+    draw_grid(pen, TL_REPORT_ZENITH_UP);
+}
+
+const tl_report_slide tl_report_slide_north = {"series", north_possible, north_headline, north_note,
+                                               north_draw};
+const tl_report_slide tl_report_slide_zenith = {"series-zenith", zenith_possible, zenith_headline,
+                                                zenith_note, zenith_draw};
