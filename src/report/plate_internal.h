@@ -42,11 +42,11 @@ typedef struct tl_report_plate_look {
 tl_status tl_report_plate_pixels(const tl_report_source *source, const tl_report_plate *plate,
                                  const tl_report_plate_look *look, unsigned char **rgb);
 
-/* The same as a cairo surface with a JPEG of it attached, so that an SVG holds that. NULL if it
- * cannot be made. */
-cairo_surface_t *tl_report_plate_surface(const tl_report_source *source,
-                                         const tl_report_plate *plate,
-                                         const tl_report_plate_look *look);
+/* The same as a cairo surface, with `jpeg` with a JPEG of it attached, so that an SVG holds that.
+ */
+tl_status tl_report_plate_surface(const tl_report_source *source, const tl_report_plate *plate,
+                                  const tl_report_plate_look *look, bool jpeg,
+                                  cairo_surface_t **surface);
 
 /* Indices of `wanted` of the plates that can be shown this way up, spread evenly over time, first
  * and last among them, into `chosen`; returns how many (all of them if there are fewer). */
