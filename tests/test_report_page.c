@@ -13,7 +13,6 @@
 
 #include "report/report_internal.h"
 #include "test_report_pages.h"
-#include "test_report_well_formed.h"
 #include "test_report_series.h"
 
 static pages make_pages(const tl_sequence *s) {

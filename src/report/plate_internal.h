@@ -50,11 +50,11 @@ tl_status tl_report_plate_pixels(const tl_report_source *source, const tl_report
 /* The soft circle at pixel (u, v): 1 within it, 0 outside. */
 float tl_report_plate_field(int side_px, int u, int v);
 
-/* A plate as a cairo surface with a JPEG of it attached, so that an SVG holds that. NULL if it
- * cannot be made. */
-cairo_surface_t *tl_report_plate_surface(const tl_report_source *source,
-                                         const tl_report_plate *plate,
-                                         const tl_report_plate_look *look);
+/* The same as a cairo surface, with `jpeg` with a JPEG of it attached, so that an SVG holds that.
+ */
+tl_status tl_report_plate_surface(const tl_report_source *source, const tl_report_plate *plate,
+                                  const tl_report_plate_look *look, bool jpeg,
+                                  cairo_surface_t **surface);
 
 /* Indices of `wanted` of the plates that can be shown this way up, spread evenly over time, first
  * and last among them, into `chosen`; returns how many (all of them if there are fewer). */

@@ -186,13 +186,17 @@ tl_status tl_report_plate_pixels(const tl_report_source *source, const tl_report
     return status;
 }
 
-cairo_surface_t *tl_report_plate_surface(const tl_report_source *source,
-                                         const tl_report_plate *plate,
-                                         const tl_report_plate_look *look) {
+tl_status tl_report_plate_surface(const tl_report_source *source, const tl_report_plate *plate,
+                                  const tl_report_plate_look *look, bool jpeg,
+                                  cairo_surface_t **surface) {
     unsigned char *rgb = NULL;
-    if (tl_report_plate_pixels(source, plate, look, &rgb) != TL_OK)
-        return NULL;
-    cairo_surface_t *surface = tl_report_surface_of(rgb, look->side_px, look->side_px, true);
+    const tl_status status = tl_report_plate_pixels(source, plate, look, &rgb);
+    if (status != TL_OK)
+        return status;
+    cairo_surface_t *made = tl_report_surface_of(rgb, look->side_px, look->side_px, jpeg);
     free(rgb);
-    return surface;
+    if (!made)
+        return TL_ERR_MEMORY;
+    *surface = made;
+    return TL_OK;
 }

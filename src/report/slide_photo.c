@@ -2,7 +2,6 @@
  * slide_photo.c - photographs on a slide, which of them, and the numbers that go with them.
  */
 #include <math.h>
-#include <stdlib.h>
 
 #include "report/talk_internal.h"
 
@@ -27,12 +26,8 @@ void tl_report_slide_plate(tl_report_slide_pen *pen, const tl_report_plate *plat
     /* An SVG holds the JPEG; pixels have no use for it. */
     const bool jpeg = cairo_surface_get_type(cairo_get_target(pen->cr)) == CAIRO_SURFACE_TYPE_SVG;
     cairo_surface_t *surface = NULL;
-    unsigned char *rgb = NULL;
-    const tl_status status = tl_report_plate_pixels(pen->source, plate, &look, &rgb);
+    const tl_status status = tl_report_plate_surface(pen->source, plate, &look, jpeg, &surface);
     pen->failed = pen->failed || status == TL_ERR_MEMORY;
-    if (status == TL_OK)
-        surface = tl_report_surface_of(rgb, look.side_px, look.side_px, jpeg);
-    free(rgb);
     if (surface) {
         tl_report_draw_surface(pen->cr, surface, CAIRO_FILTER_FAST, round(left), round(top),
                                look.side_px, look.side_px);

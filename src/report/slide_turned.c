@@ -75,7 +75,7 @@ static void headline(const tl_report_source *source, tl_report_text *words) {
                             "The zenith swung by %.0f\u00b0 about north: the Sun seemed to turn",
                             swing_of(&zenith) / TL_DEG);
     else if (spread_of(&as_taken) >= TOLD_RAD)
-        tl_report_text_add(words, "The camera turned the pictures: north was here");
+        tl_report_text_add(words, "As taken, north pointed another way in each picture");
     else
         tl_report_text_add(words, "North stayed where it was in the pictures");
 }
