@@ -39,8 +39,7 @@ def main():
     try:
         demo = results.demo()
         report.check(checks, browser, demo / "report.html")
-        if (demo / "talk.html").exists():
-            talk.check(checks, browser, demo / "talk.html")
+        talk.check(checks, browser, demo / "talk.html")
         names.check_pages(checks, browser, hostile)
     finally:
         browser.close()
