@@ -5,6 +5,7 @@ Where no browser can be started the checks are skipped, with a word; where TWOLI
 set, as .ci/run does, that is a failure.
 """
 import os
+import signal
 import sys
 
 sys.dont_write_bytecode = True
@@ -28,6 +29,8 @@ def cannot_start(checks, error):
 
 
 def main():
+    # Ended from outside, it still takes its browser and its folder with it.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))
     checks = Checks()
     hostile, printed = results.of_hostile()
     names.check_files(checks, hostile, printed)
@@ -39,8 +42,7 @@ def main():
     try:
         demo = results.demo()
         report.check(checks, browser, demo / "report.html")
-        if (demo / "talk.html").exists():
-            talk.check(checks, browser, demo / "talk.html")
+        talk.check(checks, browser, demo / "talk.html")
         names.check_pages(checks, browser, hostile)
     finally:
         browser.close()

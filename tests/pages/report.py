@@ -99,10 +99,11 @@ FOCUSED = "return document.activeElement === document.querySelectorAll('.sheet >
 
 
 def enlarged(browser, number):
-    browser.until("const s = document.querySelector('.sheet:target'); return Boolean(s) && "
-                  "[...document.querySelectorAll('.sheet')].indexOf(s) === arguments[0]",
-                  f"picture {number + 1} enlarged", number)
-    return browser.run(ENLARGED)
+    """How it lies in the window, as soon as this picture is enlarged and has the focus."""
+    def seen():
+        now = browser.run(ENLARGED)
+        return now if now and now["number"] == number and now["focused"] else None
+    return browser.wait(seen, f"picture {number + 1} enlarged, with the focus")
 
 
 def closed(browser, number):
@@ -119,7 +120,6 @@ def enlarging(browser, path):
     seen = enlarged(browser, 2)
     assert seen["width"] > 1.3 * small, f"{seen['width']} px wide, before {small}"
     assert seen["inside"], "it is not whole within the window"
-    assert seen["focused"], "the focus is elsewhere"
     browser.keys(Keys.ESCAPE)
     closed(browser, 2)
 
