@@ -288,9 +288,11 @@ static tl_status draw_corner(cairo_t *cr, const void *context) {
     cairo_set_source_rgb(cr, 0.0, 0.0, 1.0);
     cairo_rectangle(cr, 10.0, 20.0, 10.0, 10.0);
     cairo_fill(cr);
-    cairo_surface_t *plate = tl_report_plate_surface(source, &source->plates.item[0], &look);
-    if (!plate)
-        return TL_ERR_MEMORY;
+    cairo_surface_t *plate;
+    const tl_status status =
+        tl_report_plate_surface(source, &source->plates.item[0], &look, true, &plate);
+    if (status != TL_OK)
+        return status;
     tl_report_draw_surface(cr, plate, CAIRO_FILTER_GOOD, 40.0, 0.0, 32.0, 32.0);
     cairo_surface_destroy(plate);
     return TL_OK;

@@ -227,11 +227,11 @@ static tl_sequence series_many(void) {
     return many;
 }
 
-/* The budget: 8 KB a picture beside its pixels. With 12 MB of pixels at most, 16 MB in base64, a
+/* The budget: 10 KB a picture beside its pixels. With 12 MB of pixels at most, 16 MB in base64, a
  * page of 500 stays under 25 MB. */
 static void many_pictures_stay_within_the_budget(void **state) {
     (void)state;
-    const size_t budget = 8192;
+    const size_t budget = 10000;
     tl_sequence s = series_many();
     pages p = {0};
     assert_int_equal(tl_report_source_make(&s, &p.source), TL_OK);
