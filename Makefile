@@ -43,7 +43,7 @@ demo: setup ## install what is missing, build, analyse the demo pictures, say wh
 
 check: setup ## the same set-up, then all tests
 	@$(MAKE) --no-print-directory all test-programs
-	@tests/run $(TESTS) $(CHECKS)
+	@tests/run $(CHECKS) $(TESTS)
 
 check-pages: setup ## the pages in a browser alone
 	@$(MAKE) --no-print-directory all

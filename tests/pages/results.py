@@ -1,4 +1,6 @@
 """Results of the built program for the checks to look at, below the build folder."""
+import contextlib
+import fcntl
 import os
 import pathlib
 import shutil
@@ -39,13 +41,22 @@ def ours(folder):
         raise AssertionError(f"{folder} is in the way")
 
 
+@contextlib.contextmanager
+def alone():
+    """Of several checks at the same time one makes the results, the others wait for them."""
+    FOLDER.mkdir(parents=True, exist_ok=True)
+    with open(FOLDER / "lock", "w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
+
+
 def demo():
     """The folder with the result of the demo pictures."""
     folder = FOLDER / "demo"
-    if not fresh(folder, *DEMO.iterdir()):
-        ours(folder)
-        FOLDER.mkdir(parents=True, exist_ok=True)
-        analyse(folder, DEMO)
+    with alone():
+        if not fresh(folder, *DEMO.iterdir()):
+            ours(folder)
+            analyse(folder, DEMO)
     return folder
 
 
@@ -53,9 +64,10 @@ def of_hostile():
     """The folder with the result of pictures with hostile names, and what was printed."""
     folder, printed = FOLDER / "hostile", FOLDER / "hostile.txt"
     pictures = FOLDER / "hostile-pictures"
-    if not (fresh(folder, hostile.__file__) and printed.exists()):
-        ours(folder)
-        shutil.rmtree(pictures, ignore_errors=True)
-        hostile.make_pictures(DEMO, pictures)
-        printed.write_bytes(analyse(folder, pictures, pictures / os.fsdecode(hostile.FOLDER)))
+    with alone():
+        if not (fresh(folder, hostile.__file__) and printed.exists()):
+            ours(folder)
+            shutil.rmtree(pictures, ignore_errors=True)
+            hostile.make_pictures(DEMO, pictures)
+            printed.write_bytes(analyse(folder, pictures, pictures / os.fsdecode(hostile.FOLDER)))
     return folder, printed.read_bytes()
