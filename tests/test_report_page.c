@@ -162,7 +162,7 @@ static void table_of_pictures_is_complete(void **state) {
                      SERIES_FRAMES - 1);
     assert_int_equal(count(table, "<use href=\"#image-"), SERIES_FRAMES - 1);
     assert_int_equal(count(table, "<use href=\"#circles-"), 10); /* 9 measured, 1 Sun only */
-    assert_non_null(strstr(table, "unreadable<small>" SERIES_BROKEN_REASON "</small></td>"));
+    assert_non_null(strstr(table, "not readable<small>" SERIES_BROKEN_REASON "</small></td>"));
     assert_non_null(strstr(table, "<small>A cloud covers most of the &quot;limb&quot;"));
     /* 08:10 UTC of the day, and 2 h 37.4 s later by the camera's clock */
     assert_non_null(strstr(table, "data-v=\"1817194200.00\">08:10:00"));

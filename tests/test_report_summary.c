@@ -64,7 +64,7 @@ static void solved_series_is_told_in_full(void **state) {
         "Partial solar eclipse of 2 August 2027\n",
         "45.0000 deg N, 10.0000 deg E, 120 m",
         "12, of them 9 measured",
-        "1 unreadable: The picture is cut short.\n",
+        "1 not readable: The picture is cut short.\n",
         "37.4 +- 0.3 s fast in zone UTC+02:00",
         "0.6781 +- 0.0013 solar radii (almanac 0.6784)",
         "magnitude 0.6988 +- 0.0007, 63.6 % of the disc covered\n",

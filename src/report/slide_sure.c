@@ -213,7 +213,7 @@ static void draw_table(tl_report_slide_pen *pen) {
     if (predicted)
         set_heading(pen, "almanac, UTC", almanac_x(pen->source), y, 0.0);
     if (predicted && measured && utc)
-        set_heading(pen, "O \u2212 C, s", DIFFERENCE, y, 1.0);
+        set_heading(pen, "difference, s", DIFFERENCE, y, 1.0);
     draw_rule(pen->cr, y + 34.0);
     y += 34.0 + 0.6 * step;
     for (int which = 0; which < TL_CONTACTS; which++) {

@@ -43,7 +43,7 @@ static void add_refusals(tl_report_screen *screen, const tl_sequence *sequence, 
             tl_report_text_addf(&words, "%zu more refused: see the page", left + group[i].count);
         } else {
             tl_report_text_addf(&words, "%zu %s", group[i].count,
-                                tl_limb_status_name(group[i].status));
+                                tl_report_words_status(group[i].status));
             if (group[i].reason[0])
                 tl_report_text_addf(&words, ": %s", group[i].reason);
         }

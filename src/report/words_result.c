@@ -5,6 +5,16 @@
 
 #include "report/report_internal.h"
 
+const char *tl_report_words_status(tl_limb_status status) {
+    static const char *const words[TL_LIMB_STATUS_COUNT] = {[TL_LIMB_MEASURED] = "measured",
+                                                            [TL_LIMB_SUN_ONLY] =
+                                                                "with the Sun alone",
+                                                            [TL_LIMB_NO_SUN] = "without the Sun",
+                                                            [TL_LIMB_UNUSABLE] = "not usable",
+                                                            [TL_LIMB_UNREADABLE] = "not readable"};
+    return (unsigned)status < TL_LIMB_STATUS_COUNT ? words[status] : words[TL_LIMB_UNUSABLE];
+}
+
 void tl_report_words_magnitude(const tl_track *track, tl_report_text *text) {
     if (track->magnitude_sigma > 0.0)
         tl_report_add_measure(text, track->magnitude, track->magnitude_sigma, 5, "");
