@@ -22,6 +22,16 @@ void tl_report_words_magnitude(const tl_track *track, tl_report_text *text) {
         tl_report_add_fixed(text, track->magnitude, 3);
 }
 
+void tl_report_words_almanac_magnitude(const tl_track *track, tl_report_text *text) {
+    if (!track->has_circumstances)
+        return;
+    tl_report_text_add(text, " (almanac ");
+    tl_report_add_fixed(text, track->circumstances.magnitude,
+                        track->magnitude_sigma > 0.0 ? tl_report_decimals(track->magnitude_sigma, 5)
+                                                     : 3);
+    tl_report_text_add(text, ")");
+}
+
 void tl_report_words_deepest(const tl_sequence *sequence, tl_report_text *text) {
     const tl_track *track = &sequence->track;
     if (!track->has_smallest)
@@ -39,6 +49,7 @@ void tl_report_words_deepest(const tl_sequence *sequence, tl_report_text *text) 
         return;
     tl_report_text_add(text, " The eclipse reached magnitude ");
     tl_report_words_magnitude(track, text);
+    tl_report_words_almanac_magnitude(track, text);
     tl_report_text_add(text, ", with ");
     tl_report_add_fixed(text, 100.0 * tl_obscuration(track->smallest_sr, track->ratio), 1);
     tl_report_text_add(text, "\u00a0% of the disc covered.");
