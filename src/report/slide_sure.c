@@ -119,7 +119,7 @@ static void sure_note(const tl_report_source *source, tl_report_text *words) {
 }
 
 /* Columns: name, measured, almanac, observed less computed (its right edge), px. */
-static const double NAME = 96.0, MEASURED = 214.0, ALMANAC = 590.0, DIFFERENCE = 1010.0;
+static const double NAME = 96.0, MEASURED = 214.0, ALMANAC = 566.0, DIFFERENCE = 1010.0;
 
 /* Where nothing was measured the almanac's times stand in that place. */
 static double almanac_x(const tl_report_source *source) {
