@@ -57,6 +57,40 @@ static void section_has_table_map_and_signs(void **state) {
     tl_sequence_free(&s);
 }
 
+/* Seventy pictures of three spots do not fit a sheet of paper side by side: 32, 32 and six. */
+static void many_pictures_go_below_each_other(void **state) {
+    (void)state;
+    enum { MANY = 70 };
+    tl_sequence s = series_spots(), many = s;
+    pages p = {0};
+    assert_int_equal(tl_report_source_make(&s, &p.source), TL_OK);
+    many.count = many.spots.frame_count = MANY;
+    many.frame = calloc(MANY, sizeof *many.frame);
+    many.track.frame = calloc(MANY, sizeof *many.track.frame);
+    many.spots.sight = calloc(MANY * SPOT_COUNT, sizeof *many.spots.sight);
+    assert_true(many.frame && many.track.frame && many.spots.sight);
+    for (size_t i = 0; i < MANY; i++) {
+        many.frame[i] = s.frame[0];
+        many.track.frame[i] = s.track.frame[0];
+        for (size_t k = 0; k < SPOT_COUNT; k++)
+            many.spots.sight[k * MANY + i].state = TL_SPOT_VISIBLE;
+    }
+    tl_report_page page = tl_report_page_of(&p.source, &p.html);
+    page.sequence = &many;
+    tl_report_html_spot_states(&page);
+    assert_false(p.html.failed);
+    assert_int_equal(count(p.html.data, "<table class=\"states\">"), 3);
+    assert_int_equal(count(p.html.data, "<use href=\"#sign-"), MANY * SPOT_COUNT);
+    const char *last = strstr(p.html.data, "#place-65\"");
+    assert_non_null(last);
+    assert_int_equal(count(last, "<use href=\"#sign-"), 6 * SPOT_COUNT);
+    free(many.frame);
+    free(many.track.frame);
+    free(many.spots.sight);
+    free_pages(&p);
+    tl_sequence_free(&s);
+}
+
 /* A map of 172 px to the radius about (214, 218): a spot 0.35 east, 0.61 north stands left and up
  * of its middle. */
 static void map_has_east_on_the_left(void **state) {
@@ -342,6 +376,7 @@ static void sheet_counts_the_marks(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(section_has_table_map_and_signs),
+        cmocka_unit_test(many_pictures_go_below_each_other),
         cmocka_unit_test(map_has_east_on_the_left),
         cmocka_unit_test(without_spots_a_line_says_why),
         cmocka_unit_test(without_a_place_places_on_the_sun_stay),

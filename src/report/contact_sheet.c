@@ -32,6 +32,12 @@ static double text_size(const sheet *s) {
     return fmin(SMALL, 0.13 * s->tile);
 }
 
+/* Whether "61.2 % covered" is narrower than a tile; else the words over the sheet say it. */
+static bool has_room(const sheet *s) {
+    const double letters = 9.0; /* of its width in sizes of the text */
+    return s->tile > letters * text_size(s);
+}
+
 static bool lay_out(const tl_report_source *source, tl_report_up up, sheet *s) {
     const tl_report_plates *plates = &source->plates;
     *s = (sheet){.source = source, .up = up};
@@ -62,7 +68,10 @@ static void add_subtitle(const sheet *s, tl_report_text *words) {
     else
         tl_report_text_add(words, "Turned as the camera was: north is not known. ");
     if (plates->count > 0 && plates->item[0].timed) /* those with a time come first */
-        tl_report_text_add(words, plates->utc ? "Times are UTC." : "Times are the camera\u2019s.");
+        tl_report_text_add(words,
+                           plates->utc ? "Times are UTC. " : "Times are the camera\u2019s. ");
+    if (!has_room(s))
+        tl_report_text_add(words, "Per cent: the share of the disc that is covered.");
 }
 
 static void add_foot(const sheet *s, tl_report_text *words) {
@@ -105,7 +114,7 @@ static void add_covered(const sheet *s, const tl_report_plate *plate, tl_report_
         tl_report_text_add(words, "whole");
     } else if (tracked->magnitude > 0.0) {
         tl_report_add_fixed(words, 100.0 * tracked->obscuration, 1);
-        tl_report_text_add(words, " %");
+        tl_report_text_add(words, has_room(s) ? "\u00a0% covered" : "\u00a0%");
     }
 }
 

@@ -192,7 +192,7 @@ static void add_caption(const tl_report_page *page, size_t i) {
     tl_report_text_add(html, "<figcaption><div><bdi class=\"name\">");
     tl_report_add_html(html, name_of(page, i));
     tl_report_text_addf(html, "</bdi> <span class=\"status\">%s",
-                        tl_limb_status_name(limb->status));
+                        tl_report_words_status(limb->status));
     if (page->sequence->track.camera_count > 1) {
         tl_report_text name = {0};
         tl_report_camera_name(page->sequence, page->sequence->frame[i].camera, &name);

@@ -45,7 +45,8 @@ static void add_refusals(const tl_report_page *page) {
     tl_report_text_add(page->html, "<h3>Not measured</h3>\n<ul>\n");
     for (size_t i = 0; i < groups; i++) {
         tl_report_text_addf(page->html, "<li>%zu picture%s %s", group[i].count,
-                            group[i].count == 1 ? "" : "s", tl_limb_status_name(group[i].status));
+                            group[i].count == 1 ? "" : "s",
+                            tl_report_words_status(group[i].status));
         if (group[i].reason[0]) {
             tl_report_text_add(page->html, ": ");
             tl_report_add_html(page->html, group[i].reason);

@@ -193,8 +193,8 @@ static void add_choice(const tl_report_page *page) {
         page->html,
         "<input type=\"radio\" name=\"up\" id=\"up-north\" checked=\"checked\"/> <label "
         "class=\"shown\" for=\"up-north\">North up</label> <input type=\"radio\" name=\"up\" "
-        "id=\"up-zenith\"/> <label class=\"shown\" for=\"up-zenith\">Zenith up, as you saw "
-        "it</label>\n");
+        "id=\"up-zenith\"/> <label class=\"shown\" for=\"up-zenith\">Zenith up, as the "
+        "eye saw it</label>\n");
 }
 
 void tl_report_html_series(const tl_report_page *page) {

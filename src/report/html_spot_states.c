@@ -26,7 +26,10 @@ static const struct {
     [TL_SPOT_MISSED] = {"missed", "should be seen, is not",
                         "<path class=\"s-missed\" d=\"M5.5 5.5l9 9m0-9l-9 9\"/>"},
 };
-enum { SIGNS = sizeof sign / sizeof *sign };
+enum {
+    SIGNS = sizeof sign / sizeof *sign,
+    COLUMNS = 32 /* as many as a printed page takes; more go below */
+};
 
 /* Order of the columns: by true time, and those without one behind, in their own order. */
 typedef struct column {
@@ -104,6 +107,17 @@ static void add_row(const tl_report_page *page, const column *frame, size_t coun
     tl_report_text_add(html, "</tr>\n");
 }
 
+static void add_table(const tl_report_page *page, const column *frame, size_t count) {
+    tl_report_text *html = page->html;
+    tl_report_html_scroll(page, "Sunspots, picture by picture");
+    tl_report_text_add(html, "<table class=\"states\">\n");
+    add_head(page, frame, count);
+    tl_report_text_add(html, "<tbody>\n");
+    for (size_t s = 0; s < page->sequence->spots.count; s++)
+        add_row(page, frame, count, s);
+    tl_report_text_add(html, "</tbody></table></div>\n");
+}
+
 void tl_report_html_spot_states(const tl_report_page *page) {
     const tl_sequence *sequence = page->sequence;
     tl_report_text *html = page->html;
@@ -116,13 +130,8 @@ void tl_report_html_spot_states(const tl_report_page *page) {
     if (count > 0) {
         tl_report_text_add(html, "<h3>In the pictures</h3>\n");
         add_key(html);
-        tl_report_html_scroll(page, "Sunspots, picture by picture");
-        tl_report_text_add(html, "<table class=\"states\">\n");
-        add_head(page, frame, count);
-        tl_report_text_add(html, "<tbody>\n");
-        for (size_t s = 0; s < sequence->spots.count; s++)
-            add_row(page, frame, count, s);
-        tl_report_text_add(html, "</tbody></table></div>\n");
+        for (size_t first = 0; first < count; first += COLUMNS)
+            add_table(page, frame + first, count - first < COLUMNS ? count - first : COLUMNS);
     }
     free(frame);
 }

@@ -43,7 +43,7 @@ typedef struct tl_report_view {
 
 /* Minutes between two ticks of the path, so that their labels do not touch: 5, 10, 15, 30, 60. */
 int tl_report_tick_minutes(const tl_report_view *view, const tl_report_path *path);
-void tl_report_draw_sun(cairo_t *cr, const tl_report_view *view, bool on_sky);
+void tl_report_draw_sun(cairo_t *cr, const tl_report_view *view);
 void tl_report_draw_moon(cairo_t *cr, const tl_report_view *view, const tl_report_path *path);
 void tl_report_draw_path(cairo_t *cr, const tl_report_view *view, const tl_report_path *path);
 

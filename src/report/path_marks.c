@@ -6,8 +6,11 @@
 #include "report/path_internal.h"
 
 enum { TICK_TEXT = 15, NAME_TEXT = 17 }; /* px */
-/* From the path to the middle of a Moon's name, so that the labels of the path have room, px. */
-static const double NAME_CLEAR = 70.0;
+/* From the path to the middle of a Moon's name: so that the labels of the path have room, and where
+ * it has none, px. */
+static const double NAME_CLEAR = 70.0, NAME_NEAR = 50.0;
+/* From the middle of a Moon's name to its rim, px. */
+static const double NAME_HALF = 28.0;
 
 double tl_report_view_x(const tl_report_view *view, double east_sr) {
     return view->x0 - view->scale * east_sr;
@@ -22,6 +25,24 @@ static void circle(cairo_t *cr, double x, double y, double radius) {
     cairo_arc(cr, x, y, radius, 0.0, 2.0 * TL_PI);
 }
 
+/* Text that outlines of the Moon may run through: they stop at its rim of paper. */
+static void draw_rimmed(cairo_t *cr, tl_report_colour colour, const char *string, double size,
+                        double x, double y) {
+    const double rim = 5.0;
+    cairo_text_extents_t capital;
+    const double width = tl_report_text_width(cr, string, size); /* chooses the font */
+    cairo_text_extents(cr, "H", &capital);
+    cairo_move_to(cr, x - 0.5 * width, y + capital.height / 2.0);
+    cairo_text_path(cr, string);
+    tl_report_set_colour(cr, TL_REPORT_PAPER, 1.0);
+    cairo_set_line_width(cr, rim);
+    cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
+    cairo_stroke(cr);
+    cairo_set_line_join(cr, CAIRO_LINE_JOIN_MITER);
+    tl_report_set_colour(cr, colour, 1.0);
+    tl_report_draw_text(cr, string, size, x, y, 0.5);
+}
+
 static const struct {
     const char *letter;
     double east, north;
@@ -34,30 +55,29 @@ void tl_report_compass_place(const tl_report_view *view, int wind, double *x, do
     *y = view->y0 - (view->scale + COMPASS_OUT) * compass[wind].north;
 }
 
+/* Over the outlines of the Moon. */
 static void draw_compass(cairo_t *cr, const tl_report_view *view) {
     const double r0 = view->scale, r1 = r0 + 7.0;
-    tl_report_set_colour(cr, TL_REPORT_INK, 1.0);
-    cairo_set_line_width(cr, 1.5);
     for (int i = 0; i < TL_REPORT_WINDS; i++) {
+        tl_report_set_colour(cr, TL_REPORT_INK, 1.0);
+        cairo_set_line_width(cr, 1.5);
         const double dx = -compass[i].east, dy = -compass[i].north;
         cairo_move_to(cr, view->x0 + dx * r0, view->y0 + dy * r0);
         cairo_line_to(cr, view->x0 + dx * r1, view->y0 + dy * r1);
         cairo_stroke(cr);
         double x, y;
         tl_report_compass_place(view, i, &x, &y);
-        tl_report_draw_text(cr, compass[i].letter, NAME_TEXT, x, y, 0.5);
+        draw_rimmed(cr, TL_REPORT_INK, compass[i].letter, NAME_TEXT, x, y);
     }
 }
 
-void tl_report_draw_sun(cairo_t *cr, const tl_report_view *view, bool on_sky) {
+void tl_report_draw_sun(cairo_t *cr, const tl_report_view *view) {
     circle(cr, view->x0, view->y0, view->scale);
     tl_report_set_colour(cr, TL_REPORT_SUN_FILL, 1.0);
     cairo_fill_preserve(cr);
     tl_report_set_colour(cr, TL_REPORT_SUN_EDGE, 1.0);
     cairo_set_line_width(cr, 2.0);
     cairo_stroke(cr);
-    if (on_sky)
-        draw_compass(cr, view);
 }
 
 void tl_report_moon_name_place(const tl_report_view *view, const tl_report_path *path, int contact,
@@ -67,7 +87,11 @@ void tl_report_moon_name_place(const tl_report_view *view, const tl_report_path 
     /* A Moon in the middle of the Sun is named below its centre. */
     const double east = distance > 0.0 ? moon->east_sr / distance : 0.0;
     const double north = distance > 0.0 ? moon->north_sr / distance : -1.0;
-    const double out = fmax(0.58 * path->ratio, NAME_CLEAR / view->scale);
+    const double clear = contact == TL_MAX ? NAME_CLEAR : NAME_NEAR;
+    double out = fmax(0.58 * path->ratio, clear / view->scale);
+    /* A name that would lie on the Sun's edge goes to the other side of the path. */
+    if (contact == TL_MAX && fabs(distance + out - 1.0) < NAME_HALF / view->scale)
+        out = -NAME_NEAR / view->scale;
     *x = tl_report_view_x(view, moon->east_sr + out * east);
     *y = tl_report_view_y(view, moon->north_sr + out * north);
 }
@@ -105,6 +129,8 @@ void tl_report_draw_moon(cairo_t *cr, const tl_report_view *view, const tl_repor
         tl_report_stroke_moon(cr, contact);
         draw_moon_name(cr, view, path, contact);
     }
+    if (path->on_sky)
+        draw_compass(cr, view);
 }
 
 /* How far apart on the path labels must be so as not to touch, px: either beside or above each
@@ -222,8 +248,8 @@ static void draw_zenith(cairo_t *cr, const tl_report_view *view, const tl_report
                          view->y0 + r1 * dy);
     const double reach = 10.0 + fabs(dx) * tl_report_text_width(cr, "zenith", TICK_TEXT) / 2.0 +
                          fabs(dy) * TICK_TEXT / 2.0;
-    tl_report_draw_text(cr, "zenith", TICK_TEXT, view->x0 + (r1 + reach) * dx,
-                        view->y0 + (r1 + reach) * dy, 0.5);
+    draw_rimmed(cr, TL_REPORT_QUIET, "zenith", TICK_TEXT, view->x0 + (r1 + reach) * dx,
+                view->y0 + (r1 + reach) * dy);
 }
 
 /* The way the Moon goes, at the end of its path. */

@@ -69,7 +69,7 @@ static tl_status draw(cairo_t *cr, const void *context) {
     cairo_paint(cr);
     tl_report_set_colour(cr, TL_REPORT_INK, 1.0);
     tl_report_draw_text(cr, p->title, TITLE_TEXT, MARGIN + 4, TITLE_HEIGHT / 2.0, 0.0);
-    tl_report_draw_sun(cr, &p->view, p->path->on_sky);
+    tl_report_draw_sun(cr, &p->view);
     tl_report_draw_spots(cr, &p->view, p->path);
     tl_report_draw_moon(cr, &p->view, p->path);
     tl_report_draw_path(cr, &p->view, p->path);

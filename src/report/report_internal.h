@@ -425,8 +425,12 @@ void tl_report_words_estimate_clock(const tl_track_place *place, tl_report_text 
 void tl_report_words_caught(const tl_sequence *sequence, const tl_report_facts *facts,
                             tl_report_text *text);
 void tl_report_words_deepest(const tl_sequence *sequence, tl_report_text *text);
+/* What became of a picture, for people: "without the Sun". Tables for programs have its code. */
+const char *tl_report_words_status(tl_limb_status status);
 /* "0.6988 +- 0.0007" */
 void tl_report_words_magnitude(const tl_track *track, tl_report_text *text);
+/* " (almanac 0.6991)", with as many decimals as the measured one; nothing without an almanac. */
+void tl_report_words_almanac_magnitude(const tl_track *track, tl_report_text *text);
 void tl_report_words_agreement(const tl_sequence *sequence, tl_report_text *text);
 /* How an observed minus computed value compares with its sigma: "agrees (0.8 sigma)". */
 void tl_report_words_significance(double o_minus_c, double sigma, tl_report_text *text);

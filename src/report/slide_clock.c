@@ -189,12 +189,20 @@ static double set_key(tl_report_slide_pen *pen, double left, double y, bool holl
 static void set_facts(tl_report_slide_pen *pen, double left, double y) {
     const double width = TL_REPORT_SLIDE_WIDTH - TL_REPORT_SLIDE_MARGIN - left;
     const tl_clock *clock = main_clock(pen->source);
-    tl_report_text zone = {0}, date = {0}, stamps = {0};
+    tl_report_text zone = {0}, shared = {0}, date = {0}, stamps = {0};
     if (!tl_report_clock_unset(pen->source->sequence, clock)) {
         tl_report_add_zone(&zone, clock->zone_minutes);
         tl_report_words_given_mark(clock->zone_given, &zone);
         y = tl_report_set_fact(pen, clock->zone_corrected ? "Zone, corrected" : "Zone", &zone, left,
                                y, width) +
+            36.0;
+    }
+    /* Where it is the larger one, the error in the headline alone would mislead. */
+    if (clock->floor_s > clock->sigma_s) {
+        tl_report_text_add(&shared, "\u00b1\u00a0");
+        tl_report_add_fixed(&shared, clock->floor_s, 1);
+        tl_report_text_add(&shared, "\u00a0s");
+        y = tl_report_set_fact(pen, "The Moon\u2019s uneven edge adds", &shared, left, y, width) +
             36.0;
     }
     tl_report_words_date(pen->source->sequence, clock, &date);

@@ -106,7 +106,7 @@ static void set_picture_words(tl_report_slide_pen *pen, const tl_report_plate *p
                                 50.0};
     const tl_report_rect below = {box.left, box.top + 62.0, box.width, 50.0};
     tl_report_text when = {0}, since = {0};
-    tl_report_text_add(&when, "first bite caught");
+    tl_report_text_add(&when, "Moon first caught");
     if (plate->timed) {
         tl_report_text_add(&when, ": ");
         tl_report_add_plate_time(pen->source, plate, &when);

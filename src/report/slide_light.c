@@ -41,7 +41,9 @@ static void draw(tl_report_slide_pen *pen) {
         .width = TL_REPORT_SLIDE_WIDTH - 2.0 * TL_REPORT_SLIDE_MARGIN,
         .height = TL_REPORT_SLIDE_BOTTOM - TL_REPORT_SLIDE_TOP + 20.0,
         .text_px = 28.0};
-    const tl_status status = tl_report_draw_timeline(pen->cr, &pen->source->timeline, &look);
+    tl_report_timeline timeline = pen->source->timeline;
+    timeline.crossing_count = 0; /* marks of sunspots, which no guest has heard of yet */
+    const tl_status status = tl_report_draw_timeline(pen->cr, &timeline, &look);
     pen->failed = pen->failed || status == TL_ERR_MEMORY;
 }
 

@@ -70,7 +70,7 @@ static void draw_plot(tl_report_slide_pen *pen) {
     cairo_save(pen->cr);
     cairo_translate(pen->cr, PLOT.left, PLOT.top);
     cairo_scale(pen->cr, ENLARGED, ENLARGED);
-    tl_report_draw_sun(pen->cr, &view, path->on_sky);
+    tl_report_draw_sun(pen->cr, &view);
     tl_report_draw_moon(pen->cr, &view, path);
     tl_report_draw_path(pen->cr, &view, path);
     cairo_restore(pen->cr);
@@ -98,7 +98,7 @@ static void draw(tl_report_slide_pen *pen) {
         y = tl_report_set_fact(pen, "Dots", &dots, left, y, width) + 48.0;
     }
     if (track->speed_sigma_sr_per_h > 0.0) {
-        tl_report_add_measure(&speed, track->speed_sr_per_h, track->speed_sigma_sr_per_h, 3,
+        tl_report_add_measure(&speed, track->speed_sr_per_h, track->speed_sigma_sr_per_h, 4,
                               "solar radii an hour");
         y = tl_report_set_fact(pen, "Speed at maximum, measured", &speed, left, y, width) + 48.0;
     }

@@ -12,7 +12,7 @@ static const double BORDER =
 
 typedef struct grid {
     size_t plate[MOST], count, columns;
-    double tile, left, top;
+    double tile, left, top, step; /* from row to row */
 } grid;
 
 static double tile_for(size_t count, size_t columns, const tl_report_rect *box) {
@@ -32,7 +32,10 @@ static grid lay_out(const tl_report_source *source, tl_report_up up) {
     const size_t rows = (g.count + g.columns - 1) / g.columns;
     g.tile = floor(fmin(tile_for(g.count, g.columns, &box), TILE_MOST));
     g.left = box.left + 0.5 * (box.width - g.tile * (double)g.columns);
-    g.top = box.top + 0.5 * (box.height - (g.tile + CAPTION) * (double)rows);
+    /* Room to spare goes between the rows, as far as they stay together. */
+    const double spare = box.height - (g.tile + CAPTION) * (double)rows;
+    g.step = g.tile + CAPTION + fmin(spare / (double)(rows + 1), 0.3 * g.tile);
+    g.top = box.top + 0.5 * (box.height - g.step * (double)(rows - 1) - g.tile - CAPTION);
     return g;
 }
 
@@ -45,7 +48,7 @@ static void add_caption(const tl_report_plate *plate, tl_report_text *words) {
 
 /* Rows are centred: the last one may be shorter. */
 static void draw_grid(tl_report_slide_pen *pen, tl_report_up up) {
-    static const tl_report_type caption = {26.0, 26.0, 0.5, 0.5, TL_REPORT_INK_LABEL};
+    static const tl_report_type caption = {30.0, 26.0, 0.5, 0.5, TL_REPORT_INK_LABEL};
     const grid g = lay_out(pen->source, up);
     for (size_t n = 0; n < g.count; n++) {
         const tl_report_plate *plate = &pen->source->plates.item[g.plate[n]];
@@ -54,7 +57,7 @@ static void draw_grid(tl_report_slide_pen *pen, tl_report_up up) {
         const size_t in_row = rest < g.columns ? rest : g.columns;
         const double indent = 0.5 * g.tile * (double)(g.columns - in_row);
         const double left = g.left + indent + g.tile * (double)(n % g.columns);
-        const double top = g.top + (g.tile + CAPTION) * (double)row;
+        const double top = g.top + g.step * (double)row;
         tl_report_text words = {0};
         tl_report_slide_plate(pen, plate, up, TILE_REACH, left, top, g.tile);
         add_caption(plate, &words);
@@ -104,7 +107,7 @@ static bool zenith_possible(const tl_report_source *source) {
 
 static void zenith_headline(const tl_report_source *source, tl_report_text *words) {
     (void)source;
-    tl_report_text_add(words, "The same as you saw it: the zenith is up");
+    tl_report_text_add(words, "The same as the eye saw it: the zenith is up");
 }
 
 static void zenith_note(const tl_report_source *source, tl_report_text *words) {

@@ -130,6 +130,10 @@ static void draw_closeup(tl_report_slide_pen *pen, const tl_closeup *closeup, do
         cairo_rectangle(pen->cr, left, TOP, side, side);
         cairo_fill(pen->cr);
     }
+    tl_report_set_ink(pen->cr, TL_REPORT_INK_LINE); /* else a dark one has no edge on the slide */
+    cairo_set_line_width(pen->cr, 2.0);
+    cairo_rectangle(pen->cr, left, TOP, side, side);
+    cairo_stroke(pen->cr);
     const double x = left + 0.5 * side, y = TOP + 0.5 * side;
     const tl_spot *spot = &pen->source->sequence->spots.spot[closeup->spot];
     const double radius = fmax(1.9 * spot->radius_sr / closeup->side_sr * side, 24.0);

@@ -119,7 +119,7 @@ static void sure_note(const tl_report_source *source, tl_report_text *words) {
 }
 
 /* Columns: name, measured, almanac, observed less computed (its right edge), px. */
-static const double NAME = 96.0, MEASURED = 214.0, ALMANAC = 590.0, DIFFERENCE = 1010.0;
+static const double NAME = 96.0, MEASURED = 214.0, ALMANAC = 566.0, DIFFERENCE = 1010.0;
 
 /* Where nothing was measured the almanac's times stand in that place. */
 static double almanac_x(const tl_report_source *source) {
@@ -213,7 +213,7 @@ static void draw_table(tl_report_slide_pen *pen) {
     if (predicted)
         set_heading(pen, "almanac, UTC", almanac_x(pen->source), y, 0.0);
     if (predicted && measured && utc)
-        set_heading(pen, "O \u2212 C, s", DIFFERENCE, y, 1.0);
+        set_heading(pen, "difference, s", DIFFERENCE, y, 1.0);
     draw_rule(pen->cr, y + 34.0);
     y += 34.0 + 0.6 * step;
     for (int which = 0; which < TL_CONTACTS; which++) {

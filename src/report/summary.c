@@ -43,7 +43,7 @@ static void add_refusals(tl_report_screen *screen, const tl_sequence *sequence, 
             tl_report_text_addf(&words, "%zu more refused: see the page", left + group[i].count);
         } else {
             tl_report_text_addf(&words, "%zu %s", group[i].count,
-                                tl_limb_status_name(group[i].status));
+                                tl_report_words_status(group[i].status));
             if (group[i].reason[0])
                 tl_report_text_addf(&words, ": %s", group[i].reason);
         }
@@ -166,9 +166,10 @@ static void add_closest(tl_report_screen *screen, const tl_sequence *sequence) {
         return;
     tl_report_text_add(&words, "magnitude ");
     tl_report_words_magnitude(track, &words);
+    tl_report_words_almanac_magnitude(track, &words);
     tl_report_text_add(&words, ", ");
     tl_report_add_fixed(&words, 100.0 * tl_obscuration(track->smallest_sr, track->ratio), 1);
-    tl_report_text_add(&words, " % of the disc covered");
+    tl_report_text_add(&words, " % covered");
     tl_report_screen_words(screen, "Greatest", &words, 1);
 }
 

@@ -5,11 +5,31 @@
 
 #include "report/report_internal.h"
 
+const char *tl_report_words_status(tl_limb_status status) {
+    static const char *const words[TL_LIMB_STATUS_COUNT] = {[TL_LIMB_MEASURED] = "measured",
+                                                            [TL_LIMB_SUN_ONLY] =
+                                                                "with the Sun alone",
+                                                            [TL_LIMB_NO_SUN] = "without the Sun",
+                                                            [TL_LIMB_UNUSABLE] = "not usable",
+                                                            [TL_LIMB_UNREADABLE] = "not readable"};
+    return (unsigned)status < TL_LIMB_STATUS_COUNT ? words[status] : words[TL_LIMB_UNUSABLE];
+}
+
 void tl_report_words_magnitude(const tl_track *track, tl_report_text *text) {
     if (track->magnitude_sigma > 0.0)
         tl_report_add_measure(text, track->magnitude, track->magnitude_sigma, 5, "");
     else
         tl_report_add_fixed(text, track->magnitude, 3);
+}
+
+void tl_report_words_almanac_magnitude(const tl_track *track, tl_report_text *text) {
+    if (!track->has_circumstances)
+        return;
+    tl_report_text_add(text, " (almanac ");
+    tl_report_add_fixed(text, track->circumstances.magnitude,
+                        track->magnitude_sigma > 0.0 ? tl_report_decimals(track->magnitude_sigma, 5)
+                                                     : 3);
+    tl_report_text_add(text, ")");
 }
 
 void tl_report_words_deepest(const tl_sequence *sequence, tl_report_text *text) {
@@ -29,6 +49,7 @@ void tl_report_words_deepest(const tl_sequence *sequence, tl_report_text *text) 
         return;
     tl_report_text_add(text, " The eclipse reached magnitude ");
     tl_report_words_magnitude(track, text);
+    tl_report_words_almanac_magnitude(track, text);
     tl_report_text_add(text, ", with ");
     tl_report_add_fixed(text, 100.0 * tl_obscuration(track->smallest_sr, track->ratio), 1);
     tl_report_text_add(text, "\u00a0% of the disc covered.");
