@@ -47,7 +47,10 @@ static int run_on_terminal(const char *settings, const char *arguments) {
     int status;
     if (realpath(build != NULL ? build : "build", program) == NULL)
         fail_msg("no build folder");
-    assert_true(terminal >= 0 && grantpt(terminal) == 0 && unlockpt(terminal) == 0);
+    if (terminal < 0 || grantpt(terminal) != 0 || unlockpt(terminal) != 0) {
+        print_message("this system gives no pseudo-terminal\n");
+        skip();
+    }
     snprintf(command, sizeof command, "cd '%s' && exec env -u NO_COLOR -u TERM %s '%s/twolimb' %s",
              folder.folder, settings, program, arguments);
     const int screen = open(ptsname(terminal), O_RDWR | O_NOCTTY);

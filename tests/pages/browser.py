@@ -4,7 +4,6 @@ Debian's Chromium, driven by python3-selenium and chromium-driver. No check wait
 pass, only for what it asks to come true.
 """
 import json
-import os
 import shutil
 import tempfile
 
@@ -18,6 +17,7 @@ LONGEST_S = 120  # until a page that does not do what it should is given up
 
 SWITCHES = (
     "--headless",
+    "--no-sandbox",  # it needs what root and containers lack; the pages are our own
     "--disable-gpu",
     "--disable-quic",
     "--disable-dev-shm-usage",  # small in containers
@@ -44,8 +44,6 @@ class Browser:
             options.binary_location = shutil.which("chromium") or "/usr/bin/chromium"
             for switch in SWITCHES:
                 options.add_argument(switch)
-            if os.geteuid() == 0:
-                options.add_argument("--no-sandbox")  # it does not start as root with one
             options.add_argument(f"--user-data-dir={self.folder}")
             options.set_capability("unhandledPromptBehavior", "ignore")
             options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
