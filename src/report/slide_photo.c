@@ -72,7 +72,7 @@ void tl_report_add_plate_time(const tl_report_source *source, const tl_report_pl
         tl_report_text_add(words, "no time");
         return;
     }
-    tl_report_add_clock(words, plate->t_s, 0, floor(plate->t_s / TL_DAY_S) * TL_DAY_S);
+    tl_report_add_time_of_day(words, plate->t_s);
     if (source->plates.utc)
         tl_report_text_add(words, "\u00a0UTC");
 }
