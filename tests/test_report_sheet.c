@@ -220,7 +220,7 @@ static void a_central_phase_has_the_error_of_the_ratio(void **state) {
     table t = sheet_of(&s);
     assert_cell(&t, 0, "Magnitude", "0.9412");
     assert_cell(&t, 0, "Sigma of the magnitude", "0.0011");
-    assert_cell(&t, 0, "Obscuration [%]", "88.59");             /* 88.5857 */
+    assert_cell(&t, 0, "Obscuration [%]", "88.6");              /* 88.5857 */
     assert_cell(&t, 0, "Sigma of the obscuration [%]", "0.21"); /* 2 * 0.9412 * 0.11 */
     free_table(&t);
     s.track.ratio_sigma = 0.0; /* the almanac's */
