@@ -245,7 +245,8 @@ static void make_panels(tl_report_timeline *made) {
             made->panels |= TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_SEPARATION);
         if (isfinite(point->magnitude) && isfinite(point->obscuration))
             made->panels |= TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_COVERED);
-        residuals += isfinite(point->residual);
+        if (isfinite(point->residual))
+            residuals++;
         if (isfinite(point->blur))
             made->panels |= TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_BLUR);
     }
