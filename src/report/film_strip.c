@@ -188,7 +188,7 @@ static void draw_bar(cairo_t *cr, const scene *s) {
     const double here = bar_x(strip, s->words->t_s);
     tl_report_set_ink(cr, TL_REPORT_INK_TEXT);
     draw_line(cr, left, BAR, here, BAR, 3.0);
-    cairo_arc(cr, here, BAR, DOT, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(cr, here, BAR, DOT);
     cairo_fill(cr);
 }
 
