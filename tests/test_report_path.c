@@ -8,8 +8,8 @@
 
 #include <cmocka.h>
 
-#include "report/report_internal.h"
-#include "test_report_series.h"
+#include "report/draw_internal.h"
+#include "test_report_spot_series.h"
 
 /* At C1 and C4 the centres are 1 + ratio apart (definition of the contacts), at maximum the
  * smallest separation; C1 lies west of the Sun and C4 east (the Moon overtakes the Sun eastwards).
@@ -70,10 +70,44 @@ static void flat_path_keeps_the_separations(void **state) {
     tl_sequence_free(&s);
 }
 
+/* A place that is no number, or far from all that an eclipse shows, would leave the drawing no
+ * size; and a circle of that size takes for ever. */
+static void what_cannot_be_drawn_is_left_out(void **state) {
+    (void)state;
+    tl_sequence s = series_spots();
+    const tl_report_facts facts = tl_report_facts_of(&s);
+    tl_report_path path;
+    assert_int_equal(tl_report_path_make(&s, &facts, &path), TL_OK);
+    const size_t measured = path.measured_count, spots = path.spot_count;
+    tl_report_path_free(&path);
+    s.frame[0].limb.separation_sr = INFINITY;
+    s.frame[1].limb.separation_sr = NAN;
+    s.frame[2].limb.separation_sr = 1e300;
+    s.spots.spot[SPOT_A].radius_sr = INFINITY;
+    s.track.circumstances.ratio = INFINITY;
+    assert_int_equal(tl_report_path_make(&s, &facts, &path), TL_OK);
+    assert_int_equal(path.measured_count, measured - 3);
+    assert_int_equal(path.spot_count, spots - 1);
+    assert_true(path.ratio < 5.0);
+    tl_report_path_free(&path);
+    tl_sequence_free(&s);
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 8, 8);
+    cairo_t *cr = cairo_create(surface);
+    tl_report_add_circle(cr, 4.0, 4.0, INFINITY);
+    tl_report_add_circle(cr, NAN, 4.0, 2.0);
+    tl_report_add_circle(cr, 4.0, 4.0, 1e300);
+    assert_false(cairo_has_current_point(cr));
+    tl_report_add_circle(cr, 4.0, 4.0, 2.0);
+    assert_true(cairo_has_current_point(cr));
+    cairo_destroy(cr);
+    cairo_surface_destroy(surface);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(path_runs_over_the_contacts),
         cmocka_unit_test(flat_path_keeps_the_separations),
+        cmocka_unit_test(what_cannot_be_drawn_is_left_out),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -208,6 +208,29 @@ static void what_is_no_number_is_empty(void **state) {
     tl_sequence_free(&s);
 }
 
+/* The smaller disc within the larger: the magnitude is the ratio of the radii (the almanacs'
+ * convention), whatever the error of the separation; the area of a ring is its square's. */
+static void a_central_phase_has_the_error_of_the_ratio(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    s.frame[0].limb.separation_sr = 0.02;
+    s.track.ratio = s.track.frame[0].magnitude = 0.9412;
+    s.track.frame[0].obscuration = 0.9412 * 0.9412;
+    s.track.ratio_sigma = 0.0011;
+    table t = sheet_of(&s);
+    assert_cell(&t, 0, "Magnitude", "0.9412");
+    assert_cell(&t, 0, "Sigma of the magnitude", "0.0011");
+    assert_cell(&t, 0, "Obscuration [%]", "88.6");              /* 88.5857 */
+    assert_cell(&t, 0, "Sigma of the obscuration [%]", "0.21"); /* 2 * 0.9412 * 0.11 */
+    free_table(&t);
+    s.track.ratio_sigma = 0.0; /* the almanac's */
+    t = sheet_of(&s);
+    assert_cell(&t, 0, "Sigma of the magnitude", "");
+    assert_cell(&t, 0, "Sigma of the obscuration [%]", "");
+    free_table(&t);
+    tl_sequence_free(&s);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_row_holds_what_was_measured_beside_the_almanac),
@@ -216,6 +239,7 @@ int main(void) {
         cmocka_unit_test(texts_are_no_formulas),
         cmocka_unit_test(what_is_not_known_is_empty),
         cmocka_unit_test(what_is_no_number_is_empty),
+        cmocka_unit_test(a_central_phase_has_the_error_of_the_ratio),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -25,6 +25,7 @@ static void json_has_every_spot(void **state) {
     (void)state;
     tl_sequence s = series_spots();
     s.spots_name = series_copy("regions.csv");
+    s.spots.spot[SPOT_A].area_ppm = SPOT_AREA_PPM + 0.4; /* its sigma, 60, deserves no decimal */
     cJSON *root = json_of(&s);
     assert_int_equal(cJSON_GetArraySize(at(root, "spots")), SPOT_COUNT);
     const cJSON *a = json_spot(root, SPOT_A);

@@ -193,6 +193,21 @@ static void csv_leaves_empty_what_is_not_known(void **state) {
     tl_sequence_free(&s);
 }
 
+/* The free path is in the main camera's time: it says nothing of another camera's pictures. */
+static void free_path_is_that_of_one_camera(void **state) {
+    (void)state;
+    tl_sequence s = series_no_site();
+    s.track.camera_count = 2;
+    s.frame[SERIES_SECOND].camera = 1;
+    s.track.frame[SERIES_SECOND].residual_sr = 0.0; /* as the track leaves it */
+    table t = csv_of(&s);
+    assert_string_equal(cell(&t, SERIES_SECOND, "separation_residual_sr"), "");
+    assert_string_equal(cell(&t, SERIES_SECOND, "outlier"), "");
+    assert_close(number(&t, 0, "separation_residual_sr"), 0.0012, TOLERANCE_SR);
+    free_table(&t);
+    tl_sequence_free(&s);
+}
+
 static void csv_survives_hostile_names(void **state) {
     (void)state;
     tl_sequence s = series_solved();
@@ -230,6 +245,7 @@ int main(void) {
         cmocka_unit_test(csv_tells_what_is_odd),
         cmocka_unit_test(shared_turn_is_that_of_one_camera),
         cmocka_unit_test(csv_leaves_empty_what_is_not_known),
+        cmocka_unit_test(free_path_is_that_of_one_camera),
         cmocka_unit_test(csv_survives_hostile_names),
         cmocka_unit_test(every_column_is_documented),
     };

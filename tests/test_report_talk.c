@@ -390,6 +390,33 @@ static void shares_are_those_of_the_eclipse(void **state) {
     tl_sequence_free(&s);
 }
 
+/* The outlier is that of 10:00:00 (08:10 and ten times 11 minutes). */
+static void series_slides_say_what_is_open(void **state) {
+    (void)state;
+    static const tl_report_slide *const slide[] = {&tl_report_slide_north, &tl_report_slide_zenith};
+    static const char open[] = "Whether the pictures are mirrored is not known";
+    for (size_t k = 0; k < 2; k++)
+        for (int mirror = 0; mirror < 2; mirror++) {
+            tl_sequence s = mirror ? series_mirror_open() : series_solved();
+            tl_report_source source;
+            listener l = {.count = 0};
+            tl_report_text note = {0};
+            assert_int_equal(tl_report_source_make(&s, &source), TL_OK);
+            hear_slide(&source, slide[k], 1, 8, &l);
+            slide[k]->note(&source, &note);
+            assert_non_null(strstr(l.all.data, "\n10:00:00?\n"));
+            assert_non_null(strstr(l.all.data, "\n08:10:00\n"));
+            assert_non_null(strstr(l.all.data, "?: left out of the fits."));
+            assert_non_null(strstr(note.data, "?: left out of the fits."));
+            assert_int_equal(strstr(l.all.data, open) != NULL, mirror);
+            assert_int_equal(strstr(note.data, open) != NULL, mirror);
+            tl_report_text_free(&l.all);
+            tl_report_text_free(&note);
+            tl_report_source_free(&source);
+            tl_sequence_free(&s);
+        }
+}
+
 /* ---- the page ---------------------------------------------------------------------------------
  */
 
@@ -503,6 +530,7 @@ int main(void) {
         cmocka_unit_test(words_wrap_shrink_and_are_cut_at_last),
         cmocka_unit_test(cautions_are_on_a_slide_of_every_talk),
         cmocka_unit_test(shares_are_those_of_the_eclipse),
+        cmocka_unit_test(series_slides_say_what_is_open),
         cmocka_unit_test(page_is_well_formed_and_alone_in_the_world),
         cmocka_unit_test(every_slide_has_its_note_and_its_words),
         cmocka_unit_test(policy_lets_in_the_script_and_no_other),

@@ -165,6 +165,8 @@ static void clock_times_say_when_the_day_changes(void **state) {
                                                                   "1\xC2\xA0"
                                                                   "d");
     assert_adds(tl_report_add_clock(&out, day_s + 20.0 * 86400.0, 0, day_s), "2026-09-01 00:00:00");
+    assert_adds(tl_report_add_time_of_day(&out, day_s + 86399.4), "23:59:59");
+    assert_adds(tl_report_add_time_of_day(&out, day_s + 86399.6), "00:00:00");
     assert_adds(tl_report_add_date(&out, day_s), "12 August 2026");
     assert_adds(tl_report_add_zone(&out, -210), "UTC-03:30");
     assert_adds(tl_report_add_zone(&out, 120), "UTC+02:00");

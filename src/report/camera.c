@@ -81,33 +81,22 @@ static bool counts(const tl_sequence *sequence, size_t i, size_t camera) {
            frame->info.time.source != TL_TIME_NONE;
 }
 
-/* Camera time of the middle one of a camera's pictures that count; false if there are none. */
-static bool middle_time(const tl_sequence *sequence, size_t camera, double *t_s) {
-    size_t all = 0;
-    for (size_t i = 0; i < sequence->count; i++)
-        all += counts(sequence, i, camera);
-    for (size_t i = 0; i < sequence->count; i++) {
-        const double own_s = sequence->frame[i].info.time.t_camera_s;
-        size_t before = 0;
-        for (size_t k = 0; k < sequence->count; k++) {
-            const double other_s = sequence->frame[k].info.time.t_camera_s;
-            before +=
-                counts(sequence, k, camera) && (other_s < own_s || (other_s == own_s && k < i));
-        }
-        if (counts(sequence, i, camera) && before == all / 2) {
-            *t_s = own_s;
-            return true;
-        }
-    }
-    return false;
-}
-
+/* The middle one, number all / 2 in order of time, is more than half a day before this picture if
+ * more than that many are; and as far behind it if no more than that many are not. */
 bool tl_report_other_day(const tl_sequence *sequence, size_t i) {
     const tl_sequence_frame *frame = &sequence->frame[i];
-    double middle_s;
+    const double own_s = frame->info.time.t_camera_s;
+    size_t all = 0, before = 0, behind = 0;
     if (frame->info.time.source == TL_TIME_NONE ||
         !(frame->excluded || tl_report_is_outlier(sequence, i)))
         return false;
-    return middle_time(sequence, frame->camera, &middle_s) &&
-           fabs(frame->info.time.t_camera_s - middle_s) > OTHER_DAY_S;
+    for (size_t k = 0; k < sequence->count; k++) {
+        const double other_s = sequence->frame[k].info.time.t_camera_s;
+        if (!counts(sequence, k, frame->camera))
+            continue;
+        all++;
+        before += own_s - other_s > OTHER_DAY_S;
+        behind += other_s - own_s > OTHER_DAY_S;
+    }
+    return all > 0 && (before > all / 2 || all - behind <= all / 2);
 }

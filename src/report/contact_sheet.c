@@ -76,20 +76,7 @@ static void add_subtitle(const sheet *s, tl_report_text *words) {
 
 static void add_foot(const sheet *s, tl_report_text *words) {
     const size_t left = s->source->sequence->count - s->count;
-    size_t as_taken = 0, open = 0, doubtful = 0;
-    for (size_t n = 0; n < s->count; n++) {
-        const tl_report_plate *plate = &s->source->plates.item[s->plate[n]];
-        as_taken += plate->turned == TL_REPORT_AS_TAKEN;
-        open += plate->turned == TL_REPORT_HAND_OPEN;
-        doubtful += plate->doubtful;
-    }
-    if (as_taken > 0 && s->source->plates.turned_count > 0)
-        tl_report_text_add(words, "*: turned as taken. ");
-    if (open > 0)
-        tl_report_text_add(words, "Whether the pictures are mirrored is not known; they are "
-                                  "shown as if they were not. ");
-    if (doubtful > 0)
-        tl_report_text_add(words, "?: left out of the fits. ");
+    tl_report_words_plates(&s->source->plates, s->plate, s->count, words);
     if (left > 0)
         tl_report_text_addf(words, "%zu picture%s left out: no measured Sun%s.", left,
                             left == 1 ? "" : "s",
@@ -98,22 +85,18 @@ static void add_foot(const sheet *s, tl_report_text *words) {
 
 static void add_time(const sheet *s, const tl_report_plate *plate, tl_report_text *words) {
     if (plate->timed)
-        tl_report_add_clock(words, plate->t_s, 0, floor(plate->t_s / TL_DAY_S) * TL_DAY_S);
+        tl_report_add_time_of_day(words, plate->t_s);
     else
         tl_report_text_add(words, "no time");
-    if (plate->turned == TL_REPORT_AS_TAKEN && s->source->plates.turned_count > 0)
-        tl_report_text_add(words, "*");
-    if (plate->doubtful)
-        tl_report_text_add(words, "?");
+    tl_report_add_plate_marks(&s->source->plates, plate, words);
 }
 
 static void add_covered(const sheet *s, const tl_report_plate *plate, tl_report_text *words) {
-    const tl_track_frame *tracked = tl_report_track_frame(s->source->sequence, plate->frame);
     const tl_limb *limb = &s->source->sequence->frame[plate->frame].limb;
     if (limb->status == TL_LIMB_SUN_ONLY) {
         tl_report_text_add(words, "whole");
-    } else if (tracked->magnitude > 0.0) {
-        tl_report_add_fixed(words, 100.0 * tracked->obscuration, 1);
+    } else if (tl_report_has_share(s->source->sequence, plate->frame)) {
+        tl_report_add_percent(s->source->sequence, plate->frame, 1, words);
         tl_report_text_add(words, has_room(s) ? "\u00a0% covered" : "\u00a0%");
     }
 }

@@ -94,16 +94,20 @@ static void difference_sigma(const tl_report_row *r, tl_report_text *text) {
 }
 
 static bool has_share(const tl_report_row *r) {
-    return r->has_moon && (r->track->magnitude > 0.0 || r->track->obscuration > 0.0);
+    return tl_report_has_share(r->sequence, r->i);
 }
 
-/* Magnitude = (1 + ratio - separation) / 2, the ratio being known far better. */
 static double magnitude_error(const tl_report_row *r) {
-    return r->limb->separation_sigma_sr / 2.0;
+    return tl_report_magnitude_sigma(r->sequence, r->i);
+}
+
+static double percent_error(const tl_report_row *r) {
+    return 100.0 * tl_report_obscuration_sigma(r->sequence, r->i);
 }
 
 static void magnitude(const tl_report_row *r, tl_report_text *text) {
-    add_rounded(text, has_share(r), r->track->magnitude, magnitude_error(r), SHARE_DECIMALS);
+    if (has_share(r))
+        tl_report_add_magnitude(r->sequence, r->i, SHARE_DECIMALS, text);
 }
 
 static void magnitude_sigma(const tl_report_row *r, tl_report_text *text) {
@@ -114,28 +118,20 @@ static void magnitude_almanac(const tl_report_row *r, tl_report_text *text) {
     add_almanac(r, text, r->track->sky.magnitude, magnitude_error(r), SHARE_DECIMALS);
 }
 
-/* What one sigma of the separation either way makes of it, in percent. */
-static double obscuration_error(const tl_report_row *r) {
-    const double s = r->limb->separation_sr, sigma = r->limb->separation_sigma_sr;
-    const double ratio = r->sequence->track.ratio;
-    return 50.0 * (tl_obscuration(fmax(s - sigma, 0.0), ratio) - tl_obscuration(s + sigma, ratio));
-}
-
 static void obscuration(const tl_report_row *r, tl_report_text *text) {
-    add_rounded(text, has_share(r), 100.0 * r->track->obscuration, obscuration_error(r),
-                SHARE_DECIMALS - 2);
+    if (has_share(r))
+        tl_report_add_percent(r->sequence, r->i, SHARE_DECIMALS - 2, text);
 }
 
 static void obscuration_sigma(const tl_report_row *r, tl_report_text *text) {
-    add_sigma(text, has_share(r), obscuration_error(r));
+    add_sigma(text, has_share(r), percent_error(r));
 }
 
 static void obscuration_almanac(const tl_report_row *r, tl_report_text *text) {
     if (r->track->has_true)
         tl_report_add_fixed(text, 100.0 * r->track->sky.obscuration,
-                            has_share(r)
-                                ? tl_report_decimals(obscuration_error(r), SHARE_DECIMALS - 2)
-                                : ALMANAC_DECIMALS - 2);
+                            has_share(r) ? tl_report_decimals(percent_error(r), SHARE_DECIMALS - 2)
+                                         : ALMANAC_DECIMALS - 2);
 }
 
 /* ---- directions ------------------------------------------------------------------------------ */
@@ -177,8 +173,7 @@ static void up_sigma(const tl_report_row *r, tl_report_text *text) {
     add_sigma(text, r->track->has_turn, r->track->up_sigma_rad / TL_DEG);
 }
 
-/* ---- the picture ------------------------------------------------------------------------------
- */
+/* ---- the picture ----------------------------------------------------------------------------- */
 
 static void blur(const tl_report_row *r, tl_report_text *text) {
     if (r->limb->blur_px > 0.0)

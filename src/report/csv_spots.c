@@ -54,7 +54,8 @@ static void add_spot(tl_report_text *text, const tl_sequence *sequence, const tl
     add_number(text, sun_arcsec > 0.0, spot->radius_sr * sun_arcsec, 2);
     add_sigma(text, true, place_sigma(spot) / TL_DEG);
     add_number(text, true, spot->longitude_rad / TL_DEG, 3);
-    add_number(text, spot->area_ppm > 0.0, spot->area_ppm, 1);
+    add_number(text, spot->area_ppm > 0.0, spot->area_ppm,
+               tl_report_decimals(spot->area_sigma_ppm, 1));
     add_sigma(text, spot->area_ppm > 0.0, spot->area_sigma_ppm);
     tl_report_text_addf(text, ",%zu,%s,", spot->seen_count, spot->could_be_dust ? "true" : "false");
     tl_report_add_csv(text, tl_report_spot_fate_name[tl_report_spot_fate_of(spot)]);

@@ -151,3 +151,9 @@ void tl_report_draw_surface(cairo_t *cr, cairo_surface_t *surface, cairo_filter_
     cairo_fill(cr);
     cairo_restore(cr);
 }
+
+void tl_report_add_circle(cairo_t *cr, double x, double y, double radius) {
+    const double most_px = 1e6; /* our own choice; cairo_arc takes the longer the larger it is */
+    if (fabs(x) < most_px && fabs(y) < most_px && radius < most_px)
+        cairo_arc(cr, x, y, fmax(radius, 0.0), 0.0, 2.0 * TL_PI);
+}

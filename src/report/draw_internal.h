@@ -34,6 +34,9 @@ cairo_surface_t *tl_report_surface_of(const unsigned char *rgb, int width, int h
 /* draw_png.c: the pixels of an image surface in CAIRO_FORMAT_RGB24 as a PNG file, added to `bytes`.
  * TL_ERR_MEMORY. */
 tl_status tl_report_surface_png(cairo_surface_t *surface, tl_report_text *bytes);
+/* A whole circle as part of the path, as cairo_arc; nothing if it is not finite, or so large that
+ * no drawing shows more than a straight line of it. */
+void tl_report_add_circle(cairo_t *cr, double x, double y, double radius);
 /* Draw a surface into a rectangle. */
 void tl_report_draw_surface(cairo_t *cr, cairo_surface_t *surface, cairo_filter_t filter,
                             double left, double top, double width, double height);

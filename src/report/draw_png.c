@@ -26,7 +26,7 @@ static void flush_nothing(png_structp png) {
 
 static void fail(png_structp png, png_const_charp message) {
     (void)message;
-    longjmp(*(jmp_buf *)png_get_error_ptr(png), 1);
+    png_longjmp(png, 1); /* while the struct is made to libpng itself, then to the setjmp below */
 }
 
 static void warn_nobody(png_structp png, png_const_charp message) {
@@ -64,13 +64,12 @@ static void write_rows(png_structp png, png_infop info, cairo_surface_t *surface
 }
 
 tl_status tl_report_surface_png(cairo_surface_t *surface, tl_report_text *bytes) {
-    jmp_buf back;
     unsigned char *row = malloc(3 * (size_t)cairo_image_surface_get_width(surface) + 1);
     png_structp png =
-        row ? png_create_write_struct(PNG_LIBPNG_VER_STRING, &back, fail, warn_nobody) : NULL;
+        row ? png_create_write_struct(PNG_LIBPNG_VER_STRING, NULL, fail, warn_nobody) : NULL;
     png_infop info = png ? png_create_info_struct(png) : NULL;
     tl_status status = TL_ERR_MEMORY;
-    if (info && setjmp(back) == 0) {
+    if (info && setjmp(png_jmpbuf(png)) == 0) {
         png_set_write_fn(png, bytes, append, flush_nothing);
         write_rows(png, info, surface, row);
         png_destroy_write_struct(&png, &info);

@@ -140,7 +140,9 @@ bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad
 
 bool tl_report_has_residual(const tl_sequence *sequence, size_t i) {
     const tl_sequence_frame *frame = &sequence->frame[i];
-    const bool on_path = sequence->track.free_solved && !frame->excluded;
+    const tl_track *track = &sequence->track;
+    const bool on_path = track->free_solved && !tl_track_main(track)->clock.solved &&
+                         frame->camera == track->main_camera && !frame->excluded;
     return frame->limb.status == TL_LIMB_MEASURED && frame->info.time.source != TL_TIME_NONE &&
            (tl_report_track_frame(sequence, i)->has_true || on_path) &&
            !tl_report_other_day(sequence, i);

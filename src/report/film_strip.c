@@ -60,18 +60,15 @@ tl_report_strip tl_report_strip_make(const tl_report_source *source, int side_px
 
 tl_report_strip_words tl_report_strip_words_of(const tl_report_source *source,
                                                const tl_report_plate *plate) {
-    const tl_track_frame *tracked = tl_report_track_frame(source->sequence, plate->frame);
-    const tl_limb *limb = &source->sequence->frame[plate->frame].limb;
-    const double ratio = source->sequence->track.ratio, sigma = limb->separation_sigma_sr;
+    const tl_sequence *sequence = source->sequence;
+    const size_t i = plate->frame;
     tl_report_strip_words made = {.timed = plate->timed,
                                   .t_s = plate->t_s,
-                                  .whole = limb->status == TL_LIMB_SUN_ONLY,
-                                  .has_covered =
-                                      limb->status == TL_LIMB_MEASURED && tracked->magnitude > 0.0,
-                                  .obscuration = tracked->obscuration};
-    if (made.has_covered && ratio > 0.0)
-        made.sigma = 0.5 * fabs(tl_obscuration(limb->separation_sr + sigma, ratio) -
-                                tl_obscuration(fmax(limb->separation_sr - sigma, 0.0), ratio));
+                                  .whole = sequence->frame[i].limb.status == TL_LIMB_SUN_ONLY,
+                                  .has_covered = tl_report_has_share(sequence, i),
+                                  .obscuration = tl_report_track_frame(sequence, i)->obscuration};
+    if (made.has_covered)
+        made.sigma = tl_report_obscuration_sigma(sequence, i);
     return made;
 }
 
@@ -84,7 +81,7 @@ static void put(cairo_t *cr, tl_report_ink ink, const char *string, double size,
 static void put_clock(cairo_t *cr, tl_report_ink ink, double t_s, const char *behind, double size,
                       double y) {
     tl_report_text text = {0};
-    tl_report_add_clock(&text, t_s, 0, floor((t_s + 0.5) / TL_DAY_S) * TL_DAY_S);
+    tl_report_add_time_of_day(&text, t_s);
     tl_report_text_add(&text, behind);
     put(cr, ink, tl_report_text_string(&text), size, MARGIN, y, 0.0);
     tl_report_text_free(&text);
@@ -191,7 +188,7 @@ static void draw_bar(cairo_t *cr, const scene *s) {
     const double here = bar_x(strip, s->words->t_s);
     tl_report_set_ink(cr, TL_REPORT_INK_TEXT);
     draw_line(cr, left, BAR, here, BAR, 3.0);
-    cairo_arc(cr, here, BAR, DOT, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(cr, here, BAR, DOT);
     cairo_fill(cr);
 }
 

@@ -117,7 +117,8 @@ static void add_row(const tl_report_page *page, size_t i, bool late_column) {
     const tl_sequence_frame *frame = &page->sequence->frame[i];
     const tl_track_frame *tracked = tl_report_track_frame(page->sequence, i);
     const bool measured = frame->limb.status == TL_LIMB_MEASURED;
-    const bool covered = measured && tracked->magnitude > 0.0;
+    const bool covered = tl_report_has_share(page->sequence, i);
+    const double sigma_sr = frame->limb.separation_sigma_sr;
     const double arcsec = tl_report_sun_radius_arcsec(page->sequence, i);
     tl_report_text *html = page->html;
     tl_report_text_add(html, "<tr><th scope=\"row\" class=\"file\">");
@@ -127,15 +128,17 @@ static void add_row(const tl_report_page *page, size_t i, bool late_column) {
     tl_report_text_add(html, "</bdi></a></th>");
     add_status(page, i);
     add_times(page, i, late_column);
-    add_number(html, measured, frame->limb.separation_sr, 4);
-    add_number(html, measured, frame->limb.separation_sigma_sr, 4);
+    add_number(html, measured, frame->limb.separation_sr, tl_report_decimals(sigma_sr, 4));
+    add_number(html, measured, sigma_sr, tl_report_decimals(sigma_sr, 4));
     tl_report_text_add(html, "<td class=\"n\">");
-    if (measured && tracked->has_true && frame->info.time.source != TL_TIME_NONE &&
-        !tl_report_other_day(page->sequence, i))
-        tl_report_add_signed(html, tracked->residual_sr * arcsec, 1);
+    if (tracked->has_true && tl_report_has_residual(page->sequence, i))
+        tl_report_add_signed(html, tracked->residual_sr * arcsec,
+                             tl_report_decimals(sigma_sr * arcsec, 1));
     tl_report_text_add(html, tracked->outlier ? "<small>left out</small></td>" : "</td>");
-    add_number(html, covered, tracked->magnitude, 3);
-    add_number(html, covered, 100.0 * tracked->obscuration, 1);
+    add_number(html, covered, tracked->magnitude,
+               tl_report_decimals(tl_report_magnitude_sigma(page->sequence, i), 3));
+    add_number(html, covered, 100.0 * tracked->obscuration,
+               tl_report_decimals(100.0 * tl_report_obscuration_sigma(page->sequence, i), 1));
     add_number(html, tracked->has_true, tl_angle_positive(tracked->moon_pa_rad) / TL_DEG, 1);
     add_number(html, tracked->has_true, tracked->altitude_rad / TL_DEG, 1);
     add_number(html, frame->limb.blur_px > 0.0, frame->limb.blur_px, 1);

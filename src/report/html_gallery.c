@@ -147,18 +147,17 @@ static void add_residual(const tl_report_page *page, size_t i) {
     const double arcsec = tl_report_sun_radius_arcsec(page->sequence, i);
     const double sigma_sr = page->sequence->frame[i].limb.separation_sigma_sr;
     tl_report_text *html = page->html;
-    const bool timed = page->sequence->frame[i].info.time.source != TL_TIME_NONE;
-    const bool excluded = page->sequence->frame[i].excluded;
     if (tl_report_other_day(page->sequence, i)) {
-        if (!excluded)
+        if (!page->sequence->frame[i].excluded)
             tl_report_text_add(html, "<dt>left out</dt><dd>of another day</dd>");
         return;
     }
-    if (!timed || !(tracked->has_true || (page->sequence->track.free_solved && !excluded)))
+    if (!tl_report_has_residual(page->sequence, i))
         return;
     tl_report_text_add(html, "<dt>off the path</dt><dd>");
     if (arcsec > 0.0) {
-        tl_report_add_signed(html, tracked->residual_sr * arcsec, 1);
+        tl_report_add_signed(html, tracked->residual_sr * arcsec,
+                             tl_report_decimals(sigma_sr * arcsec, 1));
         tl_report_text_add(html, "\u2033");
     } else {
         tl_report_add_signed(html, tracked->residual_sr, tl_report_decimals(sigma_sr, 5));
@@ -169,7 +168,6 @@ static void add_residual(const tl_report_page *page, size_t i) {
 
 static void add_separation(const tl_report_page *page, size_t i) {
     const tl_limb *limb = &page->sequence->frame[i].limb;
-    const tl_track_frame *tracked = tl_report_track_frame(page->sequence, i);
     tl_report_text *html = page->html;
     if (limb->status != TL_LIMB_MEASURED)
         return;
@@ -177,11 +175,11 @@ static void add_separation(const tl_report_page *page, size_t i) {
     tl_report_add_measure(html, limb->separation_sr, limb->separation_sigma_sr, 5, "solar radii");
     tl_report_text_add(html, "</dd>");
     add_residual(page, i);
-    if (tracked->magnitude > 0.0) {
+    if (tl_report_has_share(page->sequence, i)) {
         tl_report_text_add(html, "<dt>magnitude</dt><dd>");
-        tl_report_add_fixed(html, tracked->magnitude, 3);
+        tl_report_add_magnitude(page->sequence, i, 3, html);
         tl_report_text_add(html, "; ");
-        tl_report_add_fixed(html, 100.0 * tracked->obscuration, 1);
+        tl_report_add_percent(page->sequence, i, 1, html);
         tl_report_text_add(html, " % covered</dd>");
     }
 }

@@ -91,20 +91,19 @@ static size_t count_open(const tl_report_page *page) {
 }
 
 static void add_caption(const tl_report_page *page, const tl_report_plate *plate) {
-    const tl_track_frame *tracked = tl_report_track_frame(page->sequence, plate->frame);
     const tl_limb *limb = &page->sequence->frame[plate->frame].limb;
     tl_report_text *html = page->html;
     tl_report_text_add(html, "<b>");
     if (plate->timed)
-        tl_report_add_clock(html, plate->t_s, 0, floor(plate->t_s / TL_DAY_S) * TL_DAY_S);
+        tl_report_add_time_of_day(html, plate->t_s);
     else
         tl_report_text_add(html, "no time");
     tl_report_text_add(html, "</b>");
     if (limb->status == TL_LIMB_SUN_ONLY) {
         tl_report_text_add(html, "<span>no Moon seen</span>");
-    } else if (tracked->magnitude > 0.0) {
+    } else if (tl_report_has_share(page->sequence, plate->frame)) {
         tl_report_text_add(html, "<span>");
-        tl_report_add_fixed(html, 100.0 * tracked->obscuration, 1);
+        tl_report_add_percent(page->sequence, plate->frame, 1, html);
         tl_report_text_add(html, "\u00a0% covered</span>");
     }
     if (plate->turned == TL_REPORT_AS_TAKEN && page->plates->turned_count > 0)

@@ -78,7 +78,8 @@ static void add_place(tl_report_writer *w, cJSON *object, const tl_spot *spot) {
     tl_report_json_sigma(w, object, "radius_sigma_sr", true, spot->radius_sigma_sr);
     tl_report_json_number(w, object, "umbra_radius_sr", spot->umbra_radius_sr > 0.0,
                           spot->umbra_radius_sr, 5);
-    tl_report_json_number(w, object, "area_ppm", spot->area_ppm > 0.0, spot->area_ppm, 1);
+    tl_report_json_number(w, object, "area_ppm", spot->area_ppm > 0.0, spot->area_ppm,
+                          tl_report_decimals(spot->area_sigma_ppm, 1));
     tl_report_json_sigma(w, object, "area_sigma_ppm", spot->area_ppm > 0.0, spot->area_sigma_ppm);
 }
 

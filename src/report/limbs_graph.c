@@ -7,6 +7,7 @@
 #include <gsl/gsl_sort.h>
 #include <gsl/gsl_statistics_double.h>
 
+#include "report/draw_internal.h"
 #include "report/limbs_internal.h"
 
 static const double SHOWN_SIGMAS = 4.0;
@@ -105,7 +106,7 @@ static void draw_point(const graph *g, const tl_limb_edge *edge, double x) {
     if (fabs(edge->residual_px) > g->range_px) {
         draw_beyond(g, x, edge->residual_px > 0.0);
     } else if (edge->used) {
-        cairo_arc(g->cr, x, y, 1.9, 0.0, 2.0 * TL_PI);
+        tl_report_add_circle(g->cr, x, y, 1.9);
         cairo_fill(g->cr);
     } else {
         cairo_move_to(g->cr, x - 3.0, y - 3.0);

@@ -3,6 +3,7 @@
  */
 #include <math.h>
 
+#include "report/draw_internal.h"
 #include "report/limbs_internal.h"
 
 void tl_report_set_ink(cairo_t *cr, tl_report_ink ink) {
@@ -25,7 +26,7 @@ static void mark_path(cairo_t *cr, tl_report_mark mark, double x, double y, doub
     switch (mark) {
     case TL_REPORT_MARK_SUN:
         cairo_new_sub_path(cr);
-        cairo_arc(cr, x, y, reach, 0.0, 2.0 * TL_PI);
+        tl_report_add_circle(cr, x, y, reach);
         break;
     case TL_REPORT_MARK_MOON:
         cairo_move_to(cr, x - 1.2 * reach, y);

@@ -4,6 +4,7 @@
  */
 #include <math.h>
 
+#include "report/draw_internal.h"
 #include "report/limbs_internal.h"
 #include "report/spots_internal.h"
 
@@ -20,7 +21,7 @@ static void draw_sign(cairo_t *cr, const tl_spot_mark *mark, double x, double y,
     if (mark->kind == TL_MARK_DUST)
         cairo_rectangle(cr, x - reach, y - reach, 2.0 * reach, 2.0 * reach);
     else
-        cairo_arc(cr, x, y, reach, 0.0, 2.0 * TL_PI);
+        tl_report_add_circle(cr, x, y, reach);
     if (mark->kind == TL_MARK_UNPLACED)
         cairo_set_dash(cr, dotted, 2, 0.0);
     tl_report_stroke_rimmed(cr, TL_REPORT_INK_TEXT, 1.5);

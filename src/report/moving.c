@@ -39,6 +39,18 @@ static size_t find_deepest(const moving *m) {
     return deepest;
 }
 
+/* Which way is up in all of them, as far as it is known. */
+static const char *up_of(const moving *m) {
+    bool open = false;
+    for (size_t k = 0; k < m->count; k++)
+        open = open || plate_of(m, k)->turned == TL_REPORT_HAND_OPEN;
+    if (m->shown.turned_count == 0)
+        return "turned as taken";
+    if (m->up == TL_REPORT_ZENITH_UP)
+        return open ? "zenith up, perhaps mirrored" : "zenith up";
+    return open ? "north up, perhaps mirrored" : "north up";
+}
+
 static void free_moving(moving *m) {
     tl_report_plates_free(&m->shown);
     free(m->chosen);
@@ -56,9 +68,7 @@ static bool make_moving(const tl_report_source *source, tl_report_up up, int sid
     m->count = tl_report_plates_spread(&m->shown, up, wanted, m->chosen);
     m->deepest = find_deepest(m);
     m->strip = tl_report_strip_make(source, side, &m->shown);
-    m->strip.up = up == TL_REPORT_ZENITH_UP ? "zenith up"
-                  : all->turned_count > 0   ? "north up"
-                                            : "turned as taken";
+    m->strip.up = up_of(m);
     return true;
 }
 

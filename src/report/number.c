@@ -114,6 +114,11 @@ void tl_report_add_clock(tl_report_text *text, double t_s, int decimals, double 
     }
 }
 
+void tl_report_add_time_of_day(tl_report_text *text, double t_s) {
+    const double second = floor(t_s + 0.5);
+    tl_report_add_clock(text, second, 0, floor(second / TL_DAY_S) * TL_DAY_S);
+}
+
 void tl_report_add_duration(double seconds, tl_report_text *text) {
     const double hundred = 99.5, minute = 60.0, hour = 3600.0;
     const double unit = seconds < hundred ? 1.0 : seconds < hundred * minute ? minute : hour;

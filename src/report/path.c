@@ -156,6 +156,44 @@ bool tl_report_moon_at(const tl_sequence *sequence, const tl_report_path *path, 
     return true;
 }
 
+/* No Moon of an eclipse stands farther from the Sun than that: at least twice the sum of the radii.
+ * What does is broken, and would leave no room for the rest. Our own choice. */
+#define FARTHEST_SR 5.0
+
+static bool is_near(const tl_report_point *point) {
+    return isfinite(point->t_s) && hypot(point->east_sr, point->north_sr) <= FARTHEST_SR;
+}
+
+static size_t keep_near(tl_report_point *point, size_t count) {
+    size_t kept = 0;
+    for (size_t k = 0; k < count; k++)
+        if (is_near(&point[k]))
+            point[kept++] = point[k];
+    return kept;
+}
+
+/* Take out what cannot be drawn. */
+static void keep_sound(tl_report_path *path) {
+    size_t spots = 0, crossings = 0;
+    path->line_count = keep_near(path->line, path->line_count);
+    path->measured_count = keep_near(path->measured, path->measured_count);
+    for (int which = 0; which < TL_CONTACTS; which++)
+        path->has_contact[which] = path->has_contact[which] && is_near(&path->contact[which]);
+    for (size_t k = 0; k < path->spot_count; k++) {
+        const tl_report_path_spot *s = &path->spot[k];
+        if (hypot(s->east_sr, s->north_sr) <= 1.0 && s->radius_sr < 1.0)
+            path->spot[spots++] = *s;
+    }
+    path->spot_count = spots;
+    for (size_t k = 0; k < path->crossing_count; k++)
+        if (is_near(&path->crossing[k].moon))
+            path->crossing[crossings++] = path->crossing[k];
+    path->crossing_count = crossings;
+    if (!(path->ratio > 0.0 && path->ratio < FARTHEST_SR))
+        path->ratio = 0.0;
+    path->has_zenith = path->has_zenith && isfinite(path->zenith_pa_rad);
+}
+
 tl_status tl_report_path_make(const tl_sequence *sequence, const tl_report_facts *facts,
                               tl_report_path *path) {
     const tl_track *track = &sequence->track;
@@ -177,6 +215,7 @@ tl_status tl_report_path_make(const tl_sequence *sequence, const tl_report_facts
         flat_line(sequence, facts, &made);
         flat_measured(sequence, &made);
     }
+    keep_sound(&made);
     *path = made;
     return TL_OK;
 }

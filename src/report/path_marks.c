@@ -3,6 +3,7 @@
  */
 #include <math.h>
 
+#include "report/draw_internal.h"
 #include "report/path_internal.h"
 
 enum { TICK_TEXT = 15, NAME_TEXT = 17 }; /* px */
@@ -22,7 +23,7 @@ double tl_report_view_y(const tl_report_view *view, double north_sr) {
 
 static void circle(cairo_t *cr, double x, double y, double radius) {
     cairo_new_path(cr);
-    cairo_arc(cr, x, y, radius, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(cr, x, y, radius);
 }
 
 /* Text that outlines of the Moon may run through: they stop at its rim of paper. */

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "report/draw_internal.h"
 #include "report/path_internal.h"
 #include "report/spots_internal.h"
 
@@ -18,7 +19,7 @@ static double shown_radius(const tl_report_view *view, const tl_report_path_spot
 void tl_report_draw_spot(cairo_t *cr, double x, double y, double radius, bool listed) {
     static const double dashed[] = {2.5, 2.0};
     cairo_new_path(cr);
-    cairo_arc(cr, x, y, radius, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(cr, x, y, radius);
     tl_report_set_colour(cr, TL_REPORT_SPOT, 1.0);
     if (listed) {
         cairo_set_dash(cr, dashed, 2, 0.0);

@@ -7,6 +7,7 @@
  */
 #include <math.h>
 
+#include "report/draw_internal.h"
 #include "report/path_internal.h"
 
 typedef const double palette[TL_REPORT_COLOURS][3];
@@ -61,7 +62,7 @@ void tl_report_draw_text(cairo_t *cr, const char *string, double size, double x,
 void tl_report_draw_dot(cairo_t *cr, double x, double y, bool outlier) {
     const double radius = 5.0;
     cairo_new_sub_path(cr);
-    cairo_arc(cr, x, y, radius, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(cr, x, y, radius);
     tl_report_set_colour(cr, outlier ? TL_REPORT_PAPER : TL_REPORT_DOT, 1.0);
     cairo_fill_preserve(cr);
     tl_report_set_colour(cr, outlier ? TL_REPORT_DOT : TL_REPORT_PAPER, 1.0);

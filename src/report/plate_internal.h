@@ -61,4 +61,13 @@ tl_status tl_report_plate_surface(const tl_report_source *source, const tl_repor
 size_t tl_report_plates_spread(const tl_report_plates *plates, tl_report_up up, size_t wanted,
                                size_t *chosen);
 
+/* words_plates.c: "*" and "?" behind the time of a plate that is as taken among turned ones, and of
+ * a doubtful one. */
+void tl_report_add_plate_marks(const tl_report_plates *plates, const tl_report_plate *plate,
+                               tl_report_text *text);
+/* What these mean, and whether it is known that the pictures are not mirrored, in sentences each
+ * with a blank behind it; nothing if nothing is open about the plates chosen. */
+void tl_report_words_plates(const tl_report_plates *plates, const size_t *chosen, size_t count,
+                            tl_report_text *text);
+
 #endif

@@ -89,6 +89,8 @@ void tl_report_add_measure(tl_report_text *text, double value, double sigma, int
 /* "17:03:12.4", with " +1 d" when it lies on another day than the one starting at `day_s`, and
  * with the date itself when that is more than 9 days off. */
 void tl_report_add_clock(tl_report_text *text, double t_s, int decimals, double day_s);
+/* "17:03:12", of whatever day. */
+void tl_report_add_time_of_day(tl_report_text *text, double t_s);
 /* "12 August 2026". */
 void tl_report_add_date(tl_report_text *text, double t_s);
 /* "62 s", "32 min", "5.1 h": a time of which only the size is known, to two digits. */
@@ -122,8 +124,8 @@ const char *tl_report_base_name(const char *path);
  * sunspots; false unless there are some, or one and the mirror is known. */
 bool tl_report_measured_pa(const tl_sequence *sequence, size_t i, double *pa_rad);
 /* Whether frame i has a residual. An undated frame got its time from its separation, one of another
- * day was not compared, and the free path is that of the frames shown to the track: they have none.
- */
+ * day was not compared, and the free path, which stands in for an almanac without a solved clock,
+ * is that of those of the main camera's frames that the track was shown. */
 bool tl_report_has_residual(const tl_sequence *sequence, size_t i);
 /* A solar radius in arcsec at the frame's time, or at maximum; 0 if no almanac. */
 double tl_report_sun_radius_arcsec(const tl_sequence *sequence, size_t i);
@@ -141,6 +143,18 @@ typedef struct tl_report_group {
     size_t count;
 } tl_report_group;
 size_t tl_report_refusals(const tl_sequence *sequence, size_t max, tl_report_group *group);
+
+/* ---- share.c: how much of the Sun a picture shows covered ---------------------------------- */
+
+/* Whether frame i shows a bite of which magnitude and obscuration are known. */
+bool tl_report_has_share(const tl_sequence *sequence, size_t i);
+/* Its sigmas: what those of the separation and of the ratio of the radii make of them; 0 if not
+ * known. */
+double tl_report_magnitude_sigma(const tl_sequence *sequence, size_t i);
+double tl_report_obscuration_sigma(const tl_sequence *sequence, size_t i);
+/* "0.6353" and "57.3", per cent of the area, with at most so many decimals. */
+void tl_report_add_magnitude(const tl_sequence *sequence, size_t i, int most, tl_report_text *text);
+void tl_report_add_percent(const tl_sequence *sequence, size_t i, int most, tl_report_text *text);
 
 /* ---- camera.c: which camera took a picture, and what follows for that picture ------------ */
 

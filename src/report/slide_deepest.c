@@ -36,12 +36,12 @@ static void draw_circles(tl_report_slide_pen *pen, const tl_report_plate *plate,
     cairo_rectangle(pen->cr, left, top, SIDE, SIDE);
     cairo_clip(pen->cr);
     cairo_new_path(pen->cr);
-    cairo_arc(pen->cr, x0, y0, scale, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(pen->cr, x0, y0, scale);
     tl_report_stroke_rimmed(pen->cr, TL_REPORT_INK_SUN, 3.5);
     cairo_new_path(pen->cr);
     if (tl_report_plate_moon(pen->source, plate, TL_REPORT_NORTH_UP, &x, &y, &ratio)) {
         static const double dashed[] = {16.0, 10.0};
-        cairo_arc(pen->cr, x0 + scale * x, y0 + scale * y, scale * ratio, 0.0, 2.0 * TL_PI);
+        tl_report_add_circle(pen->cr, x0 + scale * x, y0 + scale * y, scale * ratio);
         cairo_set_dash(pen->cr, dashed, 2, 0.0);
         tl_report_stroke_rimmed(pen->cr, TL_REPORT_INK_MOON, 3.5);
         cairo_set_dash(pen->cr, NULL, 0, 0.0);

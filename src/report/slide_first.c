@@ -54,7 +54,7 @@ static void draw_diagram(tl_report_slide_pen *pen) {
     tl_report_draw_pair(pen->cr, x, y, radius, apart * ux, apart * uy, ratio);
     tl_report_set_ink(pen->cr, TL_REPORT_INK_SUN);
     cairo_new_path(pen->cr);
-    cairo_arc(pen->cr, x + radius * ux, y + radius * uy, 13.0, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(pen->cr, x + radius * ux, y + radius * uy, 13.0);
     cairo_set_line_width(pen->cr, 4.0);
     cairo_stroke(pen->cr);
     tl_report_set_line_string(pen, &name, "Moon", x + apart * ux, y + apart * uy);

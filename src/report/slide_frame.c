@@ -19,7 +19,7 @@ void tl_report_set_tone(cairo_t *cr, tl_report_tone tone) {
 
 void tl_report_draw_disc(cairo_t *cr, tl_report_tone tone, double x, double y, double radius) {
     cairo_new_path(cr);
-    cairo_arc(cr, x, y, radius, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(cr, x, y, radius);
     tl_report_set_tone(cr, tone);
     cairo_fill(cr);
 }
@@ -28,7 +28,7 @@ void tl_report_draw_pair(cairo_t *cr, double x, double y, double radius, double 
                          double ratio) {
     tl_report_draw_disc(cr, TL_REPORT_TONE_SUN, x, y, radius);
     tl_report_draw_disc(cr, TL_REPORT_TONE_MOON, x + dx, y + dy, radius * ratio);
-    cairo_arc(cr, x + dx, y + dy, radius * ratio, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(cr, x + dx, y + dy, radius * ratio);
     tl_report_set_tone(cr, TL_REPORT_TONE_RIM);
     cairo_set_line_width(cr, 3.0);
     cairo_stroke(cr);
@@ -41,7 +41,7 @@ void tl_report_draw_pair(cairo_t *cr, double x, double y, double radius, double 
 static void draw_phase(cairo_t *cr, double x, double y, double radius, const double moon[3],
                        bool lit) {
     cairo_save(cr);
-    cairo_arc(cr, x, y, radius, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(cr, x, y, radius);
     cairo_clip(cr);
     if (lit)
         tl_report_set_tone(cr, TL_REPORT_TONE_SUN);
@@ -49,11 +49,11 @@ static void draw_phase(cairo_t *cr, double x, double y, double radius, const dou
         tl_report_set_ink(cr, TL_REPORT_INK_LINE);
     cairo_paint(cr);
     cairo_set_source_rgb(cr, 0.0, 0.0, 0.0);
-    cairo_arc(cr, x + radius * moon[0], y + radius * moon[1], radius * moon[2], 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(cr, x + radius * moon[0], y + radius * moon[1], radius * moon[2]);
     cairo_fill(cr);
     cairo_restore(cr);
     cairo_new_path(cr);
-    cairo_arc(cr, x, y, radius, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(cr, x, y, radius);
     if (lit)
         tl_report_set_tone(cr, TL_REPORT_TONE_SUN);
     else

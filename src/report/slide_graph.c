@@ -91,7 +91,7 @@ void tl_report_graph_curve(tl_report_slide_pen *pen, const tl_report_graph *g, d
 
 void tl_report_graph_point(cairo_t *cr, double x, double y, double radius, bool hollow) {
     cairo_new_path(cr);
-    cairo_arc(cr, x, y, radius, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(cr, x, y, radius);
     if (hollow)
         cairo_set_source_rgb(cr, 0.0, 0.0, 0.0);
     else

@@ -10,7 +10,7 @@ static void draw_instead(tl_report_slide_pen *pen, const tl_report_plate *plate,
                          double scale, double x, double y) {
     double moon_x, moon_y, ratio;
     cairo_save(pen->cr);
-    cairo_arc(pen->cr, x, y, scale, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(pen->cr, x, y, scale);
     cairo_clip(pen->cr);
     tl_report_draw_disc(pen->cr, TL_REPORT_TONE_SUN, x, y, scale);
     if (tl_report_plate_moon(pen->source, plate, up, &moon_x, &moon_y, &ratio))
@@ -72,7 +72,7 @@ void tl_report_add_plate_time(const tl_report_source *source, const tl_report_pl
         tl_report_text_add(words, "no time");
         return;
     }
-    tl_report_add_clock(words, plate->t_s, 0, floor(plate->t_s / TL_DAY_S) * TL_DAY_S);
+    tl_report_add_time_of_day(words, plate->t_s);
     if (source->plates.utc)
         tl_report_text_add(words, "\u00a0UTC");
 }

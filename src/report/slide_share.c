@@ -49,13 +49,13 @@ static void note(const tl_report_source *source, tl_report_text *words) {
 static void draw_disc(tl_report_slide_pen *pen, const pair *p, double x, bool area) {
     tl_report_draw_pair(pen->cr, x, Y, p->radius, p->dx, 0.0, p->ratio);
     cairo_save(pen->cr);
-    cairo_arc(pen->cr, x, Y, p->radius, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(pen->cr, x, Y, p->radius);
     cairo_clip(pen->cr);
     if (area)
         tl_report_draw_disc(pen->cr, TL_REPORT_TONE_SHARE, x + p->dx, Y, p->radius * p->ratio);
     cairo_restore(pen->cr);
     cairo_new_path(pen->cr);
-    cairo_arc(pen->cr, x, Y, p->radius, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(pen->cr, x, Y, p->radius);
     tl_report_set_tone(pen->cr, TL_REPORT_TONE_SUN);
     cairo_set_line_width(pen->cr, 3.0);
     cairo_stroke(pen->cr);

@@ -142,7 +142,7 @@ static void draw_closeup(tl_report_slide_pen *pen, const tl_closeup *closeup, do
         TL_SPOT_COVERED;
     static const double dashed[] = {12.0, 8.0};
     cairo_new_path(pen->cr);
-    cairo_arc(pen->cr, x, y, radius, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(pen->cr, x, y, radius);
     if (hidden)
         cairo_set_dash(pen->cr, dashed, 2, 0.0);
     tl_report_stroke_rimmed(pen->cr, hidden ? TL_REPORT_INK_LABEL : TL_REPORT_INK_MOON, 3.0);

@@ -29,7 +29,7 @@ static void more_note(const tl_report_source *source, tl_report_text *words) {
 static double set_list_line(tl_report_slide_pen *pen, const tl_report_type *type,
                             tl_report_text *words, tl_report_rect box) {
     cairo_new_path(pen->cr);
-    cairo_arc(pen->cr, box.left + 8.0, box.top + 0.5 * type->size, 8.0, 0.0, 2.0 * TL_PI);
+    tl_report_add_circle(pen->cr, box.left + 8.0, box.top + 0.5 * type->size, 8.0);
     tl_report_set_tone(pen->cr, TL_REPORT_TONE_SUN);
     cairo_fill(pen->cr);
     return tl_report_set_words(

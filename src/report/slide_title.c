@@ -39,7 +39,13 @@ static void add_pictures(const tl_report_source *source, tl_report_text *words) 
 
 static void note(const tl_report_source *source, tl_report_text *words) {
     tl_report_words_caught(source->sequence, &source->facts, words);
-    tl_report_text_add(words, " This is the deepest of them, north up.");
+    const tl_report_plate *plate = tl_report_plate_deepest(source);
+    if (!plate)
+        return;
+    tl_report_text_add(words, plate->turned == TL_REPORT_TURNED ? " This is the deepest, north up."
+                              : plate->turned == TL_REPORT_HAND_OPEN
+                                  ? " This is the deepest, north up; it may be mirrored."
+                                  : " This is the deepest, turned as it was taken.");
 }
 
 /* "Partial solar eclipse" and "12 August 2026": on lines of their own. */

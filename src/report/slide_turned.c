@@ -86,6 +86,12 @@ static void note(const tl_report_source *source, tl_report_text *words) {
                                     "the sky turns the angle between them changes. "
                                   : "Three of the pictures as they were taken, with celestial "
                                     "north and east as the measurement found them. ");
+    const choice c = shows_zenith(source) ? with_zenith(source) : turned(source);
+    bool open = false;
+    for (size_t n = 0; n < c.count; n++)
+        open = open || c.plate[n]->turned == TL_REPORT_HAND_OPEN;
+    if (open)
+        tl_report_text_add(words, "Whether the pictures are mirrored is not known. ");
     tl_report_words_holding(tl_track_main(&source->sequence->track), words);
 }
 

@@ -133,7 +133,9 @@ static tl_report_strip_words words_of(const smooth *s, const moment *m,
     tl_report_strip_words words = {.timed = true, .t_s = m->t_s, .has_covered = moon->ratio > 0.0};
     if (m->share == FADE) {
         words = tl_report_strip_words_of(s->source, m->plate);
-        words.kind = "photograph";
+        words.kind = s->strip.utc && m->plate->turned == TL_REPORT_HAND_OPEN
+                         ? "photograph, perhaps mirrored"
+                         : "photograph";
     } else {
         words.obscuration = tl_obscuration(hypot(moon->east_sr, moon->north_sr), moon->ratio);
         words.kind = s->strip.utc ? "drawn from the almanac" : "drawn from the fit";

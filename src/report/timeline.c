@@ -109,7 +109,7 @@ static tl_report_time_point make_point(const maker *m, size_t i, double t_s) {
     const tl_limb *limb = &frame->limb;
     const tl_track_frame *tracked = tl_report_track_frame(m->sequence, i);
     const bool moon = limb->status == TL_LIMB_MEASURED;
-    const bool covered = moon && (tracked->magnitude > 0.0 || tracked->obscuration > 0.0);
+    const bool covered = tl_report_has_share(m->sequence, i);
     const double radius = m->made->utc ? tl_report_sun_radius_arcsec(m->sequence, i) : 100.0;
     tl_report_time_point point = {
         .frame = i,
@@ -245,7 +245,8 @@ static void make_panels(tl_report_timeline *made) {
             made->panels |= TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_SEPARATION);
         if (isfinite(point->magnitude) && isfinite(point->obscuration))
             made->panels |= TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_COVERED);
-        residuals += isfinite(point->residual);
+        if (isfinite(point->residual))
+            residuals++;
         if (isfinite(point->blur))
             made->panels |= TL_REPORT_PANEL_BIT(TL_REPORT_PANEL_BLUR);
     }

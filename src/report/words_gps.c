@@ -26,9 +26,10 @@ bool tl_report_gps_check(const tl_sequence *sequence, size_t k, tl_report_gps *c
     for (size_t i = 0; i < sequence->count; i++) {
         const tl_track_frame *tracked = tl_report_track_frame(sequence, i);
         const tl_frame_info *info = &sequence->frame[i].info;
+        const double off_s = info->gps_t_utc_s - tracked->true_utc_s;
         if (sequence->frame[i].camera == k && info->has_gps_time && tracked->has_true &&
-            !tracked->outlier)
-            apart_s[found.count++] = info->gps_t_utc_s - tracked->true_utc_s;
+            !tracked->outlier && isfinite(off_s))
+            apart_s[found.count++] = off_s;
     }
     qsort(apart_s, found.count, sizeof *apart_s, ascending);
     if (found.count > 0)
