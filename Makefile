@@ -38,7 +38,9 @@ setup: ## install the Debian packages that are missing
 	@.ci/setup
 
 demo: setup ## install what is missing, build, analyse the demo pictures, say where the page is
-	@$(MAKE) --no-print-directory all
+	@echo "Building (a minute or two) ..."
+	@$(MAKE) -s --no-print-directory all
+	@echo "Analysing the demo pictures ..."
 	@$(PROGRAM) analyse fixtures/demo $$(cat fixtures/demo/options) -o $(BUILD)/demo || test $$? -eq 1
 
 check: setup ## the same set-up, then all tests

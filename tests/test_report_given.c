@@ -164,7 +164,7 @@ static void summary_marks_them(void **state) {
         "120 m (given)\n",
         ", 2 excluded (given)\n",
         "of 2 pictures from ti<mes.csv (given)\n",
-        "fast in zone UTC+02:00 (given)\n",
+        "fast in zone UTC+02:00 (given); +- 1.4 s in all alike\n",
         "alt-azimuth mount (given)",
         "mirrored (given)\n",
     };
@@ -182,7 +182,7 @@ static void summary_marks_them(void **state) {
     /* Nor can the sky confirm it without a clock. */
     s.track.camera[0].clock = (tl_clock){0};
     text = summary_of(&s);
-    assert_non_null(strstr(text, "not checked against the sky, in zone UTC+02:00 (given)\n"));
+    assert_non_null(strstr(text, "not checked against the sky, in zone UTC+02:00 (given); +- 1.4 s in all alike\n"));
     free(text);
     tl_sequence_free(&s);
     s = series_silent();

@@ -78,9 +78,10 @@ static void add_foot(const sheet *s, tl_report_text *words) {
     const size_t left = s->source->sequence->count - s->count;
     tl_report_words_plates(&s->source->plates, s->plate, s->count, words);
     if (left > 0)
-        tl_report_text_addf(words, "%zu picture%s left out: no measured Sun%s.", left,
-                            left == 1 ? "" : "s",
-                            s->up == TL_REPORT_ZENITH_UP ? ", or its turn is not known" : "");
+        tl_report_text_addf(
+            words, "%zu picture%s of the series not shown: no measured Sun, or of another day%s.",
+            left, left == 1 ? "" : "s",
+            s->up == TL_REPORT_ZENITH_UP ? ", or the turn is not known" : "");
 }
 
 static void add_time(const sheet *s, const tl_report_plate *plate, tl_report_text *words) {

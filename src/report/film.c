@@ -10,16 +10,31 @@ static bool is_of_use(const tl_report_plates *all, const tl_report_plate *plate)
     return !plate->doubtful && (plate->turned != TL_REPORT_AS_TAKEN || all->turned_count == 0);
 }
 
-tl_status tl_report_film_plates(const tl_report_plates *all, tl_report_plates *shown) {
-    tl_report_plates made = {.item = calloc(all->count + 1, sizeof *made.item), .utc = all->utc};
+/* Whether two or more have a time: those without one are then left out. */
+static bool in_time(const tl_report_plates *all) {
     size_t timed = 0;
-    if (!made.item)
-        return TL_ERR_MEMORY;
     for (size_t k = 0; k < all->count; k++)
         timed += all->item[k].timed && is_of_use(all, &all->item[k]);
+    return timed >= 2;
+}
+
+bool tl_report_has_moving(const tl_report_plates *all, tl_report_up up) {
+    const bool timed = in_time(all);
+    size_t count = 0;
+    for (size_t k = 0; k < all->count; k++)
+        count += is_of_use(all, &all->item[k]) && (!timed || all->item[k].timed) &&
+                 (up == TL_REPORT_NORTH_UP || all->item[k].has_zenith);
+    return count >= 2;
+}
+
+tl_status tl_report_film_plates(const tl_report_plates *all, tl_report_plates *shown) {
+    tl_report_plates made = {.item = calloc(all->count + 1, sizeof *made.item), .utc = all->utc};
+    const bool timed = in_time(all);
+    if (!made.item)
+        return TL_ERR_MEMORY;
     for (size_t k = 0; k < all->count; k++) {
         const tl_report_plate *plate = &all->item[k];
-        if (!is_of_use(all, plate) || (timed >= 2 && !plate->timed))
+        if (!is_of_use(all, plate) || (timed && !plate->timed))
             continue;
         made.turned_count += plate->turned != TL_REPORT_AS_TAKEN;
         made.zenith_count += plate->has_zenith;

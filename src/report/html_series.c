@@ -123,9 +123,10 @@ static void add_plate(const tl_report_page *page, const tl_report_plate *plate) 
     tl_report_text_add(page->html, "</a></li>\n");
 }
 
-static bool is_output(const char *name) {
-    for (size_t k = 0; k < tl_report_output_count; k++)
-        if (strcmp(tl_report_outputs[k].name, name) == 0)
+/* There is a talk then. */
+static bool has_measured(const tl_report_page *page) {
+    for (size_t k = 0; k < page->plates->count; k++)
+        if (page->sequence->frame[page->plates->item[k].frame].limb.status == TL_LIMB_MEASURED)
             return true;
     return false;
 }
@@ -139,11 +140,16 @@ static void add_beside(const tl_report_page *page) {
     } beside[] = {
         {"contact-sheet.jpg", "all on one sheet, north up", plates->count > 0},
         {"contact-sheet-zenith.jpg", "all on one sheet, zenith up", plates->zenith_count > 0},
-        {"moving.gif", "the series moving", plates->count > 1},
-        {"talk.html", "slides for a talk", plates->count > 0}};
+        {"moving.gif", "the series moving", tl_report_has_moving(plates, TL_REPORT_NORTH_UP)},
+        {"moving-zenith.gif", "the same, zenith up",
+         tl_report_has_moving(plates, TL_REPORT_ZENITH_UP)},
+        {"moving-smooth.gif", "the Moon moving between the pictures",
+         tl_report_has_smooth(page->path, plates)},
+        {TL_REPORT_TALK, "slides for a talk, also as pictures in the folder slides",
+         has_measured(page)}};
     size_t told = 0;
     for (size_t k = 0; k < sizeof beside / sizeof *beside; k++) {
-        if (!beside[k].there || !is_output(beside[k].file))
+        if (!beside[k].there)
             continue;
         tl_report_text_addf(page->html, "%s<a href=\"%s\">%s</a> (%s)",
                             told++ == 0 ? "<p class=\"note beside-files\">Beside this page: "

@@ -101,7 +101,7 @@ static tl_status choose_colours(const tl_report_source *source, tl_report_up up,
     if (!make_moving(source, up, SAMPLE_SIDE, SAMPLE_FRAMES, &m))
         return TL_ERR_MEMORY;
     const tl_report_film film = film_of(&m);
-    const tl_status status = m.count < 2 ? TL_ERR_TOO_FEW : tl_report_palette_make(&film, palette);
+    const tl_status status = tl_report_palette_make(&film, palette);
     free_moving(&m);
     return status;
 }
@@ -127,9 +127,9 @@ tl_status tl_report_moving(const tl_report_source *source, tl_report_up up, tl_r
                 {360, MOST_FRAMES},
                 {360, MOST_FRAMES / 2}}; /* the last fits whatever the pictures show */
     tl_report_palette palette;
-    tl_status status = choose_colours(source, up, &palette);
-    if (status == TL_ERR_TOO_FEW)
+    if (!tl_report_has_moving(&source->plates, up))
         return TL_OK;
+    tl_status status = choose_colours(source, up, &palette);
     if (status != TL_OK)
         return status;
     status = TL_ERR_TOO_LARGE;

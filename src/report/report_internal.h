@@ -408,9 +408,11 @@ tl_status tl_report_contact_sheet(const tl_report_source *source, tl_report_up u
 /* moving.c: the photographs as an animated GIF of at most 8 MB; nothing if fewer than two can be
  * shown this way up. */
 tl_status tl_report_moving(const tl_report_source *source, tl_report_up up, tl_report_text *gif);
+bool tl_report_has_moving(const tl_report_plates *plates, tl_report_up up); /* film.c */
 /* smooth.c: the Moon moving evenly, the photographs at their times, as an animated GIF of at most
  * 8 MB; nothing without a path or without a photograph. */
 tl_status tl_report_smooth(const tl_report_source *source, tl_report_text *gif);
+bool tl_report_has_smooth(const tl_report_path *path, const tl_report_plates *plates);
 
 /* What every section of the page is made from. */
 typedef struct tl_report_page {

@@ -228,17 +228,20 @@ static tl_status make_film(const tl_report_source *source, const tl_report_sun_l
     return status;
 }
 
+bool tl_report_has_smooth(const tl_report_path *path, const tl_report_plates *plates) {
+    return path->line_count >= 2 && path->line[path->line_count - 1].t_s > path->line[0].t_s &&
+           path->ratio > 0.0 && plates->count > 0;
+}
+
 tl_status tl_report_smooth(const tl_report_source *source, tl_report_text *gif) {
     static const struct {
         int side;
         size_t photographs;
     } size[] = {{640, PHOTOGRAPHS},     {540, PHOTOGRAPHS},     {450, PHOTOGRAPHS},
                 {450, PHOTOGRAPHS / 2}, {360, PHOTOGRAPHS / 2}, {360, 0}}; /* drawings alone fit */
-    const tl_report_path *path = &source->path;
     tl_report_palette palette;
     tl_report_sun_look look;
-    if (path->line_count < 2 || !(path->line[path->line_count - 1].t_s > path->line[0].t_s) ||
-        !(path->ratio > 0.0) || source->plates.count == 0)
+    if (!tl_report_has_smooth(&source->path, &source->plates))
         return TL_OK;
     tl_status status = find_look(source, &look);
     if (status == TL_OK)

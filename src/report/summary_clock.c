@@ -37,6 +37,11 @@ static void add_setting(const tl_sequence *sequence, size_t k, tl_report_text *w
     }
     tl_report_words_clock_setting(sequence, clock, words);
     tl_report_words_given_mark(sequence->options.zone_given && !clock->zone_corrected, words);
+    if (clock->floor_s > clock->sigma_s && sequence->track.camera_count == 1) {
+        tl_report_text_add(words, "; \u00b1 ");
+        tl_report_add_fixed(words, clock->floor_s, 1);
+        tl_report_text_add(words, " s in all alike");
+    }
     if (clock->has_drift) {
         tl_report_text_add(words, ", ");
         tl_report_words_drift(clock, words);
