@@ -34,6 +34,15 @@ void tl_report_draw_arrow(cairo_t *cr, double x0, double y0, double x1, double y
 /* Stroke the current path as the Moon's outline at this contact. */
 void tl_report_stroke_moon(cairo_t *cr, int contact);
 
+/* ---- path_extent.c ----------------------------------------------------------------------------
+ */
+
+/* What the plot must show, in solar radii: x to the right, y down, the Sun's centre at (0, 0). */
+typedef struct tl_report_extent {
+    double x0, y0, x1, y1;
+} tl_report_extent;
+tl_report_extent tl_report_path_extent(const tl_report_path *path);
+
 /* ---- path_marks.c: what is drawn in solar radii -------------------------------------------- */
 
 /* x = x0 - scale * east, y = y0 - scale * north: north up, east left. */

@@ -18,34 +18,7 @@ enum {
     TITLE_HEIGHT = 64
 };
 
-/* What the plot must show, in solar radii: x to the right, y down. */
-typedef struct box {
-    double x0, y0, x1, y1;
-} box;
-
-static void stretch(box *b, double east_sr, double north_sr, double radius) {
-    b->x0 = fmin(b->x0, -east_sr - radius);
-    b->x1 = fmax(b->x1, -east_sr + radius);
-    b->y0 = fmin(b->y0, -north_sr - radius);
-    b->y1 = fmax(b->y1, -north_sr + radius);
-}
-
-static box plot_box(const tl_report_path *path) {
-    const double compass = 1.25, zenith = 1.66, dot = 0.1;
-    box b = {0};
-    stretch(&b, 0.0, 0.0, compass);
-    if (path->has_zenith)
-        stretch(&b, zenith * sin(path->zenith_pa_rad), zenith * cos(path->zenith_pa_rad), dot);
-    for (int which = 0; which < TL_CONTACTS; which++)
-        if (path->has_contact[which])
-            stretch(&b, path->contact[which].east_sr, path->contact[which].north_sr,
-                    path->ratio + dot);
-    for (size_t i = 0; i < path->measured_count; i++)
-        stretch(&b, path->measured[i].east_sr, path->measured[i].north_sr, dot);
-    return b;
-}
-
-static tl_report_view fit_view(const box *b, double *plot_height) {
+static tl_report_view fit_view(const tl_report_extent *b, double *plot_height) {
     tl_report_view view;
     view.scale = fmin((WIDTH - 2 * MARGIN) / (b->x1 - b->x0), MAX_PLOT_HEIGHT / (b->y1 - b->y0));
     view.scale = fmin(view.scale, MAX_SCALE);
@@ -89,7 +62,7 @@ static double legend_end(const tl_report_path *path, const tl_report_legend *leg
 }
 
 static tl_status draw_svg(const tl_report_path *path, const char *title, tl_report_text *text) {
-    const box b = plot_box(path);
+    const tl_report_extent b = tl_report_path_extent(path);
     double plot_height;
     plot p = {.path = path, .title = title, .view = fit_view(&b, &plot_height)};
     p.legend = (tl_report_legend){.top = TITLE_HEIGHT + plot_height + 34.0,

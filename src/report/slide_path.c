@@ -33,36 +33,9 @@ static void note(const tl_report_source *source, tl_report_text *words) {
                                         "measured, their direction is the almanac\u2019s.");
 }
 
-/* What has to be seen, in solar radii: x to the right, y down. */
-typedef struct extent {
-    double x0, y0, x1, y1;
-} extent;
-
-static void stretch(extent *e, double east, double north, double radius) {
-    e->x0 = fmin(e->x0, -east - radius);
-    e->x1 = fmax(e->x1, -east + radius);
-    e->y0 = fmin(e->y0, -north - radius);
-    e->y1 = fmax(e->y1, -north + radius);
-}
-
-static extent extent_of(const tl_report_path *path) {
-    const double compass = 1.22, zenith = 1.75, dot = 0.08;
-    extent e = {0};
-    stretch(&e, 0.0, 0.0, compass);
-    if (path->has_zenith)
-        stretch(&e, zenith * sin(path->zenith_pa_rad), zenith * cos(path->zenith_pa_rad), 0.1);
-    for (int which = 0; which < TL_CONTACTS; which++)
-        if (path->has_contact[which])
-            stretch(&e, path->contact[which].east_sr, path->contact[which].north_sr,
-                    path->ratio + 0.02);
-    for (size_t i = 0; i < path->measured_count; i++)
-        stretch(&e, path->measured[i].east_sr, path->measured[i].north_sr, dot);
-    return e;
-}
-
 static void draw_plot(tl_report_slide_pen *pen) {
     const tl_report_path *path = &pen->source->path;
-    const extent e = extent_of(path);
+    const tl_report_extent e = tl_report_path_extent(path);
     const double width = PLOT.width / ENLARGED, height = PLOT.height / ENLARGED;
     tl_report_view view = {.scale = fmin(width / (e.x1 - e.x0), height / (e.y1 - e.y0))};
     view.x0 = 0.5 * width - 0.5 * view.scale * (e.x0 + e.x1);
