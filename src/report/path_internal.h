@@ -29,6 +29,8 @@ void tl_report_set_colour(cairo_t *cr, tl_report_colour colour, double alpha);
 void tl_report_draw_text(cairo_t *cr, const char *string, double size, double x, double y,
                          double align);
 double tl_report_text_width(cairo_t *cr, const char *string, double size);
+/* Fill the current path in this colour with a rim of paper, or the other way round. */
+void tl_report_paint_mark(cairo_t *cr, tl_report_colour colour, bool hollow, double rim);
 void tl_report_draw_dot(cairo_t *cr, double x, double y, bool outlier);
 void tl_report_draw_arrow(cairo_t *cr, double x0, double y0, double x1, double y1);
 /* Stroke the current path as the Moon's outline at this contact. */

@@ -47,11 +47,7 @@ void tl_report_draw_crossing(cairo_t *cr, double x, double y, bool uncovering) {
     cairo_line_to(cr, x + MARK_REACH, y);
     cairo_line_to(cr, x, y + MARK_REACH);
     cairo_close_path(cr);
-    tl_report_set_colour(cr, uncovering ? TL_REPORT_PAPER : TL_REPORT_SPOT, 1.0);
-    cairo_fill_preserve(cr);
-    tl_report_set_colour(cr, uncovering ? TL_REPORT_SPOT : TL_REPORT_PAPER, 1.0);
-    cairo_set_line_width(cr, uncovering ? 1.8 : 1.2);
-    cairo_stroke(cr);
+    tl_report_paint_mark(cr, TL_REPORT_SPOT, uncovering, uncovering ? 1.8 : 1.2);
 }
 
 /* Two letters at most on the path's scale: a name from a list is cut there, the page has it all. */

@@ -59,15 +59,19 @@ void tl_report_draw_text(cairo_t *cr, const char *string, double size, double x,
     cairo_new_path(cr); /* the text's end would be the start of the next line */
 }
 
+void tl_report_paint_mark(cairo_t *cr, tl_report_colour colour, bool hollow, double rim) {
+    tl_report_set_colour(cr, hollow ? TL_REPORT_PAPER : colour, 1.0);
+    cairo_fill_preserve(cr);
+    tl_report_set_colour(cr, hollow ? colour : TL_REPORT_PAPER, 1.0);
+    cairo_set_line_width(cr, rim);
+    cairo_stroke(cr);
+}
+
 void tl_report_draw_dot(cairo_t *cr, double x, double y, bool outlier) {
     const double radius = 5.0;
     cairo_new_sub_path(cr);
     tl_report_add_circle(cr, x, y, radius);
-    tl_report_set_colour(cr, outlier ? TL_REPORT_PAPER : TL_REPORT_DOT, 1.0);
-    cairo_fill_preserve(cr);
-    tl_report_set_colour(cr, outlier ? TL_REPORT_DOT : TL_REPORT_PAPER, 1.0);
-    cairo_set_line_width(cr, outlier ? 2.0 : 1.3);
-    cairo_stroke(cr);
+    tl_report_paint_mark(cr, TL_REPORT_DOT, outlier, outlier ? 2.0 : 1.3);
 }
 
 void tl_report_draw_arrow(cairo_t *cr, double x0, double y0, double x1, double y1) {

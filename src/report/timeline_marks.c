@@ -45,11 +45,7 @@ void tl_report_time_draw_mark(cairo_t *cr, tl_report_time_mark mark, bool doubtf
         cairo_line_to(cr, x - triangle, y + 0.8 * triangle);
         cairo_close_path(cr);
     }
-    tl_report_set_colour(cr, doubtful ? TL_REPORT_PAPER : colour, 1.0);
-    cairo_fill_preserve(cr);
-    tl_report_set_colour(cr, doubtful ? colour : TL_REPORT_PAPER, 1.0);
-    cairo_set_line_width(cr, doubtful ? 2.0 : 1.3);
-    cairo_stroke(cr);
+    tl_report_paint_mark(cr, colour, doubtful, doubtful ? 2.0 : 1.3);
 }
 
 static void stroke_dashed(cairo_t *cr, tl_report_colour colour, double width,
