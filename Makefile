@@ -6,7 +6,7 @@ CC = gcc
 BUILD = build
 OPT = -O2 -g
 WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Werror
-PACKAGES = libjpeg libpng libexif gsl erfa cairo libcjson
+PACKAGES = libjpeg libpng libtiff-4 libheif lcms2 libexif gsl erfa cairo libcjson
 # libgif has no pkg-config file.
 
 CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L $(OPT) $(WARN) $(SANITIZE) -Iinclude -Isrc -I$(BUILD) \

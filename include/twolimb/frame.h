@@ -11,20 +11,25 @@
 #include "twolimb/base.h"
 
 /*
- * Pixels in linear light. `sample` holds width*height*channels values row by
- * row, channels interleaved (1: luminance, 3: red green blue), 0..65535 with
- * 65535 = the file's full scale. The sRGB transfer curve (IEC 61966-2-1) has
- * been undone. Owner: whoever holds the struct; freed by tl_image_free.
+ * Pixels: width * height * channels values row by row, channels interleaved (1: luminance, 3: red
+ * green blue). Linear light 0..65535, with 65535 = the file's full scale: in `sample`, or as
+ * light[code]. Owner: whoever holds the struct; freed by tl_image_free.
  */
 typedef struct tl_image {
-    int width, height; /* after Orientation, 1..TL_IMAGE_MAX_SIDE */
+    int width, height; /* of the pixels held */
     int channels;      /* 1 or 3 */
-    uint16_t *sample;
-} tl_image;
+    uint16_t *sample;  /* linear light 0..65535, row by row, channels interleaved; NULL where `code`
+                          holds them */
+    uint8_t *code;     /* coded values instead, 8 bits, the same order; light is light[code] */
+    uint16_t light[256];
+    int halvings;  /* file px per pixel held: 1 << halvings */
+    int left, top; /* of the first pixel held, in pixels held */
+} tl_image;        /* owner frees with tl_image_free (frees sample and code) */
 
-/* Limits against files that lie about their size. */
+/* Limits against files that lie about their size, checked before pixels are allocated. */
 enum { TL_IMAGE_MAX_SIDE = 30000 };
 #define TL_IMAGE_MAX_PIXELS 200000000L
+#define TL_IMAGE_MAX_BYTES 600000000L /* 200 million px of three codes, 100 million of samples */
 
 typedef enum tl_time_source {
     TL_TIME_NONE,
@@ -56,16 +61,25 @@ typedef struct tl_frame_info {
     char model[TL_CAMERA_TEXT_SIZE];
     char serial[TL_CAMERA_TEXT_SIZE]; /* of the body (BodySerialNumber), printable ASCII */
     double f_number, exposure_s, iso, focal_length_mm;
+    int rows_missing; /* of a JPEG that is cut short: stored rows that are not there, nor in the
+                         pixels, which end where the file does; 0: it is whole */
 } tl_frame_info;
 
 /*
- * Read one picture. `path` is opened read-only. The pixels come turned upright.
- * TL_ERR_OPEN, TL_ERR_EMPTY_FILE, TL_ERR_NOT_PICTURE, TL_ERR_BROKEN (cut short,
- * damaged), TL_ERR_TOO_LARGE (the limits above, or a file over 1 GB),
- * TL_ERR_MEMORY. Grey gives 1 channel, colour 3; CMYK is no picture. Broken EXIF
- * is not an error: the fields are then as if absent.
+ * Read one picture: JPEG, PNG, TIFF, HEIC or AVIF, told by their first bytes. `path` is opened
+ * read-only. The pixels come turned upright. Grey gives 1 channel, colour 3; printing inks are
+ * turned into the light they leave. The transfer curve is that of the file's profile, where its
+ * tone curve can be read, or of its other marks; else sRGB (IEC 61966-2-1).
+ * A JPEG cut short gives the rows that are whole (see rows_missing).
+ * TL_ERR_OPEN, TL_ERR_EMPTY_FILE, TL_ERR_NOT_PICTURE, TL_ERR_RAW, TL_ERR_FILM, TL_ERR_OTHER_KIND,
+ * TL_ERR_JPEG_KIND, TL_ERR_BROKEN (damaged, or cut short with no whole row), TL_ERR_TOO_LARGE (the
+ * limits above, or a file over 1 GB), TL_ERR_MEMORY. Broken EXIF is not an error: the fields are
+ * then as if absent.
  */
 tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info);
+
+/* Codes into samples; what has samples already stays as it is. TL_ERR_MEMORY. */
+tl_status tl_image_linear(tl_image *image);
 
 /* Release the pixels; safe on a zeroed struct. */
 void tl_image_free(tl_image *image);

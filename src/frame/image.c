@@ -7,5 +7,6 @@
 
 void tl_image_free(tl_image *image) {
     free(image->sample);
+    free(image->code);
     *image = (tl_image){0};
 }

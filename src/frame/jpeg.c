@@ -26,6 +26,7 @@ typedef struct failure {
     struct jpeg_error_mgr manager; /* first: the library hands back a pointer to it */
     jmp_buf leave;
     tl_status status;
+    bool cut_short; /* the file ended before its pixels did */
 } failure;
 
 static tl_status status_of(int message) {
@@ -35,10 +36,11 @@ static tl_status status_of(int message) {
     case JERR_IMAGE_TOO_BIG:
     case JERR_WIDTH_OVERFLOW:
         return TL_ERR_TOO_LARGE;
-    case JERR_NO_SOI:
     case JERR_SOF_UNSUPPORTED:
     case JERR_BAD_PRECISION:
     case JERR_ARITH_NOTIMPL:
+        return TL_ERR_JPEG_KIND;
+    case JERR_NO_SOI:
     case JERR_CONVERSION_NOTIMPL:
         return TL_ERR_NOT_PICTURE;
     default:
@@ -60,9 +62,16 @@ static void on_error(j_common_ptr info) {
 static void on_message(j_common_ptr info, int level) {
     if (level >= 0)
         return;
+    failure *f = (failure *)info->err;
     switch (info->err->msg_code) {
     case JWRN_JPEG_EOF:
+        f->cut_short = true;
+        leave_with(info, TL_ERR_BROKEN);
+        break;
     case JWRN_HIT_MARKER:
+        f->cut_short = info->is_decompressor && ((j_decompress_ptr)info)->unread_marker == JPEG_EOI;
+        leave_with(info, TL_ERR_BROKEN);
+        break;
     case JWRN_HUFF_BAD_CODE:
     case JWRN_MUST_RESYNC:
     case JWRN_BOGUS_PROGRESSION:
@@ -96,14 +105,17 @@ typedef struct decoder {
     struct jpeg_progress_mgr progress;
     uint16_t linear[256];
     tl_frame_turn turn;
-    uint8_t *rows; /* BATCH stored rows */
+    int channels;      /* of the picture */
+    uint8_t *rows;     /* BATCH stored rows */
+    JDIMENSION placed; /* stored rows that are in the picture */
     uint16_t *sample;
+    JOCTET *profile; /* ICC; or NULL */
 } decoder;
 
 /* Copy a run of pixels through the table. */
 static void place_run(const decoder *d, const uint8_t *from, ptrdiff_t from_step, uint16_t *to,
                       ptrdiff_t to_step, size_t count) {
-    if (d->jpeg.output_components == 1) {
+    if (d->channels == 1) {
         for (size_t i = 0; i < count; i++, from += from_step, to += to_step)
             to[0] = d->linear[from[0]];
         return;
@@ -115,10 +127,14 @@ static void place_run(const decoder *d, const uint8_t *from, ptrdiff_t from_step
     }
 }
 
-/* Put `count` stored rows, the first of them row `y`, into the upright picture. */
-static void place_rows(const decoder *d, size_t y, size_t count) {
-    const ptrdiff_t channels = d->jpeg.output_components;
-    const size_t width = d->jpeg.output_width;
+/* Put the stored rows decoded since the last call into the upright picture. */
+static void place_rows(decoder *d) {
+    const ptrdiff_t channels = d->channels;
+    const size_t width = d->jpeg.output_width, y = d->placed;
+    const size_t count = d->jpeg.output_scanline - d->placed;
+    d->placed = d->jpeg.output_scanline;
+    if (d->jpeg.out_color_space == JCS_CMYK)
+        tl_frame_inks_to_rgb(d->rows, count * width, d->jpeg.saw_Adobe_marker);
     const ptrdiff_t row = (ptrdiff_t)width * channels;
     uint16_t *to = d->sample + d->turn.origin + (ptrdiff_t)y * d->turn.step_y;
     const bool rows_stay_rows = d->turn.step_x == channels || d->turn.step_x == -channels;
@@ -134,9 +150,9 @@ static void place_rows(const decoder *d, size_t y, size_t count) {
 }
 
 static tl_status check_header(struct jpeg_decompress_struct *jpeg) {
-    if (jpeg->image_width > TL_IMAGE_MAX_SIDE || jpeg->image_height > TL_IMAGE_MAX_SIDE ||
-        (long)jpeg->image_width * (long)jpeg->image_height > TL_IMAGE_MAX_PIXELS)
-        return TL_ERR_TOO_LARGE;
+    const tl_status size = tl_frame_size_check(jpeg->image_width, jpeg->image_height, 3, false);
+    if (size != TL_OK)
+        return size;
     switch (jpeg->jpeg_color_space) {
     case JCS_GRAYSCALE:
         jpeg->out_color_space = JCS_GRAYSCALE;
@@ -145,9 +161,24 @@ static tl_status check_header(struct jpeg_decompress_struct *jpeg) {
     case JCS_RGB:
         jpeg->out_color_space = JCS_RGB;
         return TL_OK;
-    default: /* CMYK and other printers' inks hold no light to measure */
+    case JCS_CMYK:
+    case JCS_YCCK:
+        jpeg->out_color_space = JCS_CMYK;
+        return TL_OK;
+    default:
         return TL_ERR_NOT_PICTURE;
     }
+}
+
+/* What the file says of its transfer curve. */
+static void read_curve(decoder *d) {
+    tl_frame_curve curve = {0};
+    unsigned size;
+    if (jpeg_read_icc_profile(&d->jpeg, &d->profile, &size)) {
+        curve.profile = d->profile;
+        curve.profile_size = size;
+    }
+    tl_frame_curve_table(&curve, 256, d->linear);
 }
 
 static void decode_rows(decoder *d) {
@@ -157,11 +188,10 @@ static void decode_rows(decoder *d) {
     for (size_t i = 0; i < BATCH; i++)
         pointer[i] = d->rows + i * row;
     while (jpeg->output_scanline < jpeg->output_height) {
-        const JDIMENSION first = jpeg->output_scanline;
         JDIMENSION got = 0;
         while (got < BATCH && jpeg->output_scanline < jpeg->output_height)
             got += jpeg_read_scanlines(jpeg, pointer + got, BATCH - got);
-        place_rows(d, first, got);
+        place_rows(d);
     }
 }
 
@@ -172,17 +202,19 @@ static tl_status decode(decoder *d, const unsigned char *bytes, size_t size, int
     d->progress.progress_monitor = limit_scans;
     d->jpeg.progress = &d->progress;
     jpeg_mem_src(&d->jpeg, bytes, (unsigned long)size);
+    jpeg_save_markers(&d->jpeg, JPEG_APP0 + 2, 0xffff); /* where ICC profiles are */
     jpeg_read_header(&d->jpeg, TRUE);
     const tl_status verdict = check_header(&d->jpeg);
     if (verdict != TL_OK)
         return verdict;
+    read_curve(d);
     jpeg_start_decompress(&d->jpeg);
 
     const size_t width = d->jpeg.output_width, height = d->jpeg.output_height;
-    const int channels = d->jpeg.output_components;
-    d->turn = tl_frame_turn_make(orientation, (int)width, (int)height, channels);
-    d->rows = malloc(BATCH * width * (size_t)channels);
-    d->sample = malloc(width * height * (size_t)channels * sizeof *d->sample);
+    d->channels = d->jpeg.output_components == 1 ? 1 : 3;
+    d->turn = tl_frame_turn_make(orientation, (int)width, (int)height, d->channels);
+    d->rows = malloc(BATCH * width * (size_t)d->jpeg.output_components);
+    d->sample = malloc(width * height * (size_t)d->channels * sizeof *d->sample);
     if (d->rows == NULL || d->sample == NULL)
         return TL_ERR_MEMORY;
     decode_rows(d);
@@ -193,19 +225,36 @@ bool tl_frame_is_jpeg(const unsigned char *bytes, size_t size) {
     return size >= 3 && bytes[0] == 0xff && bytes[1] == 0xd8 && bytes[2] == 0xff;
 }
 
+/* The picture that is there, with the rows that are not taken out. */
+static void hand_over(decoder *d, int orientation, tl_image *image, int *rows_missing) {
+    const int missing = (int)(d->jpeg.output_height - d->placed);
+    *image = (tl_image){.width = d->turn.width,
+                        .height = d->turn.height,
+                        .channels = d->channels,
+                        .sample = d->sample};
+    d->sample = NULL;
+    if (missing > 0)
+        tl_frame_drop_rows(image, orientation, missing);
+    if (rows_missing != NULL)
+        *rows_missing = missing;
+}
+
 tl_status tl_frame_jpeg_decode(const unsigned char *bytes, size_t size, int orientation,
-                               tl_image *image) {
+                               tl_image *image, int *rows_missing) {
     decoder *d = calloc(1, sizeof *d);
     if (d == NULL)
         return TL_ERR_MEMORY;
     d->jpeg.err = failure_init(&d->failure);
-    tl_frame_linear_table(d->linear);
-    const tl_status status = decode(d, bytes, size, orientation);
-    if (status == TL_OK) {
-        *image = (tl_image){d->turn.width, d->turn.height, d->jpeg.output_components, d->sample};
-        d->sample = NULL;
+    tl_status status = decode(d, bytes, size, orientation);
+    if (status == TL_ERR_BROKEN && d->failure.cut_short && rows_missing != NULL &&
+        d->sample != NULL) {
+        place_rows(d); /* those that were whole before the end came */
+        status = d->placed > 0 ? TL_OK : TL_ERR_BROKEN;
     }
+    if (status == TL_OK)
+        hand_over(d, orientation, image, rows_missing);
     jpeg_destroy_decompress(&d->jpeg);
+    free(d->profile);
     free(d->sample);
     free(d->rows);
     free(d);

@@ -134,7 +134,7 @@ void tl_preview_free(tl_preview *preview) {
 
 tl_status tl_preview_pixels(const tl_preview *preview, unsigned char **rgb) {
     tl_image image = {0};
-    const tl_status status = tl_frame_jpeg_decode(preview->jpeg, preview->size, 1, &image);
+    const tl_status status = tl_frame_jpeg_decode(preview->jpeg, preview->size, 1, &image, NULL);
     if (status != TL_OK)
         return status;
     const size_t count = (size_t)image.width * (size_t)image.height;

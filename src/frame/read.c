@@ -7,7 +7,7 @@
 
 #include "frame/frame_internal.h"
 
-/* No camera writes a JPEG of this size; a film named by mistake is not read into memory. */
+/* No camera writes a picture of this size; a film named by mistake is not read into memory. */
 #define FILE_MAX_BYTES 1000000000L
 
 /* The whole file in memory. Sets `*bytes` only on TL_OK; the caller frees it. */
@@ -25,7 +25,8 @@ static tl_status read_stream(FILE *stream, size_t size, unsigned char **bytes, s
     return TL_OK;
 }
 
-static tl_status read_file(const char *path, unsigned char **bytes, size_t *size) {
+static tl_status read_file(const char *path, tl_frame_kind *kind, unsigned char **bytes,
+                           size_t *size) {
     /* Looked at first: opening a pipe would wait for its other end. */
     struct stat about;
     if (stat(path, &about) != 0 || !S_ISREG(about.st_mode))
@@ -35,14 +36,10 @@ static tl_status read_file(const char *path, unsigned char **bytes, size_t *size
     FILE *stream = fopen(path, "rb");
     if (stream == NULL)
         return TL_ERR_OPEN;
-    unsigned char start[3];
+    unsigned char start[TL_FRAME_START_SIZE];
     const size_t seen = fread(start, 1, sizeof start, stream);
-    tl_status status = TL_OK;
-    if (ferror(stream))
-        status = TL_ERR_OPEN;
-    else if (!tl_frame_is_jpeg(start, seen))
-        status = TL_ERR_NOT_PICTURE;
-    else if (about.st_size > FILE_MAX_BYTES)
+    tl_status status = ferror(stream) ? TL_ERR_OPEN : tl_frame_kind_of(start, seen, kind);
+    if (status == TL_OK && about.st_size > FILE_MAX_BYTES)
         status = TL_ERR_TOO_LARGE;
     if (status == TL_OK) {
         rewind(stream);
@@ -53,16 +50,23 @@ static tl_status read_file(const char *path, unsigned char **bytes, size_t *size
 }
 
 tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info) {
+    tl_frame_kind kind;
     unsigned char *bytes;
     size_t size;
-    tl_status status = read_file(path, &bytes, &size);
+    tl_status status = read_file(path, &kind, &bytes, &size);
     if (status != TL_OK)
         return status;
+    tl_image read = {0};
     tl_frame_info said;
-    tl_frame_exif_read(bytes, size, &said);
-    status = tl_frame_jpeg_decode(bytes, size, said.orientation, image);
+    status = tl_frame_decode(kind, bytes, size, &read, &said);
     free(bytes);
     if (status == TL_OK)
-        *info = said;
-    return status;
+        status = tl_image_linear(&read);
+    if (status != TL_OK) {
+        tl_image_free(&read);
+        return status;
+    }
+    *image = read;
+    *info = said;
+    return TL_OK;
 }
