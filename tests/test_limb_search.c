@@ -68,7 +68,7 @@ static void add_sun(tl_image *image, const sketch *s, double share,
 
 /* The ground alone, with its noise. */
 static tl_image ground_of(const sketch *s) {
-    tl_image image = {s->width, s->height, 3, NULL};
+    tl_image image = {.width = s->width, .height = s->height, .channels = 3};
     size_t samples = 3 * (size_t)s->width * (size_t)s->height;
     image.sample = malloc(samples * sizeof *image.sample);
     assert_non_null(image.sample);

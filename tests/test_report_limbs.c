@@ -155,7 +155,10 @@ static void long_names_are_cut(void **state) {
 
 /* A picture of one colour with 16-bit light, as the finder would have got it. */
 static tl_image plain(int side, uint16_t light) {
-    tl_image image = {side, side, 1, malloc((size_t)side * (size_t)side * sizeof(uint16_t))};
+    tl_image image = {.width = side,
+                      .height = side,
+                      .channels = 1,
+                      .sample = malloc((size_t)side * (size_t)side * sizeof(uint16_t))};
     assert_non_null(image.sample);
     for (int i = 0; i < side * side; i++)
         image.sample[i] = light;
