@@ -12,6 +12,9 @@
 #include "frame/exif_internal.h"
 
 enum { ENTRY_SIZE = 12, VALUE_SIZE = 4 };
+/* A pointer to a directory (TIFF Technical Note 1, 1995), which libexif has no name for; like a
+ * LONG. */
+enum { FORMAT_IFD = 13 };
 /* More than any camera or editor writes; libexif looks through all for each that is added. */
 enum { DIRECTORY_MAX = 512 };
 /* Longer than any of the values that are used (the longest is a name), so that a file of a gigabyte
@@ -49,7 +52,9 @@ static void add(ExifData *exif, ExifIfd ifd, const unsigned char *entry, ExifByt
 }
 
 static void take_entry(ExifData *exif, ExifIfd ifd, const block *b, const unsigned char *entry) {
-    const size_t unit = exif_format_get_size((ExifFormat)exif_get_short(entry + 2, b->order));
+    const unsigned format = exif_get_short(entry + 2, b->order);
+    const size_t unit =
+        format == FORMAT_IFD ? VALUE_SIZE : exif_format_get_size((ExifFormat)format);
     const size_t count = exif_get_long(entry + 4, b->order);
     if (unit == 0 || count == 0 || count > VALUE_MAX / unit)
         return;
