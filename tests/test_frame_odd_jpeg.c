@@ -268,6 +268,14 @@ static void what_is_there_is_measured(void **state) {
     free(b.bytes);
 }
 
+/* Whatever a file is refused for is shown as its reason, whole, and the end of the file beside it
+ * (100 characters). */
+static void every_reason_has_room(void **state) {
+    (void)state;
+    for (int s = 0; s < TL_STATUS_COUNT; s++)
+        assert_in_range(strlen(tl_status_text((tl_status)s)), 20, TL_LIMB_REASON_SIZE - 101);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(inks_become_light),
@@ -277,6 +285,7 @@ int main(void) {
         cmocka_unit_test(whole_rows_of_a_cut_file_are_kept),
         cmocka_unit_test(without_whole_rows_it_is_broken),
         cmocka_unit_test(what_is_there_is_measured),
+        cmocka_unit_test(every_reason_has_room),
     };
     return cmocka_run_group_tests_name("frame_odd_jpeg", tests, NULL, NULL);
 }

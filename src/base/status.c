@@ -35,9 +35,9 @@ const char *tl_status_text(tl_status status) {
     case TL_ERR_BROKEN:
         return "The picture is cut short or damaged; copy it again from the camera.";
     case TL_ERR_TOO_LARGE:
-        return "The picture has more than 200 million pixels (100 million where they are deeper "
-               "than 8 bits) or a side over 30000, or its file is over 1 GB; make a smaller copy "
-               "and use that.";
+        return "This has more than 200 million pixels (100 million if deeper than 8 bits), a side "
+               "over "
+               "30000, or 1 GB; make a smaller copy and use that.";
     case TL_ERR_FORMAT:
         return "The file breaks the rules of its format; correct the line that is named.";
     case TL_ERR_WRITE:
