@@ -153,7 +153,7 @@ static void tiff_headers(void **state) {
     (void)state;
     static const uint32_t strips[2] = {0, 0}, huge_tile[2] = {0xfffffff0, 0xfffffff0},
                           wide_tile[2] = {65552, 16}, large[2] = {64000, 64000},
-                          endless[2] = {0xffffffff, 0xffffffff}, allowed[2] = {20000, 9000},
+                          endless[2] = {0x7fffffff, 0x7fffffff}, allowed[2] = {20000, 9000},
                           small[2] = {16, 16};
     enum { NONE = 1, DEFLATE = 8, PACKBITS = 32773 };
     refused_tiff(large, 8, NONE, strips, TL_ERR_TOO_LARGE);
