@@ -441,7 +441,7 @@ static void reduced_pixels_lie_where_they_say(void **state) {
     for (int y = 0; y < H; y++)
         for (int x = 0; x < W; x++)
             sample[y * W + x] = (uint16_t)(1000 + 40 * x + 300 * y);
-    const tl_image image = {W, H, 1, sample};
+    const tl_image image = {.width = W, .height = H, .channels = 1, .sample = sample};
     for (int factor = 1; factor < 12; factor++) {
         tl_cutout cutout;
         assert_int_equal(tl_limb_cut(&image, 7, 5, W, H, factor, &cutout), TL_OK);
