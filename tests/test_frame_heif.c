@@ -2,6 +2,7 @@
  * test_frame_heif.c - HEIC and AVIF to linear light. The pictures are written by libheif, without
  * loss; a format that it has no encoder for here is passed over, with a word.
  */
+#include "frame/heif_internal.h"
 #include "heif_make.h"
 
 /* Codes of an 8-bit picture by which colours may be rounded on their way through YCbCr. */
@@ -139,6 +140,66 @@ static void broken_files_are_refused(void **state) {
     }
 }
 
+/* A parameter set of HEVC (H.265, 7.3.2.2) of this size, as bits after its header: Main profile, no
+ * sublayers, 4:2:0. */
+static size_t parameter_set(uint32_t width, uint32_t height, unsigned char nal[64]) {
+    const uint32_t values[4] = {0, 1, width, height}; /* number, chroma, sizes */
+    size_t at = 8 * (2 + 13);
+    memset(nal, 0, 64);
+    memcpy(nal, (const unsigned char[]){0x42, 0x01, 0x01, 0x01, 0x60}, 5);
+    for (int i = 7; i < 15; i++)
+        nal[i] = 0x5a; /* flags and level: none that is zero, so that nothing needs escaping */
+    nal[5] = nal[6] = 0x11;
+    for (int i = 0; i < 4; i++) {
+        int length = 0;
+        while (((uint64_t)values[i] + 1) >> (length + 1) != 0)
+            length++;
+        at += (size_t)length; /* zeros of Exp-Golomb (9.2) */
+        for (int bit = length; bit >= 0; bit--, at++)
+            if (((uint64_t)values[i] + 1) >> bit & 1)
+                nal[at / 8] |= (unsigned char)(0x80 >> at % 8);
+    }
+    nal[at / 8] |= (unsigned char)(0x80 >> at % 8); /* the rest: whatever */
+    memset(nal + at / 8 + 1, 0xff, 8);
+    return at / 8 + 9;
+}
+
+/* The decoder makes room for what the stream says, whatever the file says of the picture. */
+static void a_stream_of_many_pixels_is_not_decoded(void **state) {
+    (void)state;
+    static const struct {
+        uint32_t width, height;
+        bool modest;
+    } cases[] = {{64, 64, true},        {4096, 3072, true},     {4096, 3073, false},
+                 {64000, 64000, false}, {30001, 16, false},     {16, 30001, false},
+                 {30000, 16, true},     {4294967294U, 1, false}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        unsigned char nal[64], file[256];
+        const size_t size = parameter_set(cases[i].width, cases[i].height, nal);
+        /* In the decoder's configuration (ISO/IEC 14496-15, 8.3.3.1): one array of one unit. */
+        memset(file, 0xff, sizeof file);
+        memcpy(file + 9, "hvcC", 4);
+        memcpy(file + 9 + 4 + 22, (const unsigned char[]){1, 33, 0, 1, 0, (unsigned char)size}, 6);
+        memcpy(file + 9 + 4 + 28, nal, size);
+        if (tl_heif_is_modest(file, sizeof file, 4096 * 3072) != cases[i].modest)
+            fail_msg("configuration %zu", i);
+        /* In the stream, behind its length. */
+        memset(file, 0xff, sizeof file);
+        memcpy(file + 50, (const unsigned char[]){0, 0, 0, (unsigned char)size}, 4);
+        memcpy(file + 54, nal, size);
+        if (tl_heif_is_modest(file, sizeof file, 4096 * 3072) != cases[i].modest)
+            fail_msg("stream %zu", i);
+    }
+    /* libheif's own files pass, with a block to spare and no more. */
+    const heif_style style = {.format = heif_compression_HEVC, .bits = 8};
+    blob file;
+    if (!make(&style, letters(8), W, H, &file))
+        return;
+    assert_true(tl_heif_is_modest(file.bytes, file.size, 64 * 64));
+    assert_false(tl_heif_is_modest(file.bytes, file.size, W * H));
+    free(file.bytes);
+}
+
 /* Films and raw files are of the same family of formats. */
 static void its_relatives_are_named(void **state) {
     (void)state;
@@ -163,6 +224,7 @@ int main(void) {
         cmocka_unit_test(the_file_s_own_turn_counts),
         cmocka_unit_test(numbers_name_the_curve),
         cmocka_unit_test(broken_files_are_refused),
+        cmocka_unit_test(a_stream_of_many_pixels_is_not_decoded),
         cmocka_unit_test(its_relatives_are_named),
     };
     return cmocka_run_group_tests_name("frame_heif", tests, NULL, NULL);

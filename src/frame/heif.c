@@ -12,10 +12,14 @@
 
 #include <libheif/heif.h>
 
-#include "frame/frame_internal.h"
+#include "frame/heif_internal.h"
 
 /* A block of EXIF with its thumbnail; what is longer is no block. */
 enum { EXIF_MAX = 16 * 1024 * 1024 };
+
+/* A stream may hold more than is shown of it: the rest of a block, what is cropped. What holds
+ * several times the picture is none of its tiles. */
+enum { CODED_OVER_SHOWN = 4, CODED_SPARE = 1024 * 1024 };
 
 /* Brands of the ftyp box (ISO/IEC 14496-12, 4.3) of pictures; msf1 and the like are sequences, of
  * which the file still names one picture. */
@@ -169,6 +173,10 @@ static tl_status decode(reader *r, const unsigned char *bytes, size_t size) {
     status = tl_frame_size_check((uint64_t)width, (uint64_t)height, 3, bits > 8);
     if (status != TL_OK)
         return status;
+    const uint64_t shown = (uint64_t)width * (uint64_t)height;
+    const uint64_t coded = CODED_OVER_SHOWN * shown + CODED_SPARE;
+    if (!tl_heif_is_modest(bytes, size, coded < TL_IMAGE_MAX_PIXELS ? coded : TL_IMAGE_MAX_PIXELS))
+        return TL_ERR_TOO_LARGE;
     const enum heif_chroma chroma =
         bits > 8 ? heif_chroma_interleaved_RRGGBB_LE : heif_chroma_interleaved_RGB;
     status =
