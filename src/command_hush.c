@@ -10,26 +10,33 @@
 
 #include "command.h"
 
-/* Sanitizers report there, too. */
-#if defined(__SANITIZE_ADDRESS__)
-#define HUSHED false
-#elif defined(__has_feature)
+#if defined(__has_feature)
 #if __has_feature(address_sanitizer)
-#define HUSHED false
+#define __SANITIZE_ADDRESS__ 1
 #endif
 #endif
-#ifndef HUSHED
-#define HUSHED true
+#if defined(__SANITIZE_ADDRESS__)
+#include <sanitizer/common_interface_defs.h>
+#include <stdint.h>
+/* Its reports are to be seen. */
+static void keep_reports(int descriptor) {
+    __sanitizer_set_report_fd((void *)(intptr_t)descriptor);
+}
+#else
+static void keep_reports(int descriptor) {
+    (void)descriptor;
+}
 #endif
 
 void tl_command_hush(tl_hush *hush) {
     *hush = (tl_hush){.kept = -1, .terminal = stderr};
-    const int nowhere = HUSHED ? open("/dev/null", O_WRONLY) : -1;
+    const int nowhere = open("/dev/null", O_WRONLY);
     const int kept = nowhere >= 0 ? dup(STDERR_FILENO) : -1;
     FILE *terminal = kept >= 0 ? fdopen(kept, "w") : NULL;
     if (terminal != NULL) {
         fflush(stderr);
         dup2(nowhere, STDERR_FILENO);
+        keep_reports(kept);
         *hush = (tl_hush){kept, terminal};
     } else if (kept >= 0) {
         close(kept);
@@ -43,6 +50,7 @@ void tl_command_unhush(tl_hush *hush) {
         return;
     fflush(stderr);
     dup2(hush->kept, STDERR_FILENO);
+    keep_reports(STDERR_FILENO);
     fclose(hush->terminal);
     *hush = (tl_hush){.kept = -1, .terminal = stderr};
 }
