@@ -49,8 +49,7 @@ static inline tl_status status_of_blob(const void *bytes, size_t size) {
 
 /* Linear light 0..65535 of a channel of pixel (x, y). */
 static inline double light_at(const tl_image *image, int x, int y, int channel) {
-    return image->sample[((size_t)y * (size_t)image->width + (size_t)x) * (size_t)image->channels +
-                         (size_t)channel];
+    return tl_image_light(image, x, y, channel);
 }
 
 /* The stored picture is ABC over DEF, each a square of SQUARE px. What each Orientation shows: EXIF

@@ -183,8 +183,8 @@ static void details_are_cut_from_their_place(void **state) {
     assert_true(d->width > 40 && d->height > 40);
     assert_true(d->x0 < 240 && d->x0 + d->width > 240);
     assert_true((d->y0 < 120 && d->y0 + d->height > 120) || (d->y0 < 280 && d->y0 > 200));
-    assert_int_equal(d->light[STEP - 1 - d->x0], 255);
-    assert_int_equal(d->light[STEP - d->x0], 0);
+    assert_int_equal(d->light[STEP - 1 - (int)d->x0], 255);
+    assert_int_equal(d->light[STEP - (int)d->x0], 0);
     assert_int_equal(detail[TL_DETAIL_LIMB].width, 0); /* no edge points */
     tl_details_free(detail);
     tl_image_free(&image);

@@ -103,49 +103,52 @@ typedef struct decoder {
     failure failure;
     struct jpeg_decompress_struct jpeg;
     struct jpeg_progress_mgr progress;
-    uint16_t linear[256];
     tl_frame_turn turn;
-    int channels;      /* of the picture */
-    uint8_t *rows;     /* BATCH stored rows */
-    JDIMENSION placed; /* stored rows that are in the picture */
-    uint16_t *sample;
+    tl_frame_crop crop; /* of the stored picture as decoded */
+    int width, height;  /* of the stored picture as decoded */
+    int channels;       /* of the picture */
+    int placed;         /* rows of the crop that are in the picture */
+    uint8_t *rows;      /* BATCH stored rows, where they cannot go straight into the picture */
+    uint8_t *code;
     JOCTET *profile; /* ICC; or NULL */
 } decoder;
 
-/* Copy a run of pixels through the table. */
-static void place_run(const decoder *d, const uint8_t *from, ptrdiff_t from_step, uint16_t *to,
+static void place_run(int channels, const uint8_t *from, ptrdiff_t from_step, uint8_t *to,
                       ptrdiff_t to_step, size_t count) {
-    if (d->channels == 1) {
+    if (channels == 1) {
         for (size_t i = 0; i < count; i++, from += from_step, to += to_step)
-            to[0] = d->linear[from[0]];
+            to[0] = from[0];
         return;
     }
     for (size_t i = 0; i < count; i++, from += from_step, to += to_step) {
-        to[0] = d->linear[from[0]];
-        to[1] = d->linear[from[1]];
-        to[2] = d->linear[from[2]];
+        to[0] = from[0];
+        to[1] = from[1];
+        to[2] = from[2];
     }
 }
 
-/* Put the stored rows decoded since the last call into the upright picture. */
+/* Put the rows decoded since the last call into the upright picture. */
 static void place_rows(decoder *d) {
-    const ptrdiff_t channels = d->channels;
-    const size_t width = d->jpeg.output_width, y = d->placed;
-    const size_t count = d->jpeg.output_scanline - d->placed;
-    d->placed = d->jpeg.output_scanline;
+    const int channels = d->channels;
+    const size_t width = (size_t)d->crop.width;
+    const int end = (int)d->jpeg.output_scanline - d->crop.top;
+    const size_t count = (size_t)(end - d->placed);
+    const ptrdiff_t row = (ptrdiff_t)width * channels;
+    uint8_t *to = d->code + d->turn.origin + d->placed * d->turn.step_y;
+    d->placed = end;
+    if (d->rows == NULL)
+        return; /* they are there */
     if (d->jpeg.out_color_space == JCS_CMYK)
         tl_frame_inks_to_rgb(d->rows, count * width, d->jpeg.saw_Adobe_marker);
-    const ptrdiff_t row = (ptrdiff_t)width * channels;
-    uint16_t *to = d->sample + d->turn.origin + (ptrdiff_t)y * d->turn.step_y;
     const bool rows_stay_rows = d->turn.step_x == channels || d->turn.step_x == -channels;
     if (rows_stay_rows) {
         for (size_t r = 0; r < count; r++)
-            place_run(d, d->rows + (ptrdiff_t)r * row, channels, to + (ptrdiff_t)r * d->turn.step_y,
-                      d->turn.step_x, width);
+            place_run(channels, d->rows + (ptrdiff_t)r * row, channels,
+                      to + (ptrdiff_t)r * d->turn.step_y, d->turn.step_x, width);
     } else {
         for (size_t x = 0; x < width; x++)
-            place_run(d, d->rows + (ptrdiff_t)x * channels, row, to + (ptrdiff_t)x * d->turn.step_x,
-                      d->turn.step_y, count);
+            place_run(channels, d->rows + (ptrdiff_t)x * channels, row,
+                      to + (ptrdiff_t)x * d->turn.step_x, d->turn.step_y, count);
     }
 }
 
@@ -170,92 +173,150 @@ static tl_status check_header(struct jpeg_decompress_struct *jpeg) {
     }
 }
 
+/* The crop's rows, straight into the picture where nothing has to be done to them. */
+static void decode_rows(decoder *d) {
+    struct jpeg_decompress_struct *jpeg = &d->jpeg;
+    const size_t row = (size_t)d->crop.width * (size_t)jpeg->output_components;
+    const size_t height = (size_t)d->crop.height;
+    for (size_t y = 0; y < height;) {
+        JSAMPROW pointer[BATCH];
+        const size_t want = height - y < BATCH ? height - y : BATCH;
+        size_t got = 0;
+        for (size_t i = 0; i < want; i++)
+            pointer[i] = d->rows != NULL ? d->rows + i * row : d->code + (y + i) * row;
+        while (got < want)
+            got += jpeg_read_scanlines(jpeg, pointer + got, (JDIMENSION)(want - got));
+        place_rows(d);
+        y += want;
+    }
+}
+
+/* How often a picture is halved, so that no more than this is held of it. */
+static int choose_halvings(long width, long height) {
+    int halvings = 0;
+    while (halvings < TL_FRAME_HALVINGS_MAX &&
+           (width >> halvings) * (height >> halvings) > TL_FRAME_HELD_PIXELS)
+        halvings++;
+    return halvings;
+}
+
+/* Leave out what lies beside the part wanted; the library crops columns to whole blocks. */
+static tl_status start_crop(decoder *d, const tl_frame_how *how) {
+    struct jpeg_decompress_struct *jpeg = &d->jpeg;
+    const int width = (int)jpeg->output_width, height = (int)jpeg->output_height;
+    d->crop = (tl_frame_crop){.width = width, .height = height};
+    if (!how->part)
+        return TL_OK;
+    if (!tl_frame_crop_make(how, width, height, &d->crop))
+        return TL_ERR_ARGUMENT;
+    JDIMENSION left = (JDIMENSION)d->crop.left, wide = (JDIMENSION)d->crop.width;
+    if (d->crop.width < width)
+        jpeg_crop_scanline(jpeg, &left, &wide);
+    if (d->crop.top > 0)
+        jpeg_skip_scanlines(jpeg, (JDIMENSION)d->crop.top);
+    d->crop.left = (int)left;
+    d->crop.width = (int)jpeg->output_width;
+    return TL_OK;
+}
+
 /* What the file says of its transfer curve. */
-static void read_curve(decoder *d) {
+static void read_curve(decoder *d, uint16_t light[256]) {
     tl_frame_curve curve = {0};
     unsigned size;
     if (jpeg_read_icc_profile(&d->jpeg, &d->profile, &size)) {
         curve.profile = d->profile;
         curve.profile_size = size;
     }
-    tl_frame_curve_table(&curve, 256, d->linear);
+    tl_frame_curve_table(&curve, 256, light);
 }
 
-static void decode_rows(decoder *d) {
-    struct jpeg_decompress_struct *jpeg = &d->jpeg;
-    const size_t row = (size_t)jpeg->output_width * (size_t)jpeg->output_components;
-    JSAMPROW pointer[BATCH];
-    for (size_t i = 0; i < BATCH; i++)
-        pointer[i] = d->rows + i * row;
-    while (jpeg->output_scanline < jpeg->output_height) {
-        JDIMENSION got = 0;
-        while (got < BATCH && jpeg->output_scanline < jpeg->output_height)
-            got += jpeg_read_scanlines(jpeg, pointer + got, BATCH - got);
-        place_rows(d);
-    }
-}
-
-static tl_status decode(decoder *d, const unsigned char *bytes, size_t size, int orientation) {
+static tl_status decode(decoder *d, const unsigned char *bytes, size_t size,
+                        const tl_frame_how *how, tl_image *image) {
     if (setjmp(d->failure.leave) != 0)
         return d->failure.status;
-    jpeg_create_decompress(&d->jpeg);
+    struct jpeg_decompress_struct *jpeg = &d->jpeg;
+    jpeg_create_decompress(jpeg);
     d->progress.progress_monitor = limit_scans;
-    d->jpeg.progress = &d->progress;
-    jpeg_mem_src(&d->jpeg, bytes, (unsigned long)size);
-    jpeg_save_markers(&d->jpeg, JPEG_APP0 + 2, 0xffff); /* where ICC profiles are */
-    jpeg_read_header(&d->jpeg, TRUE);
-    const tl_status verdict = check_header(&d->jpeg);
-    if (verdict != TL_OK)
-        return verdict;
-    read_curve(d);
-    jpeg_start_decompress(&d->jpeg);
+    jpeg->progress = &d->progress;
+    jpeg_mem_src(jpeg, bytes, (unsigned long)size);
+    jpeg_save_markers(jpeg, JPEG_APP0 + 2, 0xffff); /* where ICC profiles are */
+    jpeg_read_header(jpeg, TRUE);
+    tl_status status = check_header(jpeg);
+    if (status != TL_OK)
+        return status;
+    read_curve(d, image->light);
+    image->halvings = how->halvings != TL_FRAME_AS_FITS
+                          ? how->halvings
+                          : choose_halvings((long)jpeg->image_width, (long)jpeg->image_height);
+    jpeg->scale_num = 1;
+    jpeg->scale_denom = 1U << image->halvings;
+    jpeg_start_decompress(jpeg);
 
-    const size_t width = d->jpeg.output_width, height = d->jpeg.output_height;
-    d->channels = d->jpeg.output_components == 1 ? 1 : 3;
-    d->turn = tl_frame_turn_make(orientation, (int)width, (int)height, d->channels);
-    d->rows = malloc(BATCH * width * (size_t)d->jpeg.output_components);
-    d->sample = malloc(width * height * (size_t)d->channels * sizeof *d->sample);
-    if (d->rows == NULL || d->sample == NULL)
+    d->width = (int)jpeg->output_width;
+    d->height = (int)jpeg->output_height;
+    status = start_crop(d, how);
+    if (status != TL_OK)
+        return status;
+    d->channels = jpeg->output_components == 1 ? 1 : 3;
+    const size_t width = (size_t)d->crop.width;
+    const bool straight = how->orientation == 1 && jpeg->out_color_space != JCS_CMYK;
+    d->turn = tl_frame_turn_make(how->orientation, d->crop.width, d->crop.height, d->channels);
+    d->rows = straight ? NULL : malloc(BATCH * width * (size_t)jpeg->output_components);
+    d->code = malloc(width * (size_t)d->channels * (size_t)d->crop.height);
+    if ((!straight && d->rows == NULL) || d->code == NULL)
         return TL_ERR_MEMORY;
     decode_rows(d);
     return TL_OK;
+}
+
+/* The picture that is there, without the rows that are not. */
+static void hand_over(decoder *d, int orientation, int missing, tl_image *image) {
+    image->width = d->turn.width;
+    image->height = d->turn.height;
+    image->channels = d->channels;
+    image->code = d->code;
+    d->code = NULL;
+    tl_frame_crop_place(&d->crop, orientation, d->width, d->height, &image->left, &image->top);
+    if (missing > 0)
+        tl_frame_drop_rows(image, orientation, missing);
+}
+
+/* Rows that were whole before the file's end came. */
+static tl_status save_whole_rows(decoder *d, const tl_frame_how *how) {
+    if (!d->failure.cut_short || how->part || d->code == NULL)
+        return TL_ERR_BROKEN;
+    place_rows(d);
+    return d->placed > 0 ? TL_OK : TL_ERR_BROKEN;
 }
 
 bool tl_frame_is_jpeg(const unsigned char *bytes, size_t size) {
     return size >= 3 && bytes[0] == 0xff && bytes[1] == 0xd8 && bytes[2] == 0xff;
 }
 
-/* The picture that is there, with the rows that are not taken out. */
-static void hand_over(decoder *d, int orientation, tl_image *image, int *rows_missing) {
-    const int missing = (int)(d->jpeg.output_height - d->placed);
-    *image = (tl_image){.width = d->turn.width,
-                        .height = d->turn.height,
-                        .channels = d->channels,
-                        .sample = d->sample};
-    d->sample = NULL;
-    if (missing > 0)
-        tl_frame_drop_rows(image, orientation, missing);
-    if (rows_missing != NULL)
-        *rows_missing = missing;
-}
-
-tl_status tl_frame_jpeg_decode(const unsigned char *bytes, size_t size, int orientation,
-                               tl_image *image, int *rows_missing) {
+tl_status tl_frame_jpeg_decode(const unsigned char *bytes, size_t size, const tl_frame_how *how,
+                               int *width, int *height, int *rows_missing, tl_image *image) {
     decoder *d = calloc(1, sizeof *d);
     if (d == NULL)
         return TL_ERR_MEMORY;
+    tl_image made = {0};
     d->jpeg.err = failure_init(&d->failure);
-    tl_status status = decode(d, bytes, size, orientation);
-    if (status == TL_ERR_BROKEN && d->failure.cut_short && rows_missing != NULL &&
-        d->sample != NULL) {
-        place_rows(d); /* those that were whole before the end came */
-        status = d->placed > 0 ? TL_OK : TL_ERR_BROKEN;
+    tl_status status = decode(d, bytes, size, how, &made);
+    if (status == TL_ERR_BROKEN && rows_missing != NULL)
+        status = save_whole_rows(d, how);
+    if (status == TL_OK) {
+        const bool exchanged = how->orientation >= 5;
+        const int stored_height = (int)d->jpeg.image_height;
+        const int missing = d->crop.height - d->placed, kept = d->placed << made.halvings;
+        *width = exchanged ? stored_height : (int)d->jpeg.image_width;
+        *height = exchanged ? (int)d->jpeg.image_width : stored_height;
+        if (rows_missing != NULL)
+            *rows_missing = missing > 0 ? stored_height - kept : 0;
+        hand_over(d, how->orientation, missing, &made);
+        *image = made;
     }
-    if (status == TL_OK)
-        hand_over(d, orientation, image, rows_missing);
     jpeg_destroy_decompress(&d->jpeg);
     free(d->profile);
-    free(d->sample);
+    free(d->code);
     free(d->rows);
     free(d);
     return status;

@@ -100,22 +100,31 @@ tl_status tl_frame_decode(tl_frame_kind kind, const unsigned char *bytes, size_t
                           tl_image *image, tl_frame_info *info) {
     tl_frame_info said;
     read_exif(kind, bytes, size, &said);
+    tl_image read = {0};
     tl_status status = TL_ERR_NOT_PICTURE;
+    const tl_frame_how how = {.orientation = said.orientation, .halvings = TL_FRAME_AS_FITS};
     switch (kind) {
     case TL_FRAME_JPEG:
-        status = tl_frame_jpeg_decode(bytes, size, said.orientation, image, &said.rows_missing);
+        status = tl_frame_jpeg_decode(bytes, size, &how, &said.width, &said.height,
+                                      &said.rows_missing, &read);
         break;
     case TL_FRAME_PNG:
-        status = tl_frame_png_decode(bytes, size, said.orientation, image);
+        status = tl_frame_png_decode(bytes, size, said.orientation, &read);
         break;
     case TL_FRAME_TIFF:
-        status = tl_frame_tiff_decode(bytes, size, said.orientation, image);
+        status = tl_frame_tiff_decode(bytes, size, said.orientation, &read);
         break;
     case TL_FRAME_HEIF:
-        status = tl_frame_heif_decode(bytes, size, image);
+        status = tl_frame_heif_decode(bytes, size, &read);
         break;
     }
-    if (status == TL_OK)
-        *info = said;
-    return status;
+    if (status != TL_OK)
+        return status;
+    if (kind != TL_FRAME_JPEG) { /* held as they are */
+        said.width = read.width;
+        said.height = read.height;
+    }
+    *image = read;
+    *info = said;
+    return TL_OK;
 }

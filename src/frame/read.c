@@ -56,17 +56,30 @@ tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info) 
     tl_status status = read_file(path, &kind, &bytes, &size);
     if (status != TL_OK)
         return status;
-    tl_image read = {0};
-    tl_frame_info said;
-    status = tl_frame_decode(kind, bytes, size, &read, &said);
+    status = tl_frame_decode(kind, bytes, size, image, info);
     free(bytes);
-    if (status == TL_OK)
-        status = tl_image_linear(&read);
-    if (status != TL_OK) {
-        tl_image_free(&read);
+    return status;
+}
+
+tl_status tl_frame_read_part(const char *path, double x0, double y0, double x1, double y1,
+                             int halvings, tl_image *image) {
+    unsigned char *bytes;
+    size_t size;
+    if (halvings < 0 || halvings > TL_FRAME_HALVINGS_MAX)
+        return TL_ERR_ARGUMENT;
+    tl_frame_kind kind;
+    tl_status status = read_file(path, &kind, &bytes, &size);
+    if (status != TL_OK)
         return status;
+    if (kind != TL_FRAME_JPEG) { /* held whole */
+        free(bytes);
+        return TL_ERR_ARGUMENT;
     }
-    *image = read;
-    *info = said;
-    return TL_OK;
+    tl_frame_info said;
+    tl_frame_exif_read(bytes, size, &said);
+    const tl_frame_how how = {said.orientation, halvings, true, {x0, y0, x1, y1}};
+    int width, height;
+    status = tl_frame_jpeg_decode(bytes, size, &how, &width, &height, NULL, image);
+    free(bytes);
+    return status;
 }
