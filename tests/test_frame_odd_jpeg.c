@@ -213,6 +213,35 @@ static void whole_rows_of_a_cut_file_are_kept(void **state) {
         }
 }
 
+/* A picture that is held reduced: the rows that are missing are counted in those of the file, and
+ * what is there lies where it lay. */
+static void a_reduced_picture_is_cut_likewise(void **state) {
+    (void)state;
+    enum { LARGE_W = 3000, LARGE_H = 4001 }; /* 12 million: held at half */
+    uint8_t *samples = malloc((size_t)LARGE_W * LARGE_H);
+    uint32_t random = 2;
+    for (size_t i = 0; i < (size_t)LARGE_W * LARGE_H; i++)
+        samples[i] = (uint8_t)(next_random(&random) >> 24);
+    const odd_style style = {.given = JCS_GRAYSCALE, .stored = JCS_GRAYSCALE};
+    blob b = odd_make(&style, samples, LARGE_W, LARGE_H, false);
+    tl_image whole, cut;
+    tl_frame_info info;
+    assert_int_equal(read_blob(b.bytes, b.size, &whole, &info), TL_OK);
+    assert_int_equal(whole.halvings, 1);
+    assert_int_equal(read_blob(b.bytes, b.size / 2, &cut, &info), TL_OK);
+    assert_int_equal(cut.halvings, 1);
+    assert_int_equal(info.width, LARGE_W);
+    assert_int_equal(info.height, LARGE_H);
+    /* noise takes the same bytes everywhere: about half of the rows */
+    assert_in_range(info.rows_missing, LARGE_H / 2 - 100, LARGE_H / 2 + 100);
+    assert_int_equal(info.rows_missing, LARGE_H - 2 * cut.height);
+    check_cut(&whole, &cut, 1, whole.height - cut.height);
+    tl_image_free(&whole);
+    tl_image_free(&cut);
+    free(b.bytes);
+    free(samples);
+}
+
 /* Of a progressive file the first scans hold all rows, but none of them well. */
 static void without_whole_rows_it_is_broken(void **state) {
     (void)state;
@@ -283,6 +312,7 @@ int main(void) {
         cmocka_unit_test(kinds_that_are_not_read_are_named),
         cmocka_unit_test(other_kinds_are_named),
         cmocka_unit_test(whole_rows_of_a_cut_file_are_kept),
+        cmocka_unit_test(a_reduced_picture_is_cut_likewise),
         cmocka_unit_test(without_whole_rows_it_is_broken),
         cmocka_unit_test(what_is_there_is_measured),
         cmocka_unit_test(every_reason_has_room),

@@ -343,6 +343,7 @@ static void exif_is_read(void **state) {
         TIFFSetField(tiff, EXIFTAG_SUBSECTIMEORIGINAL, "25");
         TIFFSetField(tiff, EXIFTAG_EXPOSURETIME, 0.5);
         assert_int_equal(TIFFWriteCustomDirectory(tiff, &exif_at), 1);
+        TIFFFreeDirectory(tiff); /* which the next call forgets */
         assert_int_equal(TIFFCreateGPSDirectory(tiff), 0);
         TIFFSetField(tiff, GPSTAG_LATITUDEREF, "S");
         TIFFSetField(tiff, GPSTAG_LONGITUDEREF, "W");

@@ -98,7 +98,7 @@ static void read_exif(tl_frame_kind kind, const unsigned char *bytes, size_t siz
 
 tl_status tl_frame_decode(tl_frame_kind kind, const unsigned char *bytes, size_t size,
                           tl_image *image, tl_frame_info *info) {
-    tl_frame_info said;
+    tl_frame_info said = {.orientation = 1};
     read_exif(kind, bytes, size, &said);
     tl_image read = {0};
     tl_status status = TL_ERR_NOT_PICTURE;
