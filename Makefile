@@ -6,7 +6,7 @@ CC = gcc
 BUILD = build
 OPT = -O2 -g
 WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Werror
-PACKAGES = libjpeg libpng libexif gsl erfa cairo libcjson
+PACKAGES = libjpeg libpng libtiff-4 libheif lcms2 libexif gsl erfa cairo libcjson
 # libgif has no pkg-config file.
 
 CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L $(OPT) $(WARN) $(SANITIZE) -Iinclude -Isrc -I$(BUILD) \
@@ -111,8 +111,8 @@ $(BUILD)/tests/tool_accuracy: $(call object,$(wildcard tests/accuracy_*.c))
 $(BUILD)/tests/tool_track_accuracy: $(call object,$(wildcard tests/track_accuracy_*.c))
 $(BUILD)/tests/tool_spot_accuracy $(BUILD)/tests/test_spot_accuracy: $(call object,$(wildcard tests/spot_accuracy_*.c))
 $(BUILD)/tests/tool_sky_accuracy: LDLIBS += -lswe -ldl
-# Its allocations can be made to fail.
-$(BUILD)/tests/test_report_gif: LDLIBS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
+# Their allocations can be made to fail, or are watched.
+$(BUILD)/tests/test_report_gif $(BUILD)/tests/test_frame_limits: LDLIBS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
 
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(LIB)
 	$(CC) $(SANITIZE) -o $@ $(filter %.o,$^) $(LIB) $(LDLIBS) -lcmocka

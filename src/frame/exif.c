@@ -53,16 +53,33 @@ static void read_all(ExifData *exif, tl_frame_info *info) {
     info->has_gps_time = tl_frame_exif_gps_time(exif, &info->gps_t_utc_s);
 }
 
-void tl_frame_exif_read(const unsigned char *bytes, size_t size, tl_frame_info *info) {
-    *info = (tl_frame_info){.orientation = 1};
+static ExifData *exif_new(void) {
     ExifData *exif = exif_data_new();
     if (exif == NULL)
-        return;
+        return NULL;
     /* Else libexif fills in what it misses with values of its own, and drops what it cannot name.
      */
     exif_data_unset_option(exif, EXIF_DATA_OPTION_FOLLOW_SPECIFICATION);
     exif_data_unset_option(exif, EXIF_DATA_OPTION_IGNORE_UNKNOWN_TAGS);
+    return exif;
+}
+
+void tl_frame_exif_read(const unsigned char *bytes, size_t size, tl_frame_info *info) {
+    *info = (tl_frame_info){.orientation = 1};
+    ExifData *exif = exif_new();
+    if (exif == NULL)
+        return;
     exif_data_load_data(exif, bytes, size < UINT_MAX ? (unsigned)size : UINT_MAX);
+    read_all(exif, info);
+    exif_data_unref(exif);
+}
+
+void tl_frame_exif_block(const unsigned char *bytes, size_t size, tl_frame_info *info) {
+    *info = (tl_frame_info){.orientation = 1};
+    ExifData *exif = exif_new();
+    if (exif == NULL)
+        return;
+    tl_frame_exif_take(exif, bytes, size);
     read_all(exif, info);
     exif_data_unref(exif);
 }
