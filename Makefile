@@ -29,7 +29,7 @@ TESTS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
 CHECKS = $(wildcard tests/check_*.py tests/check_*.bash)
 TOOLS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(TOOL_SRC))
 
-.PHONY: all help setup demo check check-pages install uninstall sanitize bench accuracy compare tables clean
+.PHONY: all help setup demo check check-pages install uninstall deb sanitize bench accuracy compare tables clean
 .SECONDARY:
 
 all: $(PROGRAM) ## build the library and the program (libraries must be there: make setup)
@@ -85,6 +85,11 @@ fill-in:
 	    -e 's|@DOCDIR@|$(DOCDIR)|; s|@VERSION@|$(VERSION)|' \
 	    -e 's|@REQUIRES@|$(PACKAGES)|; s|@LIBS@|$(strip $(LIBS))|' \
 	    src/install/$$f.in >$(BUILD)/install/$$f || exit 1; done
+
+deb: setup ## make Debian packages of program and library into build/deb
+	@.ci/setup .ci/packages-deb
+	+@src/install/deb $(BUILD)/deb
+	@ls $(BUILD)/deb/*.deb
 
 sanitize: setup ## all tests under AddressSanitizer and UndefinedBehaviorSanitizer
 	@$(MAKE) --no-print-directory BUILD=$(BUILD)/sanitize OPT='-O1 -g -fno-omit-frame-pointer' \
