@@ -29,13 +29,13 @@ TESTS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
 CHECKS = $(wildcard tests/check_*.py tests/check_*.bash)
 TOOLS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(TOOL_SRC))
 
-.PHONY: all help setup demo check check-pages install uninstall deb sanitize bench accuracy compare tables clean
+.PHONY: all help setup demo check check-programs check-pages install uninstall deb sanitize bench accuracy compare tables clean
 .SECONDARY:
 
 all: $(PROGRAM) ## build the library and the program (libraries must be there: make setup)
 
 help: ## list the targets
-	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1\t/' | expand -t 14
+	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1\t/' | expand -t 16
 
 setup: ## install the Debian packages that are missing
 	@.ci/setup
@@ -49,6 +49,9 @@ demo: setup ## install what is missing, build, analyse the demo pictures, say wh
 check: setup ## the same set-up, then all tests
 	@$(MAKE) --no-print-directory all test-programs
 	@tests/run $(CHECKS) $(TESTS)
+
+check-programs: all test-programs ## the tests that are programs alone, as CC, BUILD and OPT have it
+	@LSAN_OPTIONS=suppressions=$(CURDIR)/tests/leaks.supp:print_suppressions=0 TWOLIMB_BUILD=$(BUILD) tests/run $(TESTS)
 
 check-pages: setup ## the pages in a browser alone
 	@$(MAKE) --no-print-directory all
@@ -89,14 +92,12 @@ fill-in:
 deb: setup ## make Debian packages of program and library into build/deb
 	@.ci/setup .ci/packages-deb
 	+@src/install/deb $(BUILD)/deb
+	@lintian --fail-on error,warning $(BUILD)/deb/*.deb
 	@ls $(BUILD)/deb/*.deb
 
 sanitize: setup ## all tests under AddressSanitizer and UndefinedBehaviorSanitizer
 	@$(MAKE) --no-print-directory BUILD=$(BUILD)/sanitize OPT='-O1 -g -fno-omit-frame-pointer' \
-	    SANITIZE='-fsanitize=address,undefined -fno-sanitize-recover=all' all test-programs sanitize-run
-.PHONY: sanitize-run
-sanitize-run:
-	@LSAN_OPTIONS=suppressions=$(CURDIR)/tests/leaks.supp:print_suppressions=0 TWOLIMB_BUILD=$(BUILD) tests/run $(TESTS)
+	    SANITIZE='-fsanitize=address,undefined -fno-sanitize-recover=all' check-programs
 
 bench: setup ## time of an analysis over that of a plain decode; time and memory of a report
 	@$(MAKE) --no-print-directory all test-programs
