@@ -1,17 +1,20 @@
 # twolimb: `make help` lists the targets.
 
 PREFIX ?= /usr/local
+LIBDIR ?= $(PREFIX)/lib
+DOCDIR ?= $(PREFIX)/share/doc/twolimb
 DESTDIR ?=
 CC = gcc
 BUILD = build
 OPT = -O2 -g
 WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Werror
 PACKAGES = libjpeg libpng libtiff-4 libheif lcms2 libexif gsl erfa cairo libcjson
-# libgif has no pkg-config file.
+LIBS = -lgif -lpthread -lm # libgif has no pkg-config file
+VERSION = $(shell sed -n 's/.*define TL_VERSION "\(.*\)"/\1/p' include/twolimb/base.h)
 
 CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L $(OPT) $(WARN) $(SANITIZE) -Iinclude -Isrc -I$(BUILD) \
          $(shell pkg-config --cflags $(PACKAGES) 2>/dev/null)
-LDLIBS = $(shell pkg-config --libs $(PACKAGES) 2>/dev/null) -lgif -lpthread -lm
+LDLIBS = $(shell pkg-config --libs $(PACKAGES) 2>/dev/null) $(LIBS)
 
 LIB = $(BUILD)/libtwolimb.a
 PROGRAM = $(BUILD)/twolimb
@@ -23,16 +26,16 @@ LIBSWE = $(wildcard /usr/include/swephexp.h)
 TOOL_SRC = $(filter-out $(if $(LIBSWE),,tests/tool_sky_accuracy.c),$(wildcard tests/tool_*.c))
 object = $(patsubst %.c,$(BUILD)/%.o,$(1))
 TESTS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
-CHECKS = $(wildcard tests/check_*.py)
+CHECKS = $(wildcard tests/check_*.py tests/check_*.bash)
 TOOLS = $(patsubst tests/%.c,$(BUILD)/tests/%,$(TOOL_SRC))
 
-.PHONY: all help setup demo check check-pages install uninstall sanitize bench accuracy compare tables clean
+.PHONY: all help setup demo check check-programs check-pages install uninstall deb sanitize bench accuracy compare tables clean
 .SECONDARY:
 
 all: $(PROGRAM) ## build the library and the program (libraries must be there: make setup)
 
 help: ## list the targets
-	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1\t/' | expand -t 14
+	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1\t/' | expand -t 16
 
 setup: ## install the Debian packages that are missing
 	@.ci/setup
@@ -47,6 +50,9 @@ check: setup ## the same set-up, then all tests
 	@$(MAKE) --no-print-directory all test-programs
 	@tests/run $(CHECKS) $(TESTS)
 
+check-programs: all test-programs ## the tests that are programs alone, as CC, BUILD and OPT have it
+	@LSAN_OPTIONS=suppressions=$(CURDIR)/tests/leaks.supp:print_suppressions=0 TWOLIMB_BUILD=$(BUILD) tests/run $(TESTS)
+
 check-pages: setup ## the pages in a browser alone
 	@$(MAKE) --no-print-directory all
 	@tests/run tests/check_pages.py
@@ -54,22 +60,44 @@ check-pages: setup ## the pages in a browser alone
 .PHONY: test-programs
 test-programs: $(TESTS) $(TOOLS)
 
-install: all ## install program, library and headers below PREFIX (and DESTDIR)
-	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/twolimb
-	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/twolimb
-	install -m 644 $(LIB) $(DESTDIR)$(PREFIX)/lib/libtwolimb.a
-	install -m 644 include/twolimb/*.h $(DESTDIR)$(PREFIX)/include/twolimb
+# What is installed, as FILE:PLACE; those of build/install are filled in when it is.
+INSTALLED = $(PROGRAM):$(PREFIX)/bin/twolimb \
+    $(LIB):$(LIBDIR)/libtwolimb.a \
+    $(foreach f,$(wildcard include/twolimb/*.h),$f:$(PREFIX)/$f) \
+    $(BUILD)/install/twolimb.pc:$(LIBDIR)/pkgconfig/twolimb.pc \
+    $(BUILD)/install/twolimb.1:$(PREFIX)/share/man/man1/twolimb.1 \
+    src/install/twolimb.bash:$(PREFIX)/share/bash-completion/completions/twolimb \
+    $(foreach f,README.md DEVELOPERS.md $(wildcard docs/*),$f:$(DOCDIR)/$f)
+# The folders among these that are ours alone, the inner ones first.
+INSTALLED_FOLDERS = $(PREFIX)/include/twolimb $(DOCDIR)/docs $(DOCDIR)
 
-uninstall: ## take away what install put there
-	rm -f $(DESTDIR)$(PREFIX)/bin/twolimb $(DESTDIR)$(PREFIX)/lib/libtwolimb.a
-	rm -rf $(DESTDIR)$(PREFIX)/include/twolimb
+install: all fill-in ## install program, library, manual and all else below PREFIX (and DESTDIR)
+	@for f in $(INSTALLED); do \
+	    to="$(DESTDIR)$${f#*:}"; case $$f in */bin/twolimb) mode=755 ;; *) mode=644 ;; esac; \
+	    install -v -D -m $$mode "$${f%%:*}" "$$to" || exit 1; done
+
+uninstall: ## take away what install put there, with the same PREFIX and DESTDIR
+	@for f in $(INSTALLED); do rm -f -v "$(DESTDIR)$${f#*:}" || exit 1; done
+	@for d in $(INSTALLED_FOLDERS); do \
+	    test ! -d "$(DESTDIR)$$d" || rmdir --ignore-fail-on-non-empty "$(DESTDIR)$$d"; done
+
+.PHONY: fill-in
+fill-in:
+	@mkdir -p $(BUILD)/install
+	@for f in twolimb.pc twolimb.1; do sed -e 's|@PREFIX@|$(PREFIX)|; s|@LIBDIR@|$(LIBDIR)|' \
+	    -e 's|@DOCDIR@|$(DOCDIR)|; s|@VERSION@|$(VERSION)|' \
+	    -e 's|@REQUIRES@|$(PACKAGES)|; s|@LIBS@|$(strip $(LIBS))|' \
+	    src/install/$$f.in >$(BUILD)/install/$$f || exit 1; done
+
+deb: setup ## make Debian packages of program and library into build/deb
+	@.ci/setup .ci/packages-deb
+	+@src/install/deb $(BUILD)/deb
+	@lintian --fail-on error,warning $(BUILD)/deb/*.deb
+	@ls $(BUILD)/deb/*.deb
 
 sanitize: setup ## all tests under AddressSanitizer and UndefinedBehaviorSanitizer
 	@$(MAKE) --no-print-directory BUILD=$(BUILD)/sanitize OPT='-O1 -g -fno-omit-frame-pointer' \
-	    SANITIZE='-fsanitize=address,undefined -fno-sanitize-recover=all' all test-programs sanitize-run
-.PHONY: sanitize-run
-sanitize-run:
-	@LSAN_OPTIONS=suppressions=$(CURDIR)/tests/leaks.supp:print_suppressions=0 TWOLIMB_BUILD=$(BUILD) tests/run $(TESTS)
+	    SANITIZE='-fsanitize=address,undefined -fno-sanitize-recover=all' check-programs
 
 bench: setup ## time of an analysis over that of a plain decode; time and memory of a report
 	@$(MAKE) --no-print-directory all test-programs
@@ -105,7 +133,7 @@ $(LIB): $(call object,$(LIB_SRC))
 	ar rcs $@ $^
 
 $(PROGRAM): $(call object,$(PROGRAM_SRC)) $(LIB)
-	$(CC) $(SANITIZE) -o $@ $^ $(LDLIBS)
+	$(CC) $(SANITIZE) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
 $(BUILD)/tests/tool_accuracy: $(call object,$(wildcard tests/accuracy_*.c))
 $(BUILD)/tests/tool_track_accuracy: $(call object,$(wildcard tests/track_accuracy_*.c))
@@ -115,7 +143,7 @@ $(BUILD)/tests/tool_sky_accuracy: LDLIBS += -lswe -ldl
 $(BUILD)/tests/test_report_gif $(BUILD)/tests/test_frame_limits: LDLIBS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
 
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(LIB)
-	$(CC) $(SANITIZE) -o $@ $(filter %.o,$^) $(LIB) $(LDLIBS) -lcmocka
+	$(CC) $(SANITIZE) $(LDFLAGS) -o $@ $(filter %.o,$^) $(LIB) $(LDLIBS) -lcmocka
 
 # Style sheets and scripts of the pages, as headers of C.
 EMBEDDED = $(patsubst src/report/%,$(BUILD)/embedded/%.h,$(wildcard src/report/*.css src/report/*.js))

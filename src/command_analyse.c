@@ -42,6 +42,8 @@ static const char help[] =
     "and\n"
     "                            path: its name, or path; as often as needed\n"
     "  --jobs N                  pictures worked on at once (one per processor)\n"
+    "  --tables-only             write no pages, plots and pictures: only series.csv, frames.csv,\n"
+    "                            spots.csv and sequence.json\n"
     "  --quiet                   print errors only\n"
     "  -h, --help                this text\n"
     "\n"
@@ -64,6 +66,7 @@ typedef struct request {
     const char *times_path; /* or NULL */
     const char *spots_path; /* or NULL */
     const char **exclude;   /* owned; has room for all arguments */
+    tl_report_scope scope;
     bool quiet, help;
     tl_analyse_options analyse;
     const char *const *pictures;
@@ -80,6 +83,7 @@ enum {
     OPTION_SPOTS,
     OPTION_EXCLUDE,
     OPTION_JOBS,
+    OPTION_TABLES_ONLY,
     OPTION_QUIET,
 };
 
@@ -94,6 +98,7 @@ static const struct option long_options[] = {
     {"spots", required_argument, NULL, OPTION_SPOTS},
     {"exclude", required_argument, NULL, OPTION_EXCLUDE},
     {"jobs", required_argument, NULL, OPTION_JOBS},
+    {"tables-only", no_argument, NULL, OPTION_TABLES_ONLY},
     {"quiet", no_argument, NULL, OPTION_QUIET},
     {"help", no_argument, NULL, 'h'},
     {NULL, 0, NULL, 0},
@@ -205,6 +210,9 @@ static int read_option(int option, const char *value, char **argv, request *r) {
         return TL_EXIT_FINE;
     case OPTION_EXCLUDE:
         r->exclude[r->analyse.exclude_count++] = value;
+        return TL_EXIT_FINE;
+    case OPTION_TABLES_ONLY:
+        r->scope = TL_REPORT_TABLES;
         return TL_EXIT_FINE;
     case OPTION_QUIET:
         r->quiet = true;
@@ -352,10 +360,13 @@ static int analyse(const request *r, const tl_file_list *files) {
     tl_status status = tl_analyse(files, &options, &sequence);
     tl_command_unhush(&hush);
     if (steps)
-        show_step(stderr, status == TL_OK ? "writing the page, the slides and the rest" : NULL);
+        show_step(stderr, status != TL_OK ? NULL
+                          : r->scope == TL_REPORT_TABLES
+                              ? "writing the tables"
+                              : "writing the page, the slides and the rest");
     if (status != TL_OK)
         return tl_command_fail_status(status, "analyse");
-    status = tl_report_write(&sequence, r->folder, r->analyse.jobs);
+    status = tl_report_write(&sequence, r->folder, r->scope, r->analyse.jobs);
     if (steps)
         show_step(stderr, NULL);
     int exit_status = exit_for(&sequence);

@@ -80,11 +80,15 @@ static bool holds(const char *path, const char *content) {
     return strstr(text, content) != NULL;
 }
 
-static tl_status write_solved(const char *folder) {
+static tl_status write_scope(const char *folder, tl_report_scope scope) {
     tl_sequence s = series_solved();
-    const tl_status status = tl_report_write(&s, folder, 0);
+    const tl_status status = tl_report_write(&s, folder, scope, 0);
     tl_sequence_free(&s);
     return status;
+}
+
+static tl_status write_solved(const char *folder) {
+    return write_scope(folder, TL_REPORT_WHOLE);
 }
 
 /* Every output of the list is there, and nothing else. */
@@ -124,7 +128,7 @@ static void empty_folder_is_taken(void **state) {
 static void earlier_result_is_replaced(void **state) {
     (void)state;
     tl_sequence s = series_nothing();
-    assert_int_equal(tl_report_write(&s, "out", 0), TL_OK);
+    assert_int_equal(tl_report_write(&s, "out", TL_REPORT_WHOLE, 0), TL_OK);
     tl_sequence_free(&s);
     assert_true(holds("out/frames.csv", "Reason 0"));
     assert_int_equal(tl_report_check("out"), TL_OK);
@@ -132,6 +136,33 @@ static void earlier_result_is_replaced(void **state) {
     assert_false(holds("out/frames.csv", "Reason 0"));
     assert_whole("out");
     assert_int_equal(entries("."), 1);
+}
+
+/* The tables are the same with and without the rest, which can follow later. */
+static void tables_come_alone(void **state) {
+    (void)state;
+    static const char *const tables[] = {"series.csv", "frames.csv", "spots.csv", "sequence.json"};
+    enum { TABLES = sizeof tables / sizeof *tables, SIZE = 1 << 20 };
+    char *const text[] = {calloc(SIZE, 1), calloc(SIZE, 1)};
+    assert_int_equal(write_solved("whole"), TL_OK);
+    assert_int_equal(write_scope("few", TL_REPORT_TABLES), TL_OK);
+    assert_int_equal(entries("few"), TABLES);
+    for (size_t i = 0; i < TABLES; i++) {
+        for (int k = 0; k < 2; k++) {
+            char path[64];
+            snprintf(path, sizeof path, "%s/%s", k == 0 ? "whole" : "few", tables[i]);
+            FILE *file = fopen(path, "r");
+            assert_non_null(file);
+            text[k][fread(text[k], 1, SIZE - 1, file)] = '\0';
+            fclose(file);
+        }
+        assert_string_equal(text[0], text[1]);
+    }
+    free(text[0]);
+    free(text[1]);
+    assert_int_equal(tl_report_check("few"), TL_OK);
+    assert_int_equal(write_solved("few"), TL_OK);
+    assert_whole("few");
 }
 
 /* Refused by both, with everything as it was. */
@@ -227,7 +258,7 @@ static void failed_write_changes_nothing(void **state) {
     (void)state;
     enum { LIMIT = 30000 }; /* bytes: the table fits, the drawing does not */
     tl_sequence s = series_nothing();
-    assert_int_equal(tl_report_write(&s, "out", 0), TL_OK);
+    assert_int_equal(tl_report_write(&s, "out", TL_REPORT_WHOLE, 0), TL_OK);
     tl_sequence_free(&s);
     struct rlimit before, small;
     assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
@@ -251,8 +282,8 @@ static off_t size_of(const char *path) {
     return info.st_size;
 }
 
-/* The limit lies below the first frame's picture, so that the failure finds files in a folder within
- * the folder. */
+/* The limit lies below the first frame's picture, so that the failure finds files in a folder
+ * within the folder. */
 static void failed_picture_changes_nothing(void **state) {
     (void)state;
     assert_int_equal(write_solved("out"), TL_OK);
@@ -307,6 +338,7 @@ int main(void) {
         folder_test(new_folder_is_made_whole),
         folder_test(empty_folder_is_taken),
         folder_test(earlier_result_is_replaced),
+        folder_test(tables_come_alone),
         folder_test(foreign_files_are_never_lost),
         folder_test(foreign_files_among_the_limbs_are_never_lost),
         folder_test(a_result_of_others_is_not_taken_for_ours),

@@ -370,6 +370,38 @@ static void files_that_are_there_are_named(void **state) {
     tl_sequence_free(&s);
 }
 
+/* Where tables alone are written there is no page to send anybody to. */
+static void no_page_is_named_beside_tables_alone(void **state) {
+    (void)state;
+    char folder[] = "/tmp/twolimb-test-XXXXXX", path[128], *text;
+    static const char *const told[] = {"more left out: see frames.csv\n",
+                                       "more cameras: see sequence.json\n"};
+    assert_non_null(mkdtemp(folder));
+    snprintf(path, sizeof path, "%s/frames.csv", folder);
+    assert_int_equal(mkdir(path, 0700), 0);
+    tl_sequence s = series_odd();
+    for (size_t i = 0; i < s.count; i++)
+        s.track.frame[i].outlier = true;
+    for (int k = 0; k < 2; k++) {
+        s.track.camera_count = k == 0 ? 1 : TL_CAMERAS_MAX;
+        text = summary_of(&s, folder);
+        assert_fits(text);
+        assert_says(text, &told[k], 1);
+        assert_null(strstr(text, "Page"));
+        assert_null(strstr(text, " page"));
+        free(text);
+    }
+    tl_sequence_free(&s);
+    s = series_many_spots(30);
+    text = summary_of(&s, folder);
+    assert_non_null(strstr(text, "28 more in spots.csv\n"));
+    assert_non_null(strstr(text, "           frames.csv\n"));
+    free(text);
+    tl_sequence_free(&s);
+    assert_int_equal(rmdir(path), 0);
+    assert_int_equal(rmdir(folder), 0);
+}
+
 /* Everything at its longest: a total eclipse, other clocks, a wrong date, every reason another, a
  * long folder of many-byte letters. */
 static void worst_case_still_fits(void **state) {
@@ -446,6 +478,7 @@ int main(void) {
         cmocka_unit_test(nothing_measured_says_what_to_do),
         cmocka_unit_test(emphasis_changes_no_word),
         cmocka_unit_test(files_that_are_there_are_named),
+        cmocka_unit_test(no_page_is_named_beside_tables_alone),
         cmocka_unit_test(worst_case_still_fits),
         cmocka_unit_test(refusals_are_grouped),
     };

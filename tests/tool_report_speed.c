@@ -48,7 +48,7 @@ static int write_and_tell(const tl_sequence *sequence, const char *out) {
     const double wall = now_s(CLOCK_MONOTONIC), cpu = now_s(CLOCK_PROCESS_CPUTIME_ID);
     struct rusage before, after;
     getrusage(RUSAGE_SELF, &before);
-    const tl_status status = tl_report_write(sequence, out, 0);
+    const tl_status status = tl_report_write(sequence, out, TL_REPORT_WHOLE, 0);
     getrusage(RUSAGE_SELF, &after);
     if (status != TL_OK) {
         fprintf(stderr, "%s\n", tl_status_text(status));

@@ -92,6 +92,12 @@ void tl_sequence_free(tl_sequence *sequence);
 /* How many frames have this status. */
 size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status);
 
+/* How much of it is written. */
+typedef enum tl_report_scope {
+    TL_REPORT_WHOLE,
+    TL_REPORT_TABLES /* what other programs read: the CSV files and sequence.json */
+} tl_report_scope;
+
 /*
  * Write the tables, drawings, pictures, pages and animations that docs/output.md lists into
  * `folder`, whole or not at all: everything goes into a new folder beside it which is then put in
@@ -101,16 +107,17 @@ size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status);
  * TL_ERR_WRITE (also when the folder around it is missing), TL_ERR_NO_SPACE,
  * TL_ERR_MEMORY. On every failure nothing has changed.
  */
-tl_status tl_report_write(const tl_sequence *sequence, const char *folder, int jobs);
+tl_status tl_report_write(const tl_sequence *sequence, const char *folder, tl_report_scope scope,
+                          int jobs);
 
 /* Check before the work that `folder` can be written; same refusals. Leaves nothing behind. */
 tl_status tl_report_check(const char *folder);
 
 /*
  * The summary for the terminal, to `out`: at most 23 lines of 80 columns, so that the prompt after
- * it leaves all of it on a screen of 24. It names those files of the result that are in `folder`.
- * `emphasis`: headline and warnings stand out, labels stand back, by escape sequences of ECMA-48;
- * without it there is none.
+ * it leaves all of it on a screen of 24. It names those files of the result that are in `folder`,
+ * and no page where that holds tables alone. `emphasis`: headline and warnings stand out, labels
+ * stand back, by escape sequences of ECMA-48; without it there is none.
  */
 void tl_report_summary(const tl_sequence *sequence, const char *folder, bool emphasis, FILE *out);
 

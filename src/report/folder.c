@@ -18,7 +18,7 @@
 
 #include "report/report_internal.h"
 
-#define MARKER "sequence.json"
+#define MARKER TL_REPORT_EVERYTHING
 
 enum { NAME_TRIES = 100 };
 
@@ -231,10 +231,6 @@ typedef struct writing {
     tl_status status;     /* the first failure */
 } writing;
 
-static size_t task_count(const tl_report_output *output, const tl_report_source *source) {
-    return output->count ? output->count(source) : 1;
-}
-
 static tl_status write_one(const writing *w, const tl_report_output *output, size_t k) {
     char folder[PATH_MAX], path[PATH_MAX];
     tl_report_text name = {0}, bytes = {0};
@@ -264,8 +260,8 @@ static void write_task(void *context, size_t task) {
     pthread_mutex_unlock(&w->lock);
     if (stop)
         return;
-    while (task >= task_count(output, w->source))
-        task -= task_count(output++, w->source);
+    while (task >= tl_report_count_files(output, w->source))
+        task -= tl_report_count_files(output++, w->source);
     const tl_status status = write_one(w, output, task);
     pthread_mutex_lock(&w->lock);
     if (w->status == TL_OK)
@@ -279,8 +275,8 @@ static tl_status write_all(const char *folder, const tl_report_source *source, i
     for (size_t i = 0; i < tl_report_output_count; i++) {
         const tl_report_output *output = &tl_report_outputs[i];
         char below[PATH_MAX];
-        tasks += task_count(output, source);
-        if (!output->name_of || task_count(output, source) == 0)
+        tasks += tl_report_count_files(output, source);
+        if (!output->name_of || tl_report_count_files(output, source) == 0)
             continue;
         if (!join(folder, output->name, below))
             return TL_ERR_WRITE;

@@ -128,18 +128,26 @@ const tl_report_output tl_report_outputs[] = {
      .make = make_limbs},
     {.name = "path.svg", .make = make_path},
     {.name = "timeline.svg", .make = make_timeline},
-    {.name = "series.csv", .make = make_series},
-    {.name = "frames.csv", .make = make_csv},
-    {.name = "spots.csv", .make = make_spots},
-    {.name = "sequence.json", .make = make_json},
+    {.name = "series.csv", .table = true, .make = make_series},
+    {.name = TL_REPORT_FRAMES, .table = true, .make = make_csv},
+    {.name = TL_REPORT_SPOTS, .table = true, .make = make_spots},
+    {.name = TL_REPORT_EVERYTHING, .table = true, .make = make_json},
 };
 const size_t tl_report_output_count = sizeof tl_report_outputs / sizeof *tl_report_outputs;
 
-tl_status tl_report_write(const tl_sequence *sequence, const char *folder, int jobs) {
+size_t tl_report_count_files(const tl_report_output *output, const tl_report_source *source) {
+    if (source->scope == TL_REPORT_TABLES && !output->table)
+        return 0;
+    return output->count ? output->count(source) : 1;
+}
+
+tl_status tl_report_write(const tl_sequence *sequence, const char *folder, tl_report_scope scope,
+                          int jobs) {
     tl_report_source source;
     tl_status status = tl_report_source_make(sequence, &source);
     if (status != TL_OK)
         return status;
+    source.scope = scope;
     status = tl_report_write_folder(folder, &source, jobs);
     tl_report_source_free(&source);
     return status;

@@ -371,8 +371,9 @@ typedef struct tl_report_source {
     tl_report_path path;
     tl_report_plates plates;
     tl_report_timeline timeline;
+    tl_report_scope scope;
 } tl_report_source;
-/* The sequence must outlive it. TL_ERR_MEMORY. */
+/* TL_REPORT_WHOLE. The sequence must outlive it. TL_ERR_MEMORY. */
 tl_status tl_report_source_make(const tl_sequence *sequence, tl_report_source *source);
 void tl_report_source_free(tl_report_source *source);
 
@@ -382,6 +383,7 @@ void tl_report_source_free(tl_report_source *source);
  */
 typedef struct tl_report_output {
     const char *name;
+    bool table; /* part of TL_REPORT_TABLES */
     /* Of a folder: how many files, what file k is called, and whether a name could be of one. NULL
      * for a file. */
     size_t (*count)(const tl_report_source *source);
@@ -393,9 +395,16 @@ typedef struct tl_report_output {
 extern const tl_report_output tl_report_outputs[];
 extern const size_t tl_report_output_count;
 
+/* How many files of it this result has; 0: it is left out. */
+size_t tl_report_count_files(const tl_report_output *output, const tl_report_source *source);
+
 /* Those a reader opens first. */
 #define TL_REPORT_PAGE "report.html"
 #define TL_REPORT_TALK "talk.html"
+/* Those that take its place where tables alone are written. */
+#define TL_REPORT_FRAMES "frames.csv"
+#define TL_REPORT_SPOTS "spots.csv"
+#define TL_REPORT_EVERYTHING "sequence.json"
 
 tl_status tl_report_csv(const tl_sequence *sequence, tl_report_text *text);
 tl_status tl_report_series_csv(const tl_report_source *source, tl_report_text *text);

@@ -40,7 +40,8 @@ static void add_refusals(tl_report_screen *screen, const tl_sequence *sequence, 
         screen->rank = i == 0 ? TL_REPORT_MORE : TL_REPORT_SPARE;
         left -= group[i].count;
         if (i + 1 == REASONS && left > 0) {
-            tl_report_text_addf(&words, "%zu more refused: see the page", left + group[i].count);
+            tl_report_text_addf(&words, "%zu more refused: see %s", left + group[i].count,
+                                screen->tables ? TL_REPORT_FRAMES : "the page");
         } else {
             tl_report_text_addf(&words, "%zu %s", group[i].count,
                                 tl_report_words_status(group[i].status));
@@ -75,7 +76,8 @@ static void add_outliers(tl_report_screen *screen, const tl_sequence *sequence, 
             continue;
         screen->rank = named == 0 ? TL_REPORT_TELLING : TL_REPORT_MORE;
         if (named + 1 == OUTLIERS && outliers > OUTLIERS) {
-            tl_report_text_addf(&words, "%zu more left out: see the page", outliers - named);
+            tl_report_text_addf(&words, "%zu more left out: see %s", outliers - named,
+                                screen->tables ? TL_REPORT_FRAMES : "the page");
             tl_report_screen_words(screen, "", &words, 1);
             return;
         }
@@ -311,7 +313,8 @@ static void add_files(tl_report_screen *screen, const char *folder) {
     tl_report_text words = {0};
     screen->rank = TL_REPORT_KEEP;
     tl_report_screen_gap(screen);
-    add_file(screen, "Page", folder, TL_REPORT_PAGE);
+    if (!screen->tables)
+        add_file(screen, "Page", folder, TL_REPORT_PAGE);
     if (is_there(folder, TL_REPORT_TALK))
         add_file(screen, "Talk", folder, TL_REPORT_TALK);
     add_file(screen, "Folder", folder, "");
@@ -329,7 +332,9 @@ static void add_files(tl_report_screen *screen, const char *folder) {
 
 void tl_report_summary(const tl_sequence *sequence, const char *folder, bool emphasis, FILE *out) {
     const tl_report_facts facts = tl_report_facts_of(sequence);
-    tl_report_screen screen = {.emphasis = emphasis};
+    tl_report_screen screen = {.emphasis = emphasis,
+                               .tables = is_there(folder, TL_REPORT_FRAMES) &&
+                                         !is_there(folder, TL_REPORT_PAGE)};
     add_heading(&screen, sequence, &facts);
     add_pictures(&screen, sequence, &facts);
     add_times(&screen, sequence);

@@ -106,8 +106,9 @@ static void add_others(tl_report_screen *screen, const tl_sequence *sequence) {
         if (k == track->main_camera)
             continue;
         if (told++ == OTHERS) {
-            tl_report_text_addf(&words, "%zu more cameras: see the page",
-                                track->camera_count - 1 - OTHERS);
+            tl_report_text_addf(&words, "%zu more cameras: see %s",
+                                track->camera_count - 1 - OTHERS,
+                                screen->tables ? TL_REPORT_EVERYTHING : "the page");
             tl_report_screen_words(screen, "", &words, 1);
             return;
         }

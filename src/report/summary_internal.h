@@ -36,6 +36,7 @@ typedef struct tl_report_screen {
     tl_report_rank rank; /* of the parts to come */
     bool emphasis;       /* labels stand back, and what is strong stands out */
     bool strong;         /* the lines to come */
+    bool tables;         /* there is no page: more is in the tables */
 } tl_report_screen;
 
 /* The words under a label, broken into at most `max_lines` lines; frees them. */

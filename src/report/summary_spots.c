@@ -47,7 +47,8 @@ static void add_spots(tl_report_screen *screen, const tl_sequence *sequence,
         if (fits)
             tl_report_text_addf(&words, "%s%s", k > 0 ? "; " : "", tl_report_text_string(&one));
         else
-            tl_report_text_addf(&words, "; %zu more in " TL_REPORT_PAGE, spots->count - k);
+            tl_report_text_addf(&words, "; %zu more in %s", spots->count - k,
+                                screen->tables ? TL_REPORT_SPOTS : TL_REPORT_PAGE);
         words.failed = words.failed || one.failed;
         tl_report_text_free(&one);
         if (!fits)
