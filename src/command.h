@@ -49,6 +49,18 @@ enum { TL_OPTION_LONG = 1000 };
  * answered with '?' or ':'. Returns TL_EXIT_USAGE. */
 int tl_command_bad_option(int answer, char **argv);
 
+/*
+ * From here to tl_command_unguard a signal to stop (SIGINT, SIGTERM, SIGHUP) removes what was being
+ * written that was to become `folder`, says so, and ends the program by that same signal. To be
+ * called before other threads are started, and ended before the result is told.
+ */
+void tl_command_guard(const char *folder);
+void tl_command_unguard(void);
+
+/* On a terminal: one line on the standard error stream, rewritten for every step, and cleared. */
+void tl_command_show_step(const char *step);
+void tl_command_clear_step(void);
+
 /* Flush the standard output; `exit_status`, or TL_EXIT_WRITE with a message if that fails. */
 int tl_command_finish(int exit_status);
 

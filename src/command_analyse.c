@@ -311,19 +311,12 @@ static int fail_output(tl_status status, const char *folder) {
     return code;
 }
 
-/* One line on a terminal, rewritten for every step; NULL clears it. */
-static void show_step(const char *step) {
-    enum { WIDTH = 48 }; /* of the longest line */
-    fprintf(stderr, "\r%*s\r%s", WIDTH, "", step != NULL ? step : "");
-    fflush(stderr);
-}
-
 static void show_progress(void *context, size_t done, size_t total, const char *path) {
     char step[64];
     (void)context;
     (void)path;
     snprintf(step, sizeof step, "%zu of %zu pictures", done, total);
-    show_step(done < total ? step : "measured; now times, path and sunspots");
+    tl_command_show_step(done < total ? step : "measured; now times, path and sunspots");
 }
 
 /* On a terminal that can, unless the user wants none: NO_COLOR set to anything but nothing, as many
@@ -344,17 +337,21 @@ static int exit_for(const tl_sequence *sequence) {
 static int analyse(const request *r, const tl_file_list *files) {
     tl_sequence sequence = {0};
     const bool steps = r->analyse.progress != NULL;
-    tl_status status = tl_analyse(files, &r->analyse, &sequence);
+    tl_status written = TL_OK;
+    tl_command_guard(r->folder);
+    const tl_status status = tl_analyse(files, &r->analyse, &sequence);
+    if (steps && status == TL_OK)
+        tl_command_show_step("writing the page, the slides and the rest");
+    if (status == TL_OK)
+        written = tl_report_write(&sequence, r->folder, r->analyse.jobs);
+    tl_command_unguard();
     if (steps)
-        show_step(status == TL_OK ? "writing the page, the slides and the rest" : NULL);
+        tl_command_clear_step();
     if (status != TL_OK)
         return tl_command_fail_status(status, "analyse");
-    status = tl_report_write(&sequence, r->folder, r->analyse.jobs);
-    if (steps)
-        show_step(NULL);
     int exit_status = exit_for(&sequence);
-    if (status != TL_OK)
-        exit_status = fail_output(status, r->folder);
+    if (written != TL_OK)
+        exit_status = fail_output(written, r->folder);
     else if (!r->quiet)
         tl_report_summary(&sequence, r->folder, wants_emphasis(), stdout);
     tl_sequence_free(&sequence);

@@ -8,6 +8,7 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "command.h"
 
@@ -74,6 +75,18 @@ int tl_command_bad_option(int answer, char **argv) {
                            "The option %s is not known, not clear, or takes no value; see "
                            "twolimb %s --help.",
                            option, argv[0]);
+}
+
+enum { STEP_WIDTH = 48 }; /* of the longest line */
+
+void tl_command_show_step(const char *step) {
+    fprintf(stderr, "\r%*s\r%s", STEP_WIDTH, "", step);
+    fflush(stderr);
+}
+
+void tl_command_clear_step(void) {
+    if (isatty(STDERR_FILENO))
+        tl_command_show_step("");
 }
 
 int tl_command_finish(int exit_status) {

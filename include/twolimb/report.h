@@ -104,6 +104,10 @@ tl_status tl_report_write(const tl_sequence *sequence, const char *folder, int j
 /* Check before the work that `folder` can be written; same refusals. Leaves nothing behind. */
 tl_status tl_report_check(const char *folder);
 
+/* Whether the file or folder of this name in `folder` is part of a result in it: pictures that were
+ * made here are not to be measured. */
+bool tl_report_is_own(const char *folder, const char *name);
+
 /*
  * The summary for the terminal, to `out`: at most 23 lines of 80 columns, so that the prompt after
  * it leaves all of it on a screen of 24. It names those files of the result that are in `folder`.
