@@ -27,13 +27,19 @@ int tl_command_predict(int argc, char **argv);
 int tl_command_simulate(int argc, char **argv);
 
 /* Print "twolimb: " and one sentence on the standard error stream; returns `exit_status`. Control
- * characters, which a file name may hold, come out as '?'. */
+ * characters and the like, which a file name may hold, come out as '?'. */
 #if defined(__GNUC__)
 __attribute__((format(printf, 2, 3)))
 #endif
 int tl_command_fail(int exit_status, const char *format, ...);
 
-/* The same with the text of a status; `subject` (a file, an option) goes in front. */
+/* The same on the standard output, without "twolimb: ". */
+#if defined(__GNUC__)
+__attribute__((format(printf, 1, 2)))
+#endif
+void tl_command_say(const char *format, ...);
+
+/* tl_command_fail with the text of a status; `subject` (a file, an option) goes in front. */
 int tl_command_fail_status(tl_status status, const char *subject);
 
 /* Read a list of sunspots, or say what is wrong with it; TL_EXIT_FINE or the exit status. */

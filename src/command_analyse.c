@@ -17,8 +17,8 @@ static const char help[] =
     "twolimb analyse PICTURES... [options]\n"
     "\n"
     "Measures the Sun and the Moon in every picture, finds when each was really taken, and\n"
-    "writes a page, a talk, animations, plots and tables. PICTURES are JPEG files, or folders\n"
-    "of them. Nothing is needed but the pictures if the camera recorded where it was.\n"
+    "writes a page, a talk, animations, plots and tables. PICTURES are files, or folders of\n"
+    "them. Nothing is needed but the pictures if the camera recorded where it was.\n"
     "\n"
     "  -o, --output FOLDER       where the results go (twolimb-out in the current folder); an\n"
     "                            earlier result is replaced, any other folder is left alone\n"
@@ -40,10 +40,15 @@ static const char help[] =
     "  --exclude FILE            a picture that is measured and shown but takes no part in clock "
     "and\n"
     "                            path: its name, or path; as often as needed\n"
+    "  -r, --recursive           look into the folders in folders too, not through links\n"
+    "  --keep-copies             use every file; without this, of the same picture saved twice\n"
+    "                            only the better one takes part\n"
     "  --jobs N                  pictures worked on at once (one per processor)\n"
     "  --quiet                   print errors only\n"
     "  -h, --help                this text\n"
     "\n"
+    "Of a folder the files ending in jpg, jpeg, jpe, png, tif, tiff, heic, heif or hif are\n"
+    "taken, in the order of their names; what twolimb itself wrote is not.\n"
     "Times come from the table, else from EXIF, else from the file names.\n"
     "\n"
     "Exit status: 0 all pictures measured; 1 some; 2 none; 64 wrong use; 65 FILE.csv breaks its\n"
@@ -64,6 +69,7 @@ typedef struct request {
     const char *spots_path; /* or NULL */
     const char **exclude;   /* owned; has room for all arguments */
     bool quiet, help;
+    tl_file_walk walk;
     tl_analyse_options analyse;
     const char *const *pictures;
     size_t picture_count;
@@ -78,6 +84,7 @@ enum {
     OPTION_TIMES,
     OPTION_SPOTS,
     OPTION_EXCLUDE,
+    OPTION_KEEP,
     OPTION_JOBS,
     OPTION_QUIET,
 };
@@ -92,6 +99,8 @@ static const struct option long_options[] = {
     {"times", required_argument, NULL, OPTION_TIMES},
     {"spots", required_argument, NULL, OPTION_SPOTS},
     {"exclude", required_argument, NULL, OPTION_EXCLUDE},
+    {"recursive", no_argument, NULL, 'r'},
+    {"keep-copies", no_argument, NULL, OPTION_KEEP},
     {"jobs", required_argument, NULL, OPTION_JOBS},
     {"quiet", no_argument, NULL, OPTION_QUIET},
     {"help", no_argument, NULL, 'h'},
@@ -205,6 +214,12 @@ static int read_option(int option, const char *value, char **argv, request *r) {
     case OPTION_EXCLUDE:
         r->exclude[r->analyse.exclude_count++] = value;
         return TL_EXIT_FINE;
+    case 'r':
+        r->walk.recursive = true;
+        return TL_EXIT_FINE;
+    case OPTION_KEEP:
+        r->analyse.keep_copies = true;
+        return TL_EXIT_FINE;
     case OPTION_QUIET:
         r->quiet = true;
         return TL_EXIT_FINE;
@@ -219,7 +234,7 @@ static int read_option(int option, const char *value, char **argv, request *r) {
 static int read_command_line(int argc, char **argv, request *r) {
     int option;
     opterr = 0;
-    while ((option = getopt_long(argc, argv, ":o:h", long_options, NULL)) != -1) {
+    while ((option = getopt_long(argc, argv, ":o:rh", long_options, NULL)) != -1) {
         const int exit_status = read_option(option, optarg, argv, r);
         if (exit_status != TL_EXIT_FINE || r->help)
             return exit_status;
@@ -248,15 +263,25 @@ static int read_times(const char *path, tl_times **times) {
 
 static int list_pictures(const request *r, tl_file_list *files) {
     const char *bad = "";
-    const tl_status status = tl_file_list_make(r->pictures, r->picture_count, &bad, files);
+    const tl_status status =
+        tl_file_list_walk(r->pictures, r->picture_count, &r->walk, &bad, files);
+    if (status == TL_ERR_TOO_LARGE)
+        return tl_command_fail(TL_EXIT_INPUT,
+                               "%s: There are more than 200,000 files here; name the folders the "
+                               "pictures are in.",
+                               bad);
     if (status != TL_OK)
         return tl_command_fail_status(status, bad);
-    if (files->count == 0)
-        return tl_command_fail(TL_EXIT_INPUT,
-                               "%s: There are no JPEG pictures in this folder; name "
-                               "the folder the pictures are in.",
-                               r->pictures[0]);
-    return TL_EXIT_FINE;
+    if (files->count > 0)
+        return TL_EXIT_FINE;
+    const char *advice =
+        files->passed[TL_PASSED_RAW].count > 0       ? "export the raw files as JPEG"
+        : files->passed[TL_PASSED_PICTURE].count > 0 ? "save those there are as JPEG"
+        : files->passed[TL_PASSED_FOLDER].count > 0  ? "look into the folders in it with -r"
+                                                     : "name the folder the pictures are in";
+    return tl_command_fail(TL_EXIT_INPUT,
+                           "%s: There are no pictures in this folder to work on; %s.",
+                           r->pictures[0], advice);
 }
 
 static bool any_named(const char *name, const tl_file_list *files) {
@@ -329,9 +354,9 @@ static bool wants_emphasis(void) {
 
 static int exit_for(const tl_sequence *sequence) {
     const size_t measured = tl_sequence_count(sequence, TL_LIMB_MEASURED);
-    return measured == sequence->count ? TL_EXIT_FINE
-           : measured > 0              ? TL_EXIT_SOME
-                                       : TL_EXIT_NOTHING;
+    return measured + tl_sequence_copies(sequence) == sequence->count && measured > 0 ? TL_EXIT_FINE
+           : measured > 0                                                             ? TL_EXIT_SOME
+                          : TL_EXIT_NOTHING;
 }
 
 static int analyse(const request *r, const tl_file_list *files) {
@@ -359,7 +384,7 @@ static int analyse(const request *r, const tl_file_list *files) {
 }
 
 int tl_command_analyse(int argc, char **argv) {
-    request r = {.folder = "twolimb-out"};
+    request r = {.folder = "twolimb-out", .walk.is_own = tl_report_is_own};
     r.analyse.track.sky = tl_sky_options_default();
     tl_times *times = NULL;
     tl_spot_list spots = {0};

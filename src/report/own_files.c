@@ -130,5 +130,10 @@ void tl_report_remove(const char *folder) {
 }
 
 bool tl_report_is_own(const char *folder, const char *name) {
-    return own_output(name) && is_own_marker(folder);
+    char path[PATH_MAX];
+    tl_report_place place;
+    if (own_output(name))
+        return is_own_marker(folder);
+    return join(folder, name, path) && is_own_marker(path) &&
+           tl_report_look_inside(path, &place) == TL_OK;
 }

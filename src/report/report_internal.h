@@ -543,6 +543,10 @@ void tl_report_words_times(const tl_sequence *sequence, tl_report_text *text);
 void tl_report_words_stray(const tl_sequence *sequence, tl_report_text *text);
 /* " (given)" behind a value that was. */
 void tl_report_words_given_mark(bool given, tl_report_text *text);
+/* What of the folders given was not read, as part of a sentence; nothing if all was. */
+void tl_report_words_passed(const tl_sequence *sequence, tl_report_text *text);
+/* Short names of its kinds, for programs. */
+extern const char *const tl_report_passed_name[TL_PASSED_KINDS];
 size_t tl_report_excluded_count(const tl_sequence *sequence);
 /* Whether a measured picture took part in the fits: "yes", "left out", "excluded", "not timed"; ""
  * if it is not measured or nothing could be fitted. */
