@@ -144,7 +144,7 @@ static void draw(const char *name, const char *noise, const char *subsec) {
     char scene[1024], path[PATH_SIZE], out[PATH_SIZE], message[TL_SIMULATE_MESSAGE_SIZE];
     snprintf(scene, sizeof scene,
              "{\"site\": {\"lat_deg\": 62.0, \"lon_deg\": -6.8}, \"day\": \"2026-08-12\","
-             " \"defaults\": {\"width\": 1400, \"height\": 1100, \"sun_r_px\": 400,"
+             " \"defaults\": {\"width\": 1440, \"height\": 1080, \"sun_r_px\": 400,"
              " \"holding\": \"fixed\", \"quality\": 92, \"noise\": %s, %s},"
              " \"sets\": [{\"frames\": [{\"time\": \"max-1500\", \"file\": \"a1.jpg\"},"
              " {\"time\": \"max-1499\", \"file\": \"a2.jpg\"},"
