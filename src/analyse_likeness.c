@@ -1,5 +1,5 @@
 /*
- * analyse_likeness.c - whether two pictures have the same grain.
+ * analyse_likeness.c - whether two pictures have the same grain, and the Moon at the same place.
  *
  * A picture saved again keeps the noise of its one exposure, though reduced and compressed; two
  * exposures have each its own. Compression takes the finest grain first, so the light is averaged
@@ -11,6 +11,7 @@
 #include <gsl/gsl_linalg.h>
 
 #include "analyse_steps.h"
+#include "base/base_internal.h"
 #include "limb/limb_internal.h" /* the weights of red, green and blue in luminance */
 
 enum {
@@ -243,6 +244,7 @@ static void find_motion(const grey *fine, const grey *coarse, const tl_limb *lim
 }
 
 tl_likeness tl_analyse_likeness(const tl_sequence_frame *fine, const tl_sequence_frame *coarse) {
+    tl_base_quiet_libraries();
     tl_likeness likeness = {0};
     grey a = {0}, b = {0};
     if (read_grey(fine->path, &a) == TL_OK && read_grey(coarse->path, &b) == TL_OK) {

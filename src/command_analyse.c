@@ -51,6 +51,8 @@ static const char help[] =
     "taken, in the order of their names; what twolimb itself wrote is not.\n"
     "Times come from the table, else from EXIF, else from the file names.\n"
     "\n"
+    "Stopped with Ctrl-C it leaves nothing half-made, and an earlier result as it was.\n"
+    "\n"
     "Exit status: 0 all pictures measured; 1 some; 2 none; 64 wrong use; 65 FILE.csv breaks its\n"
     "rules; 66 an input is missing, or a folder without pictures; 71 no memory; 73 the output\n"
     "cannot be created; 74 it cannot be written to its end.\n"
