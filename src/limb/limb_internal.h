@@ -35,36 +35,47 @@ typedef enum tl_plane_kind {
 } tl_plane_kind;
 enum { TL_PLANE_MEASURABLE = TL_PLANE_BLUE + 1 };
 
-/* A rectangle of the picture, possibly reduced. */
-typedef struct tl_cutout {
-    tl_image image; /* owned; tl_limb_cutout_free */
-    double scale;   /* picture px per cut-out px, >= 1 */
-    double x0, y0;  /* picture position of the cut-out's pixel (0, 0) centre */
-} tl_cutout;
-
 /*
- * Cut [x0, x1] x [y0, y1] (picture px, clamped) out of the picture and reduce it by the whole
- * number `factor` by averaging (from 3 on, over every second row). A reduced pixel's centre is the
- * mean of the picture pixels averaged.
+ * One plane of a picture as linear light, 0..1: a copy made from a cut-out, or a view of a part of
+ * the picture itself, of which only what is asked for is worked out.
  */
-tl_status tl_limb_cut(const tl_image *image, double x0, double y0, double x1, double y1, int factor,
-                      tl_cutout *cutout);
-void tl_limb_cutout_free(tl_cutout *cutout);
-
-/* One plane of a cut-out as linear light, 0..1; scale and place are the cut-out's. */
 typedef struct tl_plane {
     int width, height;
-    double scale, x0, y0;
-    float *value;           /* owned; tl_limb_plane_free */
-    unsigned char *clipped; /* owned; 1 where a colour that the plane is made of is clipped */
+    double scale, x0, y0; /* picture px per pixel, and picture position of the first one's centre */
+    float *value;         /* copy: owned, tl_limb_plane_free; view: NULL */
+    unsigned char *clipped; /* copy: owned; 1 where a colour that the plane is made of is clipped */
+    const uint8_t *code;    /* view of coded values: the first pixel's, or that of one colour */
+    const uint16_t *sample; /* view of light */
+    size_t row, step;       /* view: from one row, and one pixel, to the next */
+    bool mixed;             /* view: of all three colours */
+    float table[3][256];    /* view of coded values: light of the plane by code */
+    float weight[3];        /* view of light */
+    int clipped_from[3];    /* view of coded values: the least code that counts as clipped */
 } tl_plane;
+/* A copy of a whole cut-out; scale and place are the cut-out's. */
 tl_status tl_limb_plane_make(const tl_cutout *cutout, tl_plane_kind kind, tl_plane *plane);
 void tl_limb_plane_free(tl_plane *plane);
-/* Value at a plane position by Catmull-Rom interpolation; the caller keeps 2 px off the border. */
-double tl_limb_plane_cubic(const tl_plane *plane, double x, double y);
+/* A view of [x0, x1] x [y0, y1] (pixels held, clamped), one of the measurable planes; lives no
+ * longer than the image. Positions are in pixels held. */
+tl_plane tl_limb_plane_view(const tl_image *image, tl_plane_kind kind, double x0, double y0,
+                            double x1, double y1);
+/* Value of a pixel. */
+static inline double tl_limb_plane_value(const tl_plane *p, int x, int y) {
+    if (p->value != NULL)
+        return (double)p->value[(size_t)y * (size_t)p->width + (size_t)x];
+    const size_t at = (size_t)y * p->row + (size_t)x * p->step;
+    if (p->code != NULL) {
+        const uint8_t *c = p->code + at;
+        return p->mixed ? (double)(p->table[0][c[0]] + p->table[1][c[1]] + p->table[2][c[2]])
+                        : (double)p->table[0][c[0]];
+    }
+    const uint16_t *s = p->sample + at;
+    return p->mixed ? (double)(p->weight[0] * s[0] + p->weight[1] * s[1] + p->weight[2] * s[2])
+                    : (double)(p->weight[0] * s[0]);
+}
 /* Value at a plane position by linear interpolation, the border repeated outside. */
 double tl_limb_plane_linear(const tl_plane *plane, double x, double y);
-/* Is the pixel nearest to a plane position clipped? False outside. */
+/* Is the pixel nearest to a plane position clipped, in a view? False outside. */
 bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y);
 /* The brightest place, a mean of 2 x 2 px, so that a hot pixel does not count. */
 double tl_limb_plane_brightest(const tl_plane *plane);
@@ -75,7 +86,7 @@ double tl_limb_plane_brightest(const tl_plane *plane);
 /* Luminance of linear sRGB primaries: IEC 61966-2-1 / ITU-R BT.709. */
 extern const double tl_limb_luma[3];
 
-/* Sorts `value`; 0 of none. */
+/* Brings `value` into another order; 0 of none. */
 double tl_limb_median(double *value, size_t count);
 
 /* Smallest edge spread taken for true, px: a pixel's own is 1 / sqrt(12). */
@@ -226,6 +237,7 @@ typedef struct tl_hypothesis {
                               the outlines about them, at least one px of the plane */
     int rivals;            /* other discs as large and about as bright: a collage, or a multiple
                               exposure (then less than a diameter away) */
+    bool grey;             /* the picture has no colours worth measuring apart */
     bool dark_centre;      /* a bright ring round a dark disc: total phase */
     tl_plane_kind plane;   /* where the Sun stands out best */
     double backed_sun, backed_moon; /* share of the visible limb that shows an edge, 0..1 */
@@ -249,12 +261,17 @@ typedef struct tl_darkening {
 /* Light at rho solar radii from the disc's centre (there 1; rho > 1: as at the limb), and its
  * slope d/d rho, which is cut off close to the limb. */
 double tl_limb_darkening(const tl_darkening *darkening, double rho, double *slope);
-/* The solar limb blurred, tabulated along the normal. */
-enum { TL_SPREAD_STEPS = 133 };
+/* The solar limb blurred, and a plain step, tabulated along the normal as cubic pieces. */
+enum { TL_SPREAD_STEPS = 133, TL_SPREAD_DEEP = 193, TL_SPREAD_PLAIN = 129 };
 typedef struct tl_spread {
     tl_darkening darkening;
     double radius_px, blur_px;
-    double value[TL_SPREAD_STEPS], slope[TL_SPREAD_STEPS], bend[TL_SPREAD_STEPS];
+    double from_px, per_px;           /* the limb's pieces: inner end, steps per px */
+    double piece[TL_SPREAD_STEPS][4]; /* light: powers of the place within the step */
+    double bend[TL_SPREAD_STEPS];     /* at the steps */
+    double deep_per_px;               /* deeper, from the centre outwards, there is no blur */
+    double deep[TL_SPREAD_DEEP][4];   /* light */
+    double plain[TL_SPREAD_PLAIN][4]; /* share of a plain step's light, over blurs */
 } tl_spread;
 typedef struct tl_spread_at {
     double value, slope, bend; /* light (1: the disc's centre) and its derivatives per px */
@@ -264,6 +281,41 @@ void tl_limb_spread_make(const tl_darkening *darkening, double radius_px, double
 /* `outside_px` < 0: within the limb. Good to 3e-4 of the central light up
  * to a blur of a 70th of the radius. */
 tl_spread_at tl_limb_spread_at(const tl_spread *spread, double outside_px);
+/* The same without the bend: what is asked for at every pixel of a limb. */
+static inline double tl_limb_spread_light(const tl_spread *s, double outside_px, double *slope) {
+    double u = (outside_px - s->from_px) * s->per_px, per_px = s->per_px;
+    const double(*table)[4] = s->piece;
+    if (u >= TL_SPREAD_STEPS - 1) {
+        *slope = 0;
+        return 0;
+    }
+    if (u < 0) {
+        u = (outside_px + s->radius_px) * s->deep_per_px;
+        u = u > 0 ? u < TL_SPREAD_DEEP - 1 ? u : TL_SPREAD_DEEP - 1 : 0;
+        table = s->deep;
+        per_px = s->deep_per_px;
+    }
+    const int i = (int)u;
+    const double t = u - i, *c = table[i];
+    *slope = (c[1] + t * (2 * c[2] + 3 * t * c[3])) * per_px;
+    return c[0] + t * (c[1] + t * (c[2] + t * c[3]));
+}
+/* Share of a plain step's light `z` blurs outside it, and its fall there per blur (the Gaussian).
+ */
+#define TL_SPREAD_PLAIN_END 6.0
+static inline double tl_limb_spread_plain(const tl_spread *s, double z, double *bell) {
+    const double per_blur = (TL_SPREAD_PLAIN - 1) / (2 * TL_SPREAD_PLAIN_END);
+    const double u = (z + TL_SPREAD_PLAIN_END) * per_blur;
+    *bell = 0;
+    if (u <= 0)
+        return 1;
+    if (u >= TL_SPREAD_PLAIN - 1)
+        return 0;
+    const int i = (int)u;
+    const double t = u - i, *c = s->plain[i];
+    *bell = -(c[1] + t * (2 * c[2] + 3 * t * c[3])) * per_blur;
+    return c[0] + t * (c[1] + t * (c[2] + t * c[3]));
+}
 
 /* Edge points of both limbs in order along each limb (Sun first), and what was seen there. */
 typedef struct tl_edge_set {
@@ -283,7 +335,9 @@ typedef struct tl_edge_search {
     double half_width_px; /* how far to look either side of the circle */
     double filter_px;     /* Gaussian sigma of the derivative filter */
     double cusp_px;       /* keep this far from the other limb */
+    int normals;          /* round a limb, at most TL_EDGE_NORMALS_MAX */
 } tl_edge_search;
+enum { TL_EDGE_NORMALS_MAX = 600 };
 /*
  * The steepest places along the normals: a first look, good to a few tenths of a blur. `plane` must
  * not be reduced (scale 1). Circles in the round picture, px; moon->r == 0: none.
@@ -300,6 +354,7 @@ typedef struct tl_edge_model {
     tl_spread spread;
     double power;                  /* of the darkening, for the next turn */
     double cusp_px;                /* keep this far from the other limb */
+    bool rough;                    /* a part of the pixels will do: it is measured again */
     double noise_sky, noise_light; /* variance of a pixel: the first + the second * its light, where
                                       1 is the disc's centre */
 } tl_edge_model;
@@ -317,6 +372,9 @@ tl_status tl_limb_strip_measure(const tl_plane *plane, const tl_circle *sun, con
  * the Moon 0: Sun only) and its flattening. TL_ERR_TOO_FEW, TL_ERR_NO_FIT: limb untouched.
  */
 tl_status tl_limb_fit(tl_limb *limb, const tl_limb_prior *prior);
+/* The same for circles that will be measured again: circles, residuals and arcs alone, no almanac's
+ * ratio, no errors. */
+tl_status tl_limb_fit_circles(tl_limb *limb, const tl_limb_prior *shape);
 
 /* Accept or refuse: sets limb->status and limb->reason. */
 void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge_set *set,
