@@ -108,7 +108,7 @@ static bool is_same_picture(const tl_sequence_frame *fine, const tl_sequence_fra
     return likeness.grain > (same_size ? GRAIN_SAME_SIZE : GRAIN_OTHER_SIZE) &&
            likeness.moved_known &&
            likeness.moved_px + MOVED_SIGMAS * likeness.moved_sigma_px <
-               SECOND_SR * coarse->limb.circle[TL_SUN_R];
+               SECOND_SR * likeness.sun_r_px;
 }
 
 /* A picture, and the size of its file in bytes. */

@@ -35,30 +35,51 @@ enum { PIXELS_LEAST = 100 };
 /* A curve like sRGB's over its whole range, to make noise alike at all brightnesses. */
 #define CODING (1.0 / 2.2)
 
-/* Luminance of a picture, coded, 0..255. */
+/* Luminance of a picture as it is held in memory, coded, 0..255, and its circles in those pixels.
+ */
 typedef struct grey {
     int width, height;
     float *light; /* owned */
+    double whole; /* width of the whole file in these pixels */
+    tl_limb limb; /* borrows what it points to */
 } grey;
 
-static tl_status read_grey(const char *path, grey *g) {
+static double luma_at(const tl_image *image, int x, int y) {
+    if (image->channels == 1)
+        return tl_image_light(image, x, y, 0);
+    double sum = 0.0;
+    for (int c = 0; c < 3; c++)
+        sum += tl_limb_luma[c] * tl_image_light(image, x, y, c);
+    return sum;
+}
+
+static tl_limb limb_in(const tl_image *image, const tl_limb *limb) {
+    const double scale = tl_image_scale(image);
+    tl_limb held = *limb;
+    for (int k = 0; k < TL_LIMB_PARAMS; k++)
+        held.circle[k] = k == TL_SUN_X || k == TL_MOON_X
+                             ? tl_image_from_file(image, image->left, limb->circle[k])
+                         : k == TL_SUN_Y || k == TL_MOON_Y
+                             ? tl_image_from_file(image, image->top, limb->circle[k])
+                             : limb->circle[k] / scale;
+    held.blur_px = limb->blur_px / scale;
+    return held;
+}
+
+static tl_status read_grey(const tl_sequence_frame *frame, grey *g) {
     tl_image image = {0};
     tl_frame_info info;
-    tl_status status = tl_frame_read(path, &image, &info);
+    tl_status status = tl_frame_read(frame->path, &image, &info);
     if (status != TL_OK)
         return status;
-    const size_t count = (size_t)image.width * (size_t)image.height;
-    float *light = malloc(count * sizeof *light);
-    for (size_t i = 0; light != NULL && i < count; i++) {
-        const uint16_t *at = image.sample + (size_t)image.channels * i;
-        const double luma =
-            image.channels == 1
-                ? at[0]
-                : tl_limb_luma[0] * at[0] + tl_limb_luma[1] * at[1] + tl_limb_luma[2] * at[2];
-        light[i] = (float)(255.0 * pow(luma / 65535.0, CODING));
-    }
+    float *light = malloc((size_t)image.width * (size_t)image.height * sizeof *light);
+    for (int y = 0; light != NULL && y < image.height; y++)
+        for (int x = 0; x < image.width; x++)
+            light[(size_t)y * (size_t)image.width + (size_t)x] =
+                (float)(255.0 * pow(luma_at(&image, x, y) / 65535.0, CODING));
     if (light != NULL)
-        *g = (grey){image.width, image.height, light};
+        *g = (grey){image.width, image.height, light, frame->width / tl_image_scale(&image),
+                    limb_in(&image, &frame->limb)};
     tl_image_free(&image);
     return light != NULL ? TL_OK : TL_ERR_MEMORY;
 }
@@ -89,9 +110,9 @@ static bool on_disc(const tl_limb *limb, double x, double y) {
             hypot(x - c[TL_MOON_X], y - c[TL_MOON_Y]) > c[TL_MOON_R] + margin);
 }
 
-static bool fill_cells(const grey *fine, const grey *coarse, const tl_limb *limb, int size,
-                       bool all, cells *made) {
-    const double scale = (double)fine->width / coarse->width;
+static bool fill_cells(const grey *fine, const grey *coarse, int size, bool all, cells *made) {
+    const tl_limb *limb = &coarse->limb;
+    const double scale = fine->whole / coarse->whole;
     const int reach = (int)(limb->circle[TL_SUN_R] / size) + 1;
     const int side = 2 * reach + 1, count = side * side;
     const int left = (int)floor(limb->circle[TL_SUN_X] / size) - reach;
@@ -225,37 +246,38 @@ static bool solve(const normal *n, double *moved_px, double *sigma_px) {
     return isfinite(*moved_px) && isfinite(*sigma_px);
 }
 
-static void find_motion(const grey *fine, const grey *coarse, const tl_limb *limb,
-                        tl_likeness *likeness) {
+static void find_motion(const grey *fine, const grey *coarse, tl_likeness *likeness) {
     cells c = {0};
     normal n = {0};
-    if (!fill_cells(fine, coarse, limb, 1, true, &c))
+    if (!fill_cells(fine, coarse, 1, true, &c))
         return;
     for (int y = 1; y + 1 < c.side; y++)
         for (int x = 1; x + 1 < c.side; x++) {
             double out_x, out_y;
-            const int which = limb_near(limb, c.left + x, c.top + y, &out_x, &out_y);
+            const int which = limb_near(&coarse->limb, c.left + x, c.top + y, &out_x, &out_y);
             if (which >= 0)
                 add_pixel(&n, c.fine + y * c.side + x, c.side, c.coarse[y * c.side + x], which,
                           out_x, out_y);
         }
     free(c.fine);
     likeness->moved_known = solve(&n, &likeness->moved_px, &likeness->moved_sigma_px);
+    likeness->sun_r_px = coarse->limb.circle[TL_SUN_R];
 }
 
-tl_likeness tl_analyse_likeness(const tl_sequence_frame *fine, const tl_sequence_frame *coarse) {
+tl_likeness tl_analyse_likeness(const tl_sequence_frame *one, const tl_sequence_frame *other) {
     tl_base_quiet_libraries();
     tl_likeness likeness = {0};
     grey a = {0}, b = {0};
-    if (read_grey(fine->path, &a) == TL_OK && read_grey(coarse->path, &b) == TL_OK) {
+    if (read_grey(one, &a) == TL_OK && read_grey(other, &b) == TL_OK) {
+        const grey *fine = a.whole >= b.whole ? &a : &b, *coarse = fine == &a ? &b : &a;
         for (int size = CELL_SMALL; size <= CELL_LARGE; size *= 2) {
             cells c = {0};
-            if (fill_cells(&a, &b, &coarse->limb, size, false, &c))
+            if (fill_cells(fine, coarse, size, false, &c))
                 correlate(&c, &likeness);
             free(c.fine);
         }
         if (coarse->limb.status == TL_LIMB_MEASURED)
-            find_motion(&a, &b, &coarse->limb, &likeness);
+            find_motion(fine, coarse, &likeness);
     }
     free(a.light);
     free(b.light);

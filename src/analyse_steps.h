@@ -39,10 +39,11 @@ typedef struct tl_likeness {
     bool known;   /* there is enough of the disc to look at */
     double grain; /* correlation of their noise, 0..1; 0 also where it is within its error of 0 */
     bool moved_known;
-    double moved_px, moved_sigma_px; /* the Moon against the Sun, px of the coarser one */
+    double moved_px, moved_sigma_px; /* the Moon against the Sun, px of the coarser one as held */
+    double sun_r_px;                 /* in the same px */
 } tl_likeness;
-/* Reads both again; `fine` is the one with more pixels. */
-tl_likeness tl_analyse_likeness(const tl_sequence_frame *fine, const tl_sequence_frame *coarse);
+/* Reads both again. */
+tl_likeness tl_analyse_likeness(const tl_sequence_frame *one, const tl_sequence_frame *other);
 
 /*
  * Which camera took which file, by make, model and serial number, and the list of cameras. Files
