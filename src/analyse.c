@@ -19,11 +19,23 @@ typedef struct work {
     size_t done;
 } work;
 
+static void count_done(work *w, const char *path) {
+    pthread_mutex_lock(&w->lock);
+    w->done++;
+    if (w->options->progress != NULL)
+        w->options->progress(w->options->progress_context, w->done, w->sequence->count, path);
+    pthread_mutex_unlock(&w->lock);
+}
+
 /* One picture: pixels to circles. Its pixels are gone again afterwards. */
 static void measure(void *context, size_t i) {
     work *w = context;
     tl_sequence_frame *frame = &w->sequence->frame[i];
     tl_image image = {0};
+    if (frame->is_copy) {
+        count_done(w, frame->path);
+        return;
+    }
     tl_status status = tl_frame_read(frame->path, &image, &frame->info);
     tl_analyse_camera_time(w->options->times, frame);
     const tl_limb_prior prior = tl_analyse_first_prior(&w->options->track, frame);
@@ -39,13 +51,7 @@ static void measure(void *context, size_t i) {
     frame->width = frame->info.width;
     frame->height = frame->info.height;
     tl_image_free(&image);
-
-    pthread_mutex_lock(&w->lock);
-    w->done++;
-    if (w->options->progress != NULL)
-        w->options->progress(w->options->progress_context, w->done, w->sequence->count,
-                             frame->path);
-    pthread_mutex_unlock(&w->lock);
+    count_done(w, frame->path);
 }
 
 tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *options,
@@ -54,6 +60,8 @@ tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *option
     tl_status status = tl_analyse_frames(files, &s);
     if (status == TL_OK)
         status = tl_analyse_given(options, &s);
+    if (status == TL_OK && !options->keep_copies)
+        status = tl_analyse_same_bytes(options->times, options->jobs, &s);
     if (status != TL_OK) {
         tl_sequence_free(&s);
         return status;
@@ -62,7 +70,10 @@ tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *option
     work w = {.options = options, .sequence = &s, .lock = PTHREAD_MUTEX_INITIALIZER};
     tl_parallel(s.count, options->jobs, measure, &w);
 
-    status = tl_analyse_cameras(&s);
+    if (!options->keep_copies)
+        status = tl_analyse_same_picture(&s);
+    if (status == TL_OK)
+        status = tl_analyse_cameras(&s);
     if (status == TL_OK && s.options.site.source == TL_SITE_NONE && !s.options.find_site)
         status = tl_analyse_site(&s, &s.options.site);
     if (status == TL_OK)

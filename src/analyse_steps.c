@@ -42,6 +42,16 @@ tl_status tl_analyse_frames(const tl_file_list *files, tl_sequence *sequence) {
             return TL_ERR_MEMORY;
         }
     }
+    for (int kind = 0; kind < TL_PASSED_KINDS; kind++) {
+        const tl_passed *passed = &files->passed[kind];
+        if (passed->count == 0)
+            continue;
+        sequence->passed[kind] = (tl_passed){passed->count, strdup(passed->first)};
+        if (sequence->passed[kind].first == NULL) {
+            tl_sequence_free(sequence);
+            return TL_ERR_MEMORY;
+        }
+    }
     return TL_OK;
 }
 

@@ -30,6 +30,24 @@ void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame);
 tl_limb_prior tl_analyse_first_prior(const tl_track_options *options,
                                      const tl_sequence_frame *frame);
 
+/* Mark the files that have the same bytes as another one as its copies. TL_ERR_MEMORY. */
+tl_status tl_analyse_same_bytes(const tl_times *times, int jobs, tl_sequence *sequence);
+
+/* The same for pictures that were saved again, and fill the rows of all copies; after all pictures
+ * are measured. TL_ERR_MEMORY. */
+tl_status tl_analyse_same_picture(tl_sequence *sequence);
+
+/* What two pictures, whose Suns are at the same place, have in common in their grain. */
+typedef struct tl_likeness {
+    bool known;   /* there is enough of the disc to look at */
+    double grain; /* correlation of their noise, 0..1; 0 also where it is within its error of 0 */
+    bool moved_known;
+    double moved_px, moved_sigma_px; /* the Moon against the Sun, px of the coarser one as held */
+    double sun_r_px;                 /* in the same px */
+} tl_likeness;
+/* Reads both again. */
+tl_likeness tl_analyse_likeness(const tl_sequence_frame *one, const tl_sequence_frame *other);
+
 /*
  * Which camera took which file, by make, model and serial number, and the list of cameras. Files
  * without them are of the one named camera whose file names begin like theirs, else of one group

@@ -29,13 +29,19 @@ int tl_command_predict(int argc, char **argv);
 int tl_command_simulate(int argc, char **argv);
 
 /* Print "twolimb: " and one sentence on the standard error stream; returns `exit_status`. Control
- * characters, which a file name may hold, come out as '?'. */
+ * characters and the like, which a file name may hold, come out as '?'. */
 #if defined(__GNUC__)
 __attribute__((format(printf, 2, 3)))
 #endif
 int tl_command_fail(int exit_status, const char *format, ...);
 
-/* The same with the text of a status; `subject` (a file, an option) goes in front. */
+/* The same on the standard output, without "twolimb: ". */
+#if defined(__GNUC__)
+__attribute__((format(printf, 1, 2)))
+#endif
+void tl_command_say(const char *format, ...);
+
+/* tl_command_fail with the text of a status; `subject` (a file, an option) goes in front. */
 int tl_command_fail_status(tl_status status, const char *subject);
 
 /* Read a list of sunspots, or say what is wrong with it; TL_EXIT_FINE or the exit status. */
@@ -52,13 +58,24 @@ enum { TL_OPTION_LONG = 1000 };
 int tl_command_bad_option(int answer, char **argv);
 
 /* Between these two nothing that a library writes to the standard error stream is seen, only what
- * goes to `terminal`. Without a way to do so all stays as it is. */
-typedef struct tl_hush {
-    int kept; /* the stream's own descriptor, below 0: none */
-    FILE *terminal;
-} tl_hush;
-void tl_command_hush(tl_hush *hush);
-void tl_command_unhush(tl_hush *hush);
+ * goes to tl_command_terminal(). Without a way to do so all stays as it is. */
+void tl_command_hush(void);
+void tl_command_unhush(void);
+/* Where our own words to the user go: the standard error stream, or the copy of it while it leads
+ * nowhere. */
+FILE *tl_command_terminal(void);
+
+/*
+ * From here to tl_command_unguard a signal to stop (SIGINT, SIGTERM, SIGHUP) removes what was being
+ * written that was to become `folder`, says so, and ends the program by that same signal. To be
+ * called before other threads are started, and ended before the result is told.
+ */
+void tl_command_guard(const char *folder);
+void tl_command_unguard(void);
+
+/* On a terminal: one line on the standard error stream, rewritten for every step, and cleared. */
+void tl_command_show_step(const char *step);
+void tl_command_clear_step(void);
 
 /* Flush the standard output; `exit_status`, or TL_EXIT_WRITE with a message if that fails. */
 int tl_command_finish(int exit_status);

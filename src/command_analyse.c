@@ -41,13 +41,20 @@ static const char help[] =
     "  --exclude FILE            a picture that is measured and shown but takes no part in clock "
     "and\n"
     "                            path: its name, or path; as often as needed\n"
+    "  -r, --recursive           look into the folders in folders too, not through links\n"
+    "  --keep-copies             use every file; without this, of the same picture saved twice\n"
+    "                            only the better one takes part\n"
     "  --jobs N                  pictures worked on at once (one per processor)\n"
     "  --tables-only             write no pages, plots and pictures: only series.csv, frames.csv,\n"
     "                            spots.csv and sequence.json\n"
     "  --quiet                   print errors only\n"
     "  -h, --help                this text\n"
     "\n"
+    "Of a folder the files ending in jpg, jpeg, jpe, png, tif, tiff, heic, heif or hif are\n"
+    "taken, in the order of their names; what twolimb itself wrote is not.\n"
     "Times come from the table, else from EXIF, else from the file names.\n"
+    "\n"
+    "Stopped with Ctrl-C it leaves nothing half-made, and an earlier result as it was.\n"
     "\n"
     "Exit status: 0 all pictures measured; 1 some; 2 none; 64 wrong use; 65 FILE.csv breaks its\n"
     "rules; 66 an input is missing, or a folder without pictures; 71 no memory; 73 the output\n"
@@ -68,6 +75,7 @@ typedef struct request {
     const char **exclude;   /* owned; has room for all arguments */
     tl_report_scope scope;
     bool quiet, help;
+    tl_file_walk walk;
     tl_analyse_options analyse;
     const char *const *pictures;
     size_t picture_count;
@@ -82,6 +90,7 @@ enum {
     OPTION_TIMES,
     OPTION_SPOTS,
     OPTION_EXCLUDE,
+    OPTION_KEEP,
     OPTION_JOBS,
     OPTION_TABLES_ONLY,
     OPTION_QUIET,
@@ -97,6 +106,8 @@ static const struct option long_options[] = {
     {"times", required_argument, NULL, OPTION_TIMES},
     {"spots", required_argument, NULL, OPTION_SPOTS},
     {"exclude", required_argument, NULL, OPTION_EXCLUDE},
+    {"recursive", no_argument, NULL, 'r'},
+    {"keep-copies", no_argument, NULL, OPTION_KEEP},
     {"jobs", required_argument, NULL, OPTION_JOBS},
     {"tables-only", no_argument, NULL, OPTION_TABLES_ONLY},
     {"quiet", no_argument, NULL, OPTION_QUIET},
@@ -214,6 +225,12 @@ static int read_option(int option, const char *value, char **argv, request *r) {
     case OPTION_TABLES_ONLY:
         r->scope = TL_REPORT_TABLES;
         return TL_EXIT_FINE;
+    case 'r':
+        r->walk.recursive = true;
+        return TL_EXIT_FINE;
+    case OPTION_KEEP:
+        r->analyse.keep_copies = true;
+        return TL_EXIT_FINE;
     case OPTION_QUIET:
         r->quiet = true;
         return TL_EXIT_FINE;
@@ -228,7 +245,7 @@ static int read_option(int option, const char *value, char **argv, request *r) {
 static int read_command_line(int argc, char **argv, request *r) {
     int option;
     opterr = 0;
-    while ((option = getopt_long(argc, argv, ":o:h", long_options, NULL)) != -1) {
+    while ((option = getopt_long(argc, argv, ":o:rh", long_options, NULL)) != -1) {
         const int exit_status = read_option(option, optarg, argv, r);
         if (exit_status != TL_EXIT_FINE || r->help)
             return exit_status;
@@ -257,15 +274,25 @@ static int read_times(const char *path, tl_times **times) {
 
 static int list_pictures(const request *r, tl_file_list *files) {
     const char *bad = "";
-    const tl_status status = tl_file_list_make(r->pictures, r->picture_count, &bad, files);
+    const tl_status status =
+        tl_file_list_walk(r->pictures, r->picture_count, &r->walk, &bad, files);
+    if (status == TL_ERR_TOO_LARGE)
+        return tl_command_fail(TL_EXIT_INPUT,
+                               "%s: There are more than 200,000 files here; name the folders the "
+                               "pictures are in.",
+                               bad);
     if (status != TL_OK)
         return tl_command_fail_status(status, bad);
-    if (files->count == 0)
-        return tl_command_fail(TL_EXIT_INPUT,
-                               "%s: There are no JPEG pictures in this folder; name "
-                               "the folder the pictures are in.",
-                               r->pictures[0]);
-    return TL_EXIT_FINE;
+    if (files->count > 0)
+        return TL_EXIT_FINE;
+    const char *advice =
+        files->passed[TL_PASSED_RAW].count > 0       ? "export the raw files as JPEG"
+        : files->passed[TL_PASSED_PICTURE].count > 0 ? "save those there are as JPEG"
+        : files->passed[TL_PASSED_FOLDER].count > 0  ? "look into the folders in it with -r"
+                                                     : "name the folder the pictures are in";
+    return tl_command_fail(TL_EXIT_INPUT,
+                           "%s: There are no pictures in this folder to work on; %s.",
+                           r->pictures[0], advice);
 }
 
 static bool any_named(const char *name, const tl_file_list *files) {
@@ -320,19 +347,12 @@ static int fail_output(tl_status status, const char *folder) {
     return code;
 }
 
-/* One line on a terminal, rewritten for every step; NULL clears it. */
-static void show_step(FILE *terminal, const char *step) {
-    enum { WIDTH = 48 }; /* of the longest line */
-    fprintf(terminal, "\r%*s\r%s", WIDTH, "", step != NULL ? step : "");
-    fflush(terminal);
-}
-
 static void show_progress(void *context, size_t done, size_t total, const char *path) {
     char step[64];
-    const tl_hush *hush = context;
+    (void)context;
     (void)path;
     snprintf(step, sizeof step, "%zu of %zu pictures", done, total);
-    show_step(hush->terminal, done < total ? step : "measured; now times, path and sunspots");
+    tl_command_show_step(done < total ? step : "measured; now times, path and sunspots");
 }
 
 /* On a terminal that can, unless the user wants none: NO_COLOR set to anything but nothing, as many
@@ -345,33 +365,33 @@ static bool wants_emphasis(void) {
 
 static int exit_for(const tl_sequence *sequence) {
     const size_t measured = tl_sequence_count(sequence, TL_LIMB_MEASURED);
-    return measured == sequence->count ? TL_EXIT_FINE
-           : measured > 0              ? TL_EXIT_SOME
-                                       : TL_EXIT_NOTHING;
+    return measured + tl_sequence_copies(sequence) == sequence->count && measured > 0 ? TL_EXIT_FINE
+           : measured > 0                                                             ? TL_EXIT_SOME
+                          : TL_EXIT_NOTHING;
 }
 
 static int analyse(const request *r, const tl_file_list *files) {
     tl_sequence sequence = {0};
-    tl_analyse_options options = r->analyse;
-    const bool steps = options.progress != NULL;
-    tl_hush hush;
-    options.progress_context = &hush;
-    tl_command_hush(&hush);
-    tl_status status = tl_analyse(files, &options, &sequence);
-    tl_command_unhush(&hush);
+    const bool steps = r->analyse.progress != NULL;
+    tl_status written = TL_OK;
+    tl_command_guard(r->folder);
+    tl_command_hush();
+    const tl_status status = tl_analyse(files, &r->analyse, &sequence);
+    tl_command_unhush();
+    if (steps && status == TL_OK)
+        tl_command_show_step(r->scope == TL_REPORT_TABLES
+                                 ? "writing the tables"
+                                 : "writing the page, the slides and the rest");
+    if (status == TL_OK)
+        written = tl_report_write(&sequence, r->folder, r->scope, r->analyse.jobs);
+    tl_command_unguard();
     if (steps)
-        show_step(stderr, status != TL_OK ? NULL
-                          : r->scope == TL_REPORT_TABLES
-                              ? "writing the tables"
-                              : "writing the page, the slides and the rest");
+        tl_command_clear_step();
     if (status != TL_OK)
         return tl_command_fail_status(status, "analyse");
-    status = tl_report_write(&sequence, r->folder, r->scope, r->analyse.jobs);
-    if (steps)
-        show_step(stderr, NULL);
     int exit_status = exit_for(&sequence);
-    if (status != TL_OK)
-        exit_status = fail_output(status, r->folder);
+    if (written != TL_OK)
+        exit_status = fail_output(written, r->folder);
     else if (!r->quiet)
         tl_report_summary(&sequence, r->folder, wants_emphasis(), stdout);
     tl_sequence_free(&sequence);
@@ -379,7 +399,7 @@ static int analyse(const request *r, const tl_file_list *files) {
 }
 
 int tl_command_analyse(int argc, char **argv) {
-    request r = {.folder = "twolimb-out"};
+    request r = {.folder = "twolimb-out", .walk.is_own = tl_report_is_own};
     r.analyse.track.sky = tl_sky_options_default();
     tl_times *times = NULL;
     tl_spot_list spots = {0};

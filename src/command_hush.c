@@ -28,8 +28,17 @@ static void keep_reports(int descriptor) {
 }
 #endif
 
-void tl_command_hush(tl_hush *hush) {
-    *hush = (tl_hush){.kept = -1, .terminal = stderr};
+/* The stream's own descriptor, below 0: not hushed; and the stream to it. */
+static struct {
+    int kept;
+    FILE *terminal;
+} hush = {.kept = -1};
+
+FILE *tl_command_terminal(void) {
+    return hush.kept >= 0 ? hush.terminal : stderr;
+}
+
+void tl_command_hush(void) {
     const int nowhere = open("/dev/null", O_WRONLY);
     const int kept = nowhere >= 0 ? dup(STDERR_FILENO) : -1;
     FILE *terminal = kept >= 0 ? fdopen(kept, "w") : NULL;
@@ -37,7 +46,8 @@ void tl_command_hush(tl_hush *hush) {
         fflush(stderr);
         dup2(nowhere, STDERR_FILENO);
         keep_reports(kept);
-        *hush = (tl_hush){kept, terminal};
+        hush.terminal = terminal;
+        hush.kept = kept;
     } else if (kept >= 0) {
         close(kept);
     }
@@ -45,12 +55,13 @@ void tl_command_hush(tl_hush *hush) {
         close(nowhere);
 }
 
-void tl_command_unhush(tl_hush *hush) {
-    if (hush->kept < 0)
+void tl_command_unhush(void) {
+    if (hush.kept < 0)
         return;
     fflush(stderr);
-    dup2(hush->kept, STDERR_FILENO);
+    fflush(hush.terminal);
+    dup2(hush.kept, STDERR_FILENO);
     keep_reports(STDERR_FILENO);
-    fclose(hush->terminal);
-    *hush = (tl_hush){.kept = -1, .terminal = stderr};
+    fclose(hush.terminal);
+    hush.kept = -1;
 }

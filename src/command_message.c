@@ -1,30 +1,43 @@
 /*
  * command_message.c - errors and exit statuses, the same way in every command.
  */
-#include <ctype.h>
 #include <errno.h>
 #include <getopt.h>
 #include <limits.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "command.h"
+#include "report/report_internal.h" /* the words of a terminal */
 
 /* Long enough for a sentence and a path; what is longer is cut. */
 enum { MESSAGE_SIZE = 5000 };
 
-int tl_command_fail(int exit_status, const char *format, ...) {
+/* One line in which nothing steers the terminal, whatever is in a name. */
+static void print_plain(FILE *to, const char *before, const char *format, va_list arguments) {
     char message[MESSAGE_SIZE];
+    tl_report_text plain = {0};
+    vsnprintf(message, sizeof message, format, arguments);
+    tl_report_add_terminal(&plain, message);
+    fprintf(to, "%s%s\n", before, tl_report_text_string(&plain));
+    tl_report_text_free(&plain);
+}
+
+int tl_command_fail(int exit_status, const char *format, ...) {
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(message, sizeof message, format, arguments);
+    print_plain(tl_command_terminal(), "twolimb: ", format, arguments);
     va_end(arguments);
-    for (char *c = message; *c != '\0'; c++)
-        if (iscntrl((unsigned char)*c))
-            *c = '?';
-    fprintf(stderr, "twolimb: %s\n", message);
     return exit_status;
+}
+
+void tl_command_say(const char *format, ...) {
+    va_list arguments;
+    va_start(arguments, format);
+    print_plain(stdout, "", format, arguments);
+    va_end(arguments);
 }
 
 int tl_command_exit(tl_status status) {
@@ -78,6 +91,18 @@ int tl_command_bad_option(int answer, char **argv) {
                            "The option %s is not known, not clear, or takes no value; see "
                            "twolimb %s --help.",
                            option, argv[0]);
+}
+
+enum { STEP_WIDTH = 48 }; /* of the longest line */
+
+void tl_command_show_step(const char *step) {
+    fprintf(tl_command_terminal(), "\r%*s\r%s", STEP_WIDTH, "", step);
+    fflush(tl_command_terminal());
+}
+
+void tl_command_clear_step(void) {
+    if (isatty(fileno(tl_command_terminal())))
+        tl_command_show_step("");
 }
 
 int tl_command_finish(int exit_status) {

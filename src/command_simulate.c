@@ -48,9 +48,11 @@ int tl_command_simulate(int argc, char **argv) {
                                               "twolimb simulate SCENE OUT.");
     const char *out = argv[optind + 1];
     char message[TL_SIMULATE_MESSAGE_SIZE];
-    tl_status status = tl_simulate(argv[optind], out, message);
+    tl_command_guard(out);
+    const tl_status status = tl_simulate(argv[optind], out, message);
+    tl_command_unguard();
     if (status != TL_OK)
         return tl_command_fail(exit_status(status), "%s", message);
-    printf("The pictures, truth.csv, truth_spots.csv and truth.json are in %s.\n", out);
+    tl_command_say("The pictures, truth.csv, truth_spots.csv and truth.json are in %s.", out);
     return tl_command_finish(TL_EXIT_FINE);
 }

@@ -1,6 +1,7 @@
 /*
  * main.c - the command line: which command.
  */
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -41,6 +42,8 @@ int main(int argc, char **argv) {
         return TL_EXIT_USAGE;
     }
     const char *name = argv[1];
+    /* A limit on the size of files (ulimit -f) is then an error of writing like any other. */
+    signal(SIGXFSZ, SIG_IGN);
     for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++)
         if (strcmp(name, commands[i].name) == 0)
             return commands[i].run(argc - 1, argv + 1);

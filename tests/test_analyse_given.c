@@ -62,7 +62,7 @@ static tl_sequence analyse(const tl_analyse_options *options, size_t keep) {
     scratch_path(&folder, "all", path);
     assert_int_equal(tl_file_list_make(&argument, 1, &bad, &files), TL_OK);
     assert_int_equal(files.count, FRAMES);
-    const tl_file_list kept = {files.path, keep};
+    const tl_file_list kept = {.path = files.path, .count = keep};
     assert_int_equal(tl_analyse(&kept, options, &s), TL_OK);
     tl_file_list_free(&files);
     return s;

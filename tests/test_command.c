@@ -192,9 +192,9 @@ static void help_is_there_and_warns(void **state) {
 
 static void help_lists_every_option(void **state) {
     (void)state;
-    static const char *const option[] = {"-o",        "--site",   "--zone",  "--date",
-                                         "--holding", "--mirror", "--times", "--spots",
-                                         "--exclude", "--jobs",   "--quiet"};
+    static const char *const option[] = {
+        "-o",      "--site",    "--zone", "--date",  "--holding", "--mirror",    "--times",
+        "--spots", "--exclude", "--jobs", "--quiet", "-r,",       "--recursive", "--keep-copies"};
     assert_int_equal(run("analyse --help"), 0);
     for (size_t i = 0; i < sizeof option / sizeof option[0]; i++)
         assert_non_null(strstr(output, option[i]));
@@ -256,7 +256,7 @@ static void missing_inputs_are_named(void **state) {
     expect_refusal("analyse nowhere.jpg", 66, "nowhere.jpg");
     expect_refusal("analyse grey nowhere", 66, "nowhere");
     expect_refusal("analyse empty", 66, "empty");
-    expect_refusal("analyse words", 66, "no JPEG pictures");
+    expect_refusal("analyse words", 66, "no pictures");
     expect_refusal("analyse grey --times nowhere.csv", 66, "nowhere.csv");
     expect_refusal("analyse grey --times=bad.csv", 65, "bad.csv: line 2");
     expect_refusal("analyse grey --times grey/none.jpg", 65, "empty");

@@ -32,7 +32,7 @@ static bool repeat(tl_file_list *files, size_t count) {
     if (!path)
         return false;
     tl_file_list_free(files);
-    *files = (tl_file_list){path, count};
+    *files = (tl_file_list){.path = path, .count = count};
     return true;
 }
 
@@ -77,7 +77,7 @@ int main(int argc, char **argv) {
     if (tl_file_list_make(&argument, 1, &bad, &files) != TL_OK || files.count == 0 ||
         (argc > 5 && !repeat(&files, (size_t)atol(argv[5]))))
         return 1;
-    tl_analyse_options options = {0};
+    tl_analyse_options options = {.keep_copies = true};
     options.track.site = (tl_site){.lat_rad = atof(argv[2]) * TL_DEG,
                                    .lon_rad = atof(argv[3]) * TL_DEG,
                                    .source = TL_SITE_GIVEN};

@@ -15,7 +15,8 @@ typedef struct tl_analyse_options {
     /* Pictures to be left out of the track, as tl_analyse_names understands them. */
     const char *const *exclude;
     size_t exclude_count;
-    int jobs; /* threads; 0: one per processor */
+    bool keep_copies; /* use all files, also those that are the same picture as another one */
+    int jobs;         /* threads; 0: one per processor */
     /* Called after each frame, from any thread but never twice at once; may be NULL. */
     void (*progress)(void *context, size_t done, size_t total, const char *path);
     void *progress_context;
@@ -28,7 +29,9 @@ typedef struct tl_analyse_options {
 bool tl_analyse_names(const char *name, const char *path);
 
 /*
- * Read, measure and time the pictures. One bad file never stops the others: it
+ * Read, measure and time the pictures. Of files that are the same picture one is used, unless
+ * copies are kept: the one with a time, with more pixels, with more EXIF, less compressed; the rows
+ * of the others say of which they are copies. One bad file never stops the others: it
  * gets a row with its reason, also one for which memory ran out. TL_ERR_MEMORY, when the series
  * itself cannot be held, is the only failure.
  */

@@ -131,4 +131,12 @@ double tl_obscuration(double separation_sr, double ratio);
  */
 void tl_parallel(size_t count, int threads, void (*job)(void *context, size_t i), void *context);
 
+/*
+ * Give up what this process is writing that was to become `folder`: nothing of it is put in place
+ * any more, and what there is of it is removed. For a program that is told to stop; from any
+ * thread, while another one writes. What was at `folder` before stays, or, at the last moment,
+ * what is new is there whole.
+ */
+void tl_draft_abandon(const char *folder);
+
 #endif

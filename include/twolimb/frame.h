@@ -156,18 +156,49 @@ bool tl_times_find(const tl_times *times, const char *name, tl_camera_time *time
 const char *tl_times_name(const tl_times *times, size_t i);
 void tl_times_free(tl_times *times);
 
+/* What is in a folder and is not read. */
+typedef enum tl_passed_kind {
+    TL_PASSED_RAW,     /* raw files that have no picture beside them */
+    TL_PASSED_PICTURE, /* pictures of kinds that are not read */
+    TL_PASSED_FILM,
+    TL_PASSED_OTHER,
+    TL_PASSED_FOLDER, /* folders in it that were not looked into */
+    TL_PASSED_CLOSED, /* folders in it that could not be, or that lie too deep */
+    TL_PASSED_KINDS
+} tl_passed_kind;
+
+typedef struct tl_passed {
+    size_t count;
+    char *first; /* owned; path of the first one by name; NULL if there is none */
+} tl_passed;
+
 /*
  * The files of a list of files and folders: a folder stands for the pictures in
- * it (by their ending: jpg, jpeg, jpe; other files, hidden ones and folders in it
- * are passed over); a file named itself is always taken. In order of path, numbers
- * by value (IMG_9 before IMG_10); no file twice, also not through a link. The list
- * may be empty.
+ * it, by their ending: jpg, jpeg, jpe, png, tif, tiff, heic, heif, hif. Passed over
+ * without a word are hidden files, files that go with a picture (of its name but
+ * for the ending, or of its name and a further ending) and side files by their
+ * ending (xmp, json, txt and the like); what else is passed over is counted. A
+ * file named itself is always taken, also if it cannot be read. In order of path,
+ * numbers by value (IMG_9 before IMG_10); no file twice, also not through a link.
+ * The list may be empty.
  */
 typedef struct tl_file_list {
     char **path; /* owned; free with tl_file_list_free */
     size_t count;
+    tl_passed passed[TL_PASSED_KINDS];
 } tl_file_list;
-/* On TL_ERR_OPEN `*bad` is the entry of `arguments` that is not there or unreadable. */
+
+typedef struct tl_file_walk {
+    bool recursive; /* folders in folders too, not through links, up to 32 deep */
+    /* Whether this entry of a folder was made by the caller and is no input; may be NULL. */
+    bool (*is_own)(const char *folder, const char *name);
+} tl_file_walk;
+
+/* On TL_ERR_OPEN `*bad` is the entry of `arguments` that is not there, or a folder that cannot be
+ * looked into; on TL_ERR_TOO_LARGE the one by which there were more than 200,000 files. */
+tl_status tl_file_list_walk(const char *const *arguments, size_t count, const tl_file_walk *how,
+                            const char **bad, tl_file_list *list);
+/* The same with neither. */
 tl_status tl_file_list_make(const char *const *arguments, size_t count, const char **bad,
                             tl_file_list *list);
 void tl_file_list_free(tl_file_list *list);

@@ -43,8 +43,10 @@ typedef struct tl_sequence_frame {
     tl_spot_marks marks; /* dark marks on the disc */
     tl_preview preview;  /* the Sun and its surroundings; size 0 if none */
     tl_detail detail[TL_DETAILS];
-    size_t camera; /* in the list of the sequence; TL_CAMERAS_MAX: of one beyond its end */
-    bool excluded; /* by the user: measured and shown, but no part of the track */
+    size_t camera;  /* in the list of the sequence; TL_CAMERAS_MAX: of one beyond its end */
+    bool excluded;  /* by the user: measured and shown, but no part of the track */
+    bool is_copy;   /* the same picture as another one, which is used; its status is unusable */
+    size_t copy_of; /* that other frame; valid if is_copy */
 } tl_sequence_frame;
 
 /*
@@ -82,13 +84,16 @@ typedef struct tl_sequence {
     tl_spots spots;
     tl_closeup *closeup; /* owned; by spot, covering before uncovering, in order of time */
     size_t closeup_count;
-    char *spots_name;         /* owned; base name of the list of spots given, or NULL */
-    char *times_name;         /* owned; base name of the table of times given, or NULL */
-    size_t times_stray_count; /* rows of it that name none of the pictures */
-    char *times_stray;        /* owned; the name in the first of them, or NULL */
+    char *spots_name;                  /* owned; base name of the list of spots given, or NULL */
+    char *times_name;                  /* owned; base name of the table of times given, or NULL */
+    size_t times_stray_count;          /* rows of it that name none of the pictures */
+    char *times_stray;                 /* owned; the name in the first of them, or NULL */
+    tl_passed passed[TL_PASSED_KINDS]; /* owned; what of the folders given was not read */
 } tl_sequence;
 void tl_sequence_free(tl_sequence *sequence);
 
+/* How many frames are copies of others, which are used. */
+size_t tl_sequence_copies(const tl_sequence *sequence);
 /* How many frames have this status. */
 size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status);
 
@@ -112,6 +117,10 @@ tl_status tl_report_write(const tl_sequence *sequence, const char *folder, tl_re
 
 /* Check before the work that `folder` can be written; same refusals. Leaves nothing behind. */
 tl_status tl_report_check(const char *folder);
+
+/* Whether the file or folder of this name in `folder` is a result, or part of one that `folder` is:
+ * pictures that were made here are not to be measured. */
+bool tl_report_is_own(const char *folder, const char *name);
 
 /*
  * The summary for the terminal, to `out`: at most 23 lines of 80 columns, so that the prompt after

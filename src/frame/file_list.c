@@ -1,26 +1,16 @@
 /*
  * file_list.c - files and folders to the sorted list of picture files.
  */
-#include <dirent.h>
+#include <libgen.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
-#include "frame/frame_internal.h"
+#include "frame/files.h"
 
-/* A path and the file behind it. */
-typedef struct found {
-    char *path; /* owned */
-    dev_t device;
-    ino_t inode;
-} found;
-
-typedef struct pile {
-    found *item; /* owned */
-    size_t count, room;
-} pile;
+/* More than any observer takes, and than fits the memory that is allowed for a run: a whole disk
+ * was named by mistake. Our own choice. */
+enum { FILES_MAX = 200000 };
 
 static bool is_digit(char c) {
     return c >= '0' && c <= '9';
@@ -51,97 +41,79 @@ static int compare_names(const char *a, const char *b) {
 }
 
 static int by_path(const void *one, const void *other) {
-    const found *a = one, *b = other;
+    const tl_found *a = one, *b = other;
     const int order = compare_names(a->path, b->path);
     return order != 0 ? order : strcmp(a->path, b->path);
 }
 
 static int by_file(const void *one, const void *other) {
-    const found *a = one, *b = other;
+    const tl_found *a = one, *b = other;
     if (a->device != b->device)
         return a->device < b->device ? -1 : 1;
     if (a->inode != b->inode)
         return a->inode < b->inode ? -1 : 1;
+    if (a->passed != b->passed)
+        return a->passed < b->passed ? -1 : 1;
     return by_path(one, other);
 }
 
-static bool is_picture_name(const char *name) {
-    const char *point = strrchr(name, '.');
-    return point != NULL && (strcasecmp(point, ".jpg") == 0 || strcasecmp(point, ".jpeg") == 0 ||
-                             strcasecmp(point, ".jpe") == 0);
-}
-
-/* Takes `path` over, also when it fails. */
-static tl_status add(pile *p, char *path, const struct stat *about) {
-    if (path != NULL && p->count == p->room) {
+tl_status tl_pile_add(tl_pile *p, char *path, const struct stat *about, int passed) {
+    tl_status status = path == NULL            ? TL_ERR_MEMORY
+                       : p->count == FILES_MAX ? TL_ERR_TOO_LARGE
+                                               : TL_OK;
+    if (status == TL_OK && p->count == p->room) {
         const size_t room = p->room > 0 ? 2 * p->room : 64;
-        found *grown = realloc(p->item, room * sizeof *grown);
-        if (grown != NULL) {
+        tl_found *grown = realloc(p->item, room * sizeof *grown);
+        if (grown == NULL) {
+            status = TL_ERR_MEMORY;
+        } else {
             p->item = grown;
             p->room = room;
         }
     }
-    if (path == NULL || p->count == p->room) {
+    if (status == TL_OK)
+        p->item[p->count++] = (tl_found){path, about->st_dev, about->st_ino, passed};
+    else
         free(path);
-        return TL_ERR_MEMORY;
-    }
-    p->item[p->count++] = (found){path, about->st_dev, about->st_ino};
-    return TL_OK;
+    return status;
 }
 
-static char *join(const char *folder, const char *name) {
+char *tl_frame_path_join(const char *folder, const char *name) {
     const size_t length = strlen(folder);
     const char *slash = length > 0 && folder[length - 1] == '/' ? "" : "/";
     const size_t size = length + strlen(slash) + strlen(name) + 1;
     char *path = malloc(size);
-    if (path != NULL) {
-        strcpy(path, folder);
-        strcat(path, slash);
-        strcat(path, name);
-    }
+    if (path != NULL)
+        snprintf(path, size, "%s%s%s", folder, slash, name);
     return path;
 }
 
-/* The pictures in a folder; not those in folders within it, nor hidden ones. */
-static tl_status add_folder(pile *p, const char *folder) {
-    DIR *directory = opendir(folder);
-    if (directory == NULL)
-        return TL_ERR_OPEN;
-    tl_status status = TL_OK;
-    const struct dirent *entry;
-    while (status == TL_OK && (entry = readdir(directory)) != NULL) {
-        if (entry->d_name[0] == '.' || !is_picture_name(entry->d_name))
-            continue;
-        char *path = join(folder, entry->d_name);
-        struct stat about;
-        if (path == NULL)
-            status = TL_ERR_MEMORY;
-        else if (stat(path, &about) == 0 && S_ISREG(about.st_mode))
-            status = add(p, path, &about);
-        else
-            free(path);
-    }
-    closedir(directory);
-    return status;
+/* A folder named itself, of which the caller knows that it is no input. */
+static bool is_own(const char *folder, const tl_file_walk *how) {
+    char *parent = strdup(folder), *name = strdup(folder);
+    const bool own = how->is_own != NULL && parent != NULL && name != NULL &&
+                     how->is_own(dirname(parent), basename(name));
+    free(parent);
+    free(name);
+    return own;
 }
 
-static tl_status add_argument(pile *p, const char *argument) {
+/* What is named itself is taken; if it cannot be read its row says so. */
+static tl_status add_argument(tl_pile *p, const char *argument, const tl_file_walk *how) {
     struct stat about;
-    if (stat(argument, &about) != 0)
+    if (stat(argument, &about) != 0 && lstat(argument, &about) != 0)
         return TL_ERR_OPEN;
-    if (S_ISDIR(about.st_mode))
-        return add_folder(p, argument);
-    if (!S_ISREG(about.st_mode) || access(argument, R_OK) != 0)
-        return TL_ERR_OPEN;
-    return add(p, strdup(argument), &about);
+    if (!S_ISDIR(about.st_mode))
+        return tl_pile_add(p, strdup(argument), &about, TL_FOUND_PICTURE);
+    return is_own(argument, how) ? TL_OK : tl_frame_walk(p, argument, how);
 }
 
-/* Keep one path, the first by name, of each file. */
-static void drop_doubles(pile *p) {
+/* Keep one path of each file: of a picture, if it was found as one, and the first by name. */
+static void drop_doubles(tl_pile *p) {
     qsort(p->item, p->count, sizeof *p->item, by_file);
     size_t kept = 0;
     for (size_t i = 0; i < p->count; i++) {
-        const found *last = kept > 0 ? &p->item[kept - 1] : NULL;
+        const tl_found *last = kept > 0 ? &p->item[kept - 1] : NULL;
         if (last != NULL && last->device == p->item[i].device && last->inode == p->item[i].inode)
             free(p->item[i].path);
         else
@@ -150,23 +122,31 @@ static void drop_doubles(pile *p) {
     p->count = kept;
 }
 
-static tl_status hand_over(pile *p, tl_file_list *list) {
-    char **path = malloc((p->count > 0 ? p->count : 1) * sizeof *path);
-    if (path == NULL)
+/* Pictures to the list, of what was passed over the number and the first name. */
+static tl_status hand_over(tl_pile *p, tl_file_list *list) {
+    tl_file_list made = {.path = malloc((p->count > 0 ? p->count : 1) * sizeof *made.path)};
+    if (made.path == NULL)
         return TL_ERR_MEMORY;
-    for (size_t i = 0; i < p->count; i++)
-        path[i] = p->item[i].path;
-    *list = (tl_file_list){path, p->count};
-    p->count = 0;
+    for (size_t i = 0; i < p->count; i++) {
+        tl_found *found = &p->item[i];
+        char **place = found->passed == TL_FOUND_PICTURE         ? &made.path[made.count++]
+                       : made.passed[found->passed].count++ == 0 ? &made.passed[found->passed].first
+                                                                 : NULL;
+        if (place != NULL) {
+            *place = found->path;
+            found->path = NULL;
+        }
+    }
+    *list = made;
     return TL_OK;
 }
 
-tl_status tl_file_list_make(const char *const *arguments, size_t count, const char **bad,
-                            tl_file_list *list) {
-    pile p = {0};
+tl_status tl_file_list_walk(const char *const *arguments, size_t count, const tl_file_walk *how,
+                            const char **bad, tl_file_list *list) {
+    tl_pile p = {0};
     tl_status status = TL_OK;
     for (size_t i = 0; i < count && status == TL_OK; i++) {
-        status = add_argument(&p, arguments[i]);
+        status = add_argument(&p, arguments[i], how);
         if (status != TL_OK)
             *bad = arguments[i];
     }
@@ -182,9 +162,16 @@ tl_status tl_file_list_make(const char *const *arguments, size_t count, const ch
     return status;
 }
 
+tl_status tl_file_list_make(const char *const *arguments, size_t count, const char **bad,
+                            tl_file_list *list) {
+    return tl_file_list_walk(arguments, count, &(tl_file_walk){0}, bad, list);
+}
+
 void tl_file_list_free(tl_file_list *list) {
     for (size_t i = 0; i < list->count; i++)
         free(list->path[i]);
     free(list->path);
+    for (int kind = 0; kind < TL_PASSED_KINDS; kind++)
+        free(list->passed[kind].first);
     *list = (tl_file_list){0};
 }

@@ -195,7 +195,7 @@ size_t tl_report_refusals(const tl_sequence *sequence, size_t max, tl_report_gro
     size_t filled = 0;
     for (size_t i = 0; i < sequence->count; i++) {
         const tl_limb *limb = &sequence->frame[i].limb;
-        if (limb->status == TL_LIMB_MEASURED)
+        if (limb->status == TL_LIMB_MEASURED || sequence->frame[i].is_copy)
             continue;
         const size_t count = count_alike(sequence, i);
         size_t place = filled;

@@ -39,7 +39,8 @@ tl_report_row tl_report_row_of(const tl_sequence *sequence, size_t i) {
 /* Column number `index`, from 0 on; NULL beyond the last. */
 static const tl_report_field *column(size_t index) {
     static const tl_report_field *const run[] = {tl_report_fields_first, tl_report_fields_more,
-                                                 tl_report_fields_single, tl_report_fields_spots};
+                                                 tl_report_fields_single, tl_report_fields_spots,
+                                                 tl_report_fields_copy};
     for (size_t k = 0; k < sizeof run / sizeof *run; k++)
         for (const tl_report_field *f = run[k]; f->name; f++)
             if (index-- == 0)

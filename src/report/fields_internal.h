@@ -42,6 +42,7 @@ extern const tl_report_field tl_report_fields_first[];  /* fields_first.c: the p
 extern const tl_report_field tl_report_fields_more[];   /* fields_more.c */
 extern const tl_report_field tl_report_fields_single[]; /* fields_single.c */
 extern const tl_report_field tl_report_fields_spots[];  /* fields_spots.c */
+extern const tl_report_field tl_report_fields_copy[];   /* fields_copy.c */
 
 /* Number columns return NAN for "not known". */
 double tl_report_known_if(bool known, double value);

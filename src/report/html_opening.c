@@ -41,7 +41,8 @@ static void add_refusals(const tl_report_page *page) {
     const size_t groups = tl_report_refusals(page->sequence, REASONS, group);
     if (groups == 0)
         return;
-    size_t left = page->sequence->count - page->facts->with_status[TL_LIMB_MEASURED];
+    size_t left = page->sequence->count - page->facts->with_status[TL_LIMB_MEASURED] -
+                  tl_sequence_copies(page->sequence);
     tl_report_text_add(page->html, "<h3>Not measured</h3>\n<ul>\n");
     for (size_t i = 0; i < groups; i++) {
         tl_report_text_addf(page->html, "<li>%zu picture%s %s", group[i].count,
@@ -58,6 +59,22 @@ static void add_refusals(const tl_report_page *page) {
         tl_report_text_addf(page->html, "<li>%zu more for other reasons: see the pictures</li>\n",
                             left);
     tl_report_text_add(page->html, "</ul>\n");
+}
+
+/* What was found beside the pictures, and twice. */
+static void add_copies_and_passed(const tl_report_page *page) {
+    const size_t copies = tl_sequence_copies(page->sequence);
+    tl_report_text words = {0}, passed = {0};
+    if (copies > 0)
+        tl_report_text_addf(&words,
+                            "%zu picture%s of another here, saved again; the better one of "
+                            "each is used. ",
+                            copies, copies == 1 ? " is a copy" : "s are copies");
+    tl_report_words_passed(page->sequence, &passed);
+    if (passed.length > 0)
+        tl_report_text_addf(&words, "In the folders were %s.", tl_report_text_string(&passed));
+    tl_report_text_free(&passed);
+    tl_report_html_paragraph(page, "", &words);
 }
 
 static void add_outliers(const tl_report_page *page) {
@@ -125,6 +142,7 @@ void tl_report_html_opening(const tl_report_page *page) {
     tl_report_words_sides(page->sequence, &words);
     tl_report_html_paragraph(page, "", &words);
     add_refusals(page);
+    add_copies_and_passed(page);
     add_outliers(page);
     tl_report_html_list(page, "Notes, and what to do", advice);
     tl_report_html_given(page);

@@ -33,7 +33,21 @@ static void add_counts(tl_report_writer *w, cJSON *root, const tl_sequence *sequ
         tl_report_json_number(w, object, tl_limb_status_name((tl_limb_status)status), true,
                               (double)count, 0);
     }
+    tl_report_json_number(w, object, "copies", true, (double)tl_sequence_copies(sequence), 0);
     tl_report_json_number(w, object, "used_for_path", true, (double)sequence->track.used_count, 0);
+}
+
+static void add_passed(tl_report_writer *w, cJSON *root, const tl_sequence *sequence) {
+    cJSON *list = tl_report_json_array(w, root, "passed_over");
+    for (int kind = 0; kind < TL_PASSED_KINDS; kind++) {
+        const tl_passed *passed = &sequence->passed[kind];
+        if (passed->count == 0)
+            continue;
+        cJSON *object = tl_report_json_entry(w, list);
+        tl_report_json_string(w, object, "kind", tl_report_passed_name[kind]);
+        tl_report_json_number(w, object, "count", true, (double)passed->count, 0);
+        tl_report_json_string(w, object, "first", passed->first);
+    }
 }
 
 static void add_site(tl_report_writer *w, cJSON *root, const tl_site *site) {
@@ -155,6 +169,7 @@ static cJSON *make_tree(tl_report_writer *w, const tl_sequence *sequence) {
     add_options(w, root, &sequence->options);
     tl_report_json_given(w, root, sequence);
     add_counts(w, root, sequence);
+    add_passed(w, root, sequence);
     tl_report_json_string(w, root, "note", track->note[0] ? track->note : NULL);
     add_site(w, root, &sequence->options.site);
     tl_report_json_places(w, root, track);

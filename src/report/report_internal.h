@@ -11,7 +11,7 @@
 
 #include "twolimb/report.h"
 
-/* Names the maker in sequence.json; folder.c knows an earlier result by it. */
+/* Names the maker in sequence.json; own_files.c knows an earlier result by it. */
 #define TL_REPORT_PROGRAM "twolimb"
 
 /* Up to this scatter of the turn a shared turn measures directions; beyond it a hand was at work,
@@ -552,12 +552,28 @@ void tl_report_words_times(const tl_sequence *sequence, tl_report_text *text);
 void tl_report_words_stray(const tl_sequence *sequence, tl_report_text *text);
 /* " (given)" behind a value that was. */
 void tl_report_words_given_mark(bool given, tl_report_text *text);
+/* What of the folders given was not read, as part of a sentence; nothing if all was. */
+void tl_report_words_passed(const tl_sequence *sequence, tl_report_text *text);
+/* Short names of its kinds, for programs. */
+extern const char *const tl_report_passed_name[TL_PASSED_KINDS];
 size_t tl_report_excluded_count(const tl_sequence *sequence);
 /* Whether a measured picture took part in the fits: "yes", "left out", "excluded", "not timed"; ""
  * if it is not measured or nothing could be fitted. */
 const char *tl_report_used(const tl_sequence *sequence, size_t i);
 /* That there are more cameras than can be told apart; nothing otherwise. */
 void tl_report_words_unlisted(const tl_sequence *sequence, tl_report_text *text);
+
+/* ---- own_files.c: what is ours in a folder, and may be replaced ----------------------------- */
+
+typedef enum tl_report_place {
+    TL_REPORT_ABSENT,
+    TL_REPORT_EMPTY,
+    TL_REPORT_EARLIER /* holds an earlier result, and nothing else */
+} tl_report_place;
+/* TL_ERR_ARGUMENT: it is no folder, or holds anything else. TL_ERR_WRITE: it cannot be read. */
+tl_status tl_report_look_inside(const char *folder, tl_report_place *place);
+/* Remove a result of ours: only files of ours, so a folder with anything else stays. */
+void tl_report_remove(const char *folder);
 
 /* ---- folder.c: whole or not at all --------------------------------------------------------- */
 

@@ -22,9 +22,18 @@ void tl_sequence_free(tl_sequence *sequence) {
     free(sequence->spots_name);
     free(sequence->times_name);
     free(sequence->times_stray);
+    for (int kind = 0; kind < TL_PASSED_KINDS; kind++)
+        free(sequence->passed[kind].first);
     tl_spots_free(&sequence->spots);
     tl_track_free(&sequence->track);
     *sequence = (tl_sequence){0};
+}
+
+size_t tl_sequence_copies(const tl_sequence *sequence) {
+    size_t count = 0;
+    for (size_t i = 0; i < sequence->count; i++)
+        count += sequence->frame[i].is_copy;
+    return count;
 }
 
 size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status) {

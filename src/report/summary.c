@@ -116,6 +116,13 @@ static void add_sides(tl_report_screen *screen, const tl_sequence *sequence) {
     tl_report_screen_words(screen, "Undated", &words, 2);
 }
 
+static void add_passed(tl_report_screen *screen, const tl_sequence *sequence) {
+    tl_report_text words = {0};
+    tl_report_words_passed(sequence, &words);
+    screen->rank = TL_REPORT_MORE;
+    tl_report_screen_words(screen, "", &words, 2);
+}
+
 static void add_pictures(tl_report_screen *screen, const tl_sequence *sequence,
                          const tl_report_facts *facts) {
     const size_t measured = facts->with_status[TL_LIMB_MEASURED];
@@ -125,11 +132,16 @@ static void add_pictures(tl_report_screen *screen, const tl_sequence *sequence,
     tl_report_text_addf(&words, "%zu, of them %zu measured", sequence->count, measured);
     if (tl_report_excluded_count(sequence) > 0)
         tl_report_text_addf(&words, ", %zu excluded (given)", tl_report_excluded_count(sequence));
+    if (tl_sequence_copies(sequence) > 0)
+        tl_report_text_addf(&words, ", %zu %s", tl_sequence_copies(sequence),
+                            tl_sequence_copies(sequence) == 1 ? "a copy of another"
+                                                              : "copies of others");
     if (sequence->track.camera_count > 1)
         tl_report_text_addf(&words, "; %zu cameras", sequence->track.camera_count);
     tl_report_screen_words(screen, "Pictures", &words, 1);
-    add_refusals(screen, sequence, sequence->count - measured);
+    add_refusals(screen, sequence, sequence->count - measured - tl_sequence_copies(sequence));
     add_cut_short(screen, sequence);
+    add_passed(screen, sequence);
     add_outliers(screen, sequence, facts->outliers);
     add_sides(screen, sequence);
 }

@@ -48,7 +48,8 @@ static const char *plural(size_t count) {
 
 void tl_report_words_caught(const tl_sequence *sequence, const tl_report_facts *facts,
                             tl_report_text *text) {
-    const size_t count = sequence->count, measured = facts->with_status[TL_LIMB_MEASURED];
+    const size_t count = sequence->count - tl_sequence_copies(sequence);
+    const size_t measured = facts->with_status[TL_LIMB_MEASURED];
     const double day_s = floor(facts->first_camera_s / TL_DAY_S) * TL_DAY_S;
     if (count == 0) {
         tl_report_text_add(text, "There were no pictures.");

@@ -161,25 +161,24 @@ static tl_status draw_all(const tl_simulate_scene *scene, tl_simulate_place *pla
 tl_status tl_simulate(const char *scene_path, const char *out,
                       char message[TL_SIMULATE_MESSAGE_SIZE]) {
     tl_simulate_scene scene;
-    char *folder = NULL;
+    tl_draft draft;
     message[0] = '\0';
     tl_status status = tl_simulate_scene_read(scene_path, message, &scene);
     if (status != TL_OK)
         return status;
     tl_simulate_place *place = calloc(scene.frame_count, sizeof *place);
-    status = place != NULL ? tl_simulate_folder_begin(out, &folder) : TL_ERR_MEMORY;
+    status = place != NULL ? tl_simulate_folder_begin(out, &draft) : TL_ERR_MEMORY;
     if (status == TL_ERR_ARGUMENT)
         snprintf(message, TL_SIMULATE_MESSAGE_SIZE,
                  "%.120s: there is something already; name a new folder.", out);
     else if (status != TL_OK)
         explain(status, out, message);
     if (status == TL_OK) {
-        status = draw_all(&scene, place, folder, message);
-        tl_status ended = tl_simulate_folder_end(folder, out, status == TL_OK);
+        status = draw_all(&scene, place, draft.path, message);
+        tl_status ended = tl_simulate_folder_end(&draft, status == TL_OK);
         if (status == TL_OK && ended != TL_OK)
             status = explain(ended, out, message);
     }
-    free(folder);
     free(place);
     tl_simulate_scene_free(&scene);
     return status;

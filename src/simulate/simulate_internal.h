@@ -17,6 +17,7 @@
 #include <gsl/gsl_rng.h>
 #include <stdint.h>
 
+#include "base/draft.h"
 #include "twolimb/simulate.h"
 
 enum { TL_SIMULATE_CHANNELS = 3, TL_SIMULATE_NAME_SIZE = 64, TL_SIMULATE_LIST_MAX = 8 };
@@ -645,11 +646,10 @@ tl_status tl_simulate_copy_make(const tl_simulate_settings *settings, const unsi
 tl_status tl_simulate_file_write(const char *folder, const char *name, const void *bytes,
                                  size_t size);
 
-/* A new folder beside `out`, to be put in its place when all is written. `out` must not exist,
- * or be empty: TL_ERR_ARGUMENT. The caller frees `*folder` with free. */
-tl_status tl_simulate_folder_begin(const char *out, char **folder);
+/* A draft of `out`, which must not exist, or be empty: TL_ERR_ARGUMENT. */
+tl_status tl_simulate_folder_begin(const char *out, tl_draft *draft);
 /* Put it in place (keep) or remove it with all that was written. */
-tl_status tl_simulate_folder_end(const char *folder, const char *out, bool keep);
+tl_status tl_simulate_folder_end(const tl_draft *draft, bool keep);
 
 /* truth.csv, truth_spots.csv and truth.json. `at_max`: the sky at maximum. */
 tl_status tl_simulate_truth_write(const tl_simulate_scene *scene,
