@@ -117,6 +117,28 @@ $(BUILD)/tests/test_report_gif: LDLIBS += -Wl,--wrap=malloc,--wrap=calloc,--wrap
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(LIB)
 	$(CC) $(SANITIZE) -o $@ $(filter %.o,$^) $(LIB) $(LDLIBS) -lcmocka
 
+# Fuzzing: the library and one program a format, with the fuzzer of clang (tests/fuzz).
+SECONDS = 60
+FUZZ_SRC = $(wildcard tests/fuzz/fuzz_*.c)
+FUZZERS = $(patsubst tests/fuzz/%.c,$(BUILD)/%,$(FUZZ_SRC))
+
+.PHONY: fuzz fuzz-run
+fuzz: ## feed broken files to every reader, SECONDS=n each (60)
+	@.ci/setup
+	@.ci/setup .ci/packages-fuzz
+	@$(MAKE) --no-print-directory BUILD=$(BUILD)/fuzz CC="$(FUZZ_CC)" OPT='-O2 -g -fno-omit-frame-pointer' \
+	    SANITIZE='-fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all' \
+	    NUMERIC=-fno-sanitize-coverage=trace-cmp fuzz-run
+FUZZ_CC = clang
+fuzz-run: $(FUZZERS)
+	@TWOLIMB_BUILD=$(BUILD) tests/fuzz/run $(SECONDS) $(FUZZERS)
+
+$(BUILD)/fuzz_%: $(BUILD)/tests/fuzz/fuzz_%.o $(LIB)
+	$(CC) $(SANITIZE) -fsanitize=fuzzer -o $@ $^ $(LDLIBS)
+$(BUILD)/tests/fuzz/%.o: CFLAGS += -D_GNU_SOURCE
+# Comparing numbers leads to no new input; following each comparison only halves the speed.
+$(foreach stage,limb sky spot track,$(BUILD)/src/$(stage)/%.o): SANITIZE += $(NUMERIC)
+
 # Style sheets and scripts of the pages, as headers of C.
 EMBEDDED = $(patsubst src/report/%,$(BUILD)/embedded/%.h,$(wildcard src/report/*.css src/report/*.js))
 $(EMBEDDED): $(BUILD)/embedded/%.h: src/report/% src/report/embed
