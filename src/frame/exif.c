@@ -10,6 +10,13 @@
  * it. */
 enum { TAG_BODY_SERIAL_NUMBER = 0xA431 };
 
+/* PhotographicSensitivity of a camera that is above 65534: the same standard, tag 0x8827. */
+enum { ISO_ELSEWHERE = 65535 };
+
+/* Beyond these an entry is damaged; our own choice. No longer exposure shows the Sun's limb, no
+ * pinhole is narrower for its length, no telescope anyone holds a camera to is longer. */
+static const double exposure_max_s = 60.0, f_number_max = 1000.0, focal_length_max_mm = 1e5;
+
 /* Text for people: printable ASCII, no blanks at the end. */
 static void read_camera_text(ExifData *exif, ExifIfd ifd, unsigned tag,
                              char text[TL_CAMERA_TEXT_SIZE]) {
@@ -31,10 +38,20 @@ static int read_orientation(ExifData *exif) {
     return value;
 }
 
-static double read_number(ExifData *exif, unsigned tag) {
-    double value = 0.0;
-    tl_frame_exif_rationals(exif, EXIF_IFD_EXIF, tag, 1, &value);
+/* A number up to `most`; 0 if it is not said, or damaged. */
+static double read_number(ExifData *exif, unsigned tag, double most) {
+    double value;
+    if (!tl_frame_exif_rationals(exif, EXIF_IFD_EXIF, tag, 1, &value) || value > most)
+        return 0.0;
     return value;
+}
+
+static double read_iso(ExifData *exif) {
+    int iso;
+    if (!tl_frame_exif_short(exif, EXIF_IFD_EXIF, EXIF_TAG_ISO_SPEED_RATINGS, &iso) ||
+        iso == ISO_ELSEWHERE)
+        return 0.0;
+    return iso;
 }
 
 static void read_all(ExifData *exif, tl_frame_info *info) {
@@ -42,12 +59,10 @@ static void read_all(ExifData *exif, tl_frame_info *info) {
     read_camera_text(exif, EXIF_IFD_0, EXIF_TAG_MAKE, info->make);
     read_camera_text(exif, EXIF_IFD_0, EXIF_TAG_MODEL, info->model);
     read_camera_text(exif, EXIF_IFD_EXIF, TAG_BODY_SERIAL_NUMBER, info->serial);
-    info->f_number = read_number(exif, EXIF_TAG_FNUMBER);
-    info->exposure_s = read_number(exif, EXIF_TAG_EXPOSURE_TIME);
-    info->focal_length_mm = read_number(exif, EXIF_TAG_FOCAL_LENGTH);
-    int iso = 0;
-    tl_frame_exif_short(exif, EXIF_IFD_EXIF, EXIF_TAG_ISO_SPEED_RATINGS, &iso);
-    info->iso = iso;
+    info->f_number = read_number(exif, EXIF_TAG_FNUMBER, f_number_max);
+    info->exposure_s = read_number(exif, EXIF_TAG_EXPOSURE_TIME, exposure_max_s);
+    info->focal_length_mm = read_number(exif, EXIF_TAG_FOCAL_LENGTH, focal_length_max_mm);
+    info->iso = read_iso(exif);
     tl_frame_exif_time(exif, info->exposure_s, &info->time);
     tl_frame_exif_site(exif, &info->site);
     info->has_gps_time = tl_frame_exif_gps_time(exif, &info->gps_t_utc_s);
