@@ -111,8 +111,10 @@ $(BUILD)/tests/tool_accuracy: $(call object,$(wildcard tests/accuracy_*.c))
 $(BUILD)/tests/tool_track_accuracy: $(call object,$(wildcard tests/track_accuracy_*.c))
 $(BUILD)/tests/tool_spot_accuracy $(BUILD)/tests/test_spot_accuracy: $(call object,$(wildcard tests/spot_accuracy_*.c))
 $(BUILD)/tests/tool_sky_accuracy: LDLIBS += -lswe -ldl
-# Its allocations can be made to fail.
-$(BUILD)/tests/test_report_gif: LDLIBS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
+# Allocations can be made to fail in these.
+WRAPPING = $(BUILD)/tests/test_report_gif $(filter $(BUILD)/tests/test_memory_%,$(TESTS))
+$(WRAPPING): LDLIBS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
+$(BUILD)/tests/test_memory_commands: $(call object,$(filter-out src/main.c,$(PROGRAM_SRC)))
 
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(LIB)
 	$(CC) $(SANITIZE) -o $@ $(filter %.o,$^) $(LIB) $(LDLIBS) -lcmocka
