@@ -35,8 +35,8 @@ static void measure(void *context, size_t i) {
         tl_analyse_preview(&image, w->sequence->count, frame);
     else
         tl_limb_set_unreadable(&frame->limb, tl_status_text(status));
-    frame->width = image.width;
-    frame->height = image.height;
+    frame->width = frame->info.width;
+    frame->height = frame->info.height;
     tl_image_free(&image);
 
     pthread_mutex_lock(&w->lock);

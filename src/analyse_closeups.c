@@ -88,16 +88,18 @@ static void sample(const tl_image *image, const tl_limb *limb, const tl_spot_tur
         double dx, dy, x, y;
         tl_frame_from_sky(turn->joint_up_pa_rad, turn->mirrored, east + de, north + dn, &dx, &dy);
         tl_spot_picture_from_disc(limb, sight->x_sr + dx, sight->y_sr + dy, &x, &y);
+        x = tl_image_from_file(image, image->left, x);
+        y = tl_image_from_file(image, image->top, y);
         const int x0 = (int)floor(x), y0 = (int)floor(y);
         if (x0 < 0 || y0 < 0 || x0 + 1 >= image->width || y0 + 1 >= image->height)
             continue;
         const double fx = x - x0, fy = y - y0;
-        const size_t c = (size_t)image->channels, row = (size_t)image->width * c;
-        const uint16_t *p = image->sample + (size_t)y0 * row + (size_t)x0 * c;
-        for (size_t ch = 0; ch < 3; ch++) {
-            const size_t from = c == 3 ? ch : 0;
-            sum[ch] += (1.0 - fy) * ((1.0 - fx) * p[from] + fx * p[c + from]) +
-                       fy * ((1.0 - fx) * p[row + from] + fx * p[row + c + from]);
+        for (int ch = 0; ch < 3; ch++) {
+            const int from = image->channels == 3 ? ch : 0;
+            sum[ch] += (1.0 - fy) * ((1.0 - fx) * tl_image_light(image, x0, y0, from) +
+                                     fx * tl_image_light(image, x0 + 1, y0, from)) +
+                       fy * ((1.0 - fx) * tl_image_light(image, x0, y0 + 1, from) +
+                             fx * tl_image_light(image, x0 + 1, y0 + 1, from));
         }
     }
     for (int ch = 0; ch < 3; ch++)
@@ -109,7 +111,7 @@ static tl_status draw(const tl_image *image, const tl_sequence *sequence, tl_clo
     const tl_spot_turn *turn = &sequence->spots.turn[closeup->frame];
     const tl_spot_sight *sight = tl_spots_sight(&sequence->spots, closeup->spot, closeup->frame);
     const double step = closeup->side_sr / closeup->side; /* sr per px of the cut-out */
-    const int fine = (int)ceil(step * limb->circle[TL_SUN_R]);
+    const int fine = (int)ceil(step * limb->circle[TL_SUN_R] / tl_image_scale(image));
     const int samples = fine < 1 ? 1 : fine > SAMPLES_MAX ? SAMPLES_MAX : fine;
     tl_image out = {.width = closeup->side, .height = closeup->side, .channels = 3};
     out.sample = malloc((size_t)(3 * closeup->side * closeup->side) * sizeof *out.sample);
@@ -151,8 +153,8 @@ static void cut_frame(void *context, size_t i) {
             return;
         read = true;
         /* another picture by now? */
-        if (image.width == w->sequence->frame[i].width &&
-            image.height == w->sequence->frame[i].height &&
+        if (info.width == w->sequence->frame[i].width &&
+            info.height == w->sequence->frame[i].height &&
             info.orientation == w->sequence->frame[i].info.orientation)
             draw(&image, w->sequence, closeup);
     }

@@ -110,12 +110,14 @@ static void sum_pixels(const tl_simulate_settings *settings, const drawn *base, 
                        const tl_image *file, sums out[ACCURACY_BOUNDS]) {
     const tl_simulate_noise *noise = &settings->noise;
     double read = noise->read_e / noise->full_well_e;
-    size_t n = (size_t)base->colour[0].width * (size_t)base->colour[0].height;
+    const size_t width = (size_t)base->colour[0].width;
+    size_t n = width * (size_t)base->colour[0].height;
     for (size_t p = 0; p < n; p++) {
         double mixed[SHAPES] = {0.0}, mixed_level = 0.0, mixed_variance = 0.0, mixed_residual = 0.0;
         for (int c = 0; c < COLOURS; c++) {
             double light = (double)base->colour[c].v[p], shape[SHAPES];
-            double residual = file->sample[COLOURS * p + (size_t)c] / 65535.0 - light;
+            double residual =
+                tl_image_light(file, (int)(p % width), (int)(p / width), c) / 65535.0 - light;
             double variance = light / noise->full_well_e + read * read;
             double to_level = light - settings->background[c]; /* over the level, which cancels */
             for (int i = 0; i < SHAPES; i++) {

@@ -127,7 +127,10 @@ static inline drawn_plane drawn_light(const drawn_disc *d) {
 /* Veil and noise on it, as a grey picture; frees the plane. */
 static inline tl_image drawn_picture(const drawn_disc *d, drawn_plane *p) {
     const size_t pixels = (size_t)p->width * (size_t)p->height;
-    tl_image image = {p->width, p->height, 1, malloc(pixels * sizeof(uint16_t))};
+    tl_image image = {.width = p->width,
+                      .height = p->height,
+                      .channels = 1,
+                      .sample = malloc(pixels * sizeof(uint16_t))};
     gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
     assert_non_null(image.sample);
     assert_non_null(random);

@@ -55,7 +55,7 @@ static inline double edge(double inside_px, double blur_px) {
 
 static inline tl_image draw(const scene *s) {
     static double profile[PROFILE_STEPS];
-    tl_image image = {s->width, s->height, s->channels, NULL};
+    tl_image image = {.width = s->width, .height = s->height, .channels = s->channels};
     size_t samples = (size_t)s->width * (size_t)s->height * (size_t)s->channels;
     image.sample = malloc(samples * sizeof *image.sample);
     assert_non_null(image.sample);

@@ -35,7 +35,10 @@ static uint8_t *decode(const tl_preview *preview, int channels) {
 
 static tl_image blank(int width, int height, int channels) {
     const size_t count = (size_t)width * (size_t)height * (size_t)channels;
-    tl_image image = {width, height, channels, calloc(count, sizeof(uint16_t))};
+    tl_image image = {.width = width,
+                      .height = height,
+                      .channels = channels,
+                      .sample = calloc(count, sizeof(uint16_t))};
     assert_non_null(image.sample);
     return image;
 }

@@ -192,9 +192,12 @@ static void absurdly_small_pictures_have_no_sun(void **state) {
     static uint16_t sample[2000];
     for (size_t i = 0; i < 2000; i++)
         sample[i] = 60000;
-    expect_refused(&(tl_image){1, 1, 1, sample}, TL_LIMB_NO_SUN);
-    expect_refused(&(tl_image){2000, 1, 1, sample}, TL_LIMB_NO_SUN);
-    expect_refused(&(tl_image){1, 2000, 1, sample}, TL_LIMB_NO_SUN);
+    expect_refused(&(tl_image){.width = 1, .height = 1, .channels = 1, .sample = sample},
+                   TL_LIMB_NO_SUN);
+    expect_refused(&(tl_image){.width = 2000, .height = 1, .channels = 1, .sample = sample},
+                   TL_LIMB_NO_SUN);
+    expect_refused(&(tl_image){.width = 1, .height = 2000, .channels = 1, .sample = sample},
+                   TL_LIMB_NO_SUN);
 }
 
 int main(void) {

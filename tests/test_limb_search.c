@@ -68,7 +68,7 @@ static void add_sun(tl_image *image, const sketch *s, double share,
 
 /* The ground alone, with its noise. */
 static tl_image ground_of(const sketch *s) {
-    tl_image image = {s->width, s->height, 3, NULL};
+    tl_image image = {.width = s->width, .height = s->height, .channels = 3};
     size_t samples = 3 * (size_t)s->width * (size_t)s->height;
     image.sample = malloc(samples * sizeof *image.sample);
     assert_non_null(image.sample);
@@ -441,15 +441,19 @@ static void reduced_pixels_lie_where_they_say(void **state) {
     for (int y = 0; y < H; y++)
         for (int x = 0; x < W; x++)
             sample[y * W + x] = (uint16_t)(1000 + 40 * x + 300 * y);
-    const tl_image image = {W, H, 1, sample};
+    const tl_image image = {.width = W, .height = H, .channels = 1, .sample = sample};
     for (int factor = 1; factor < 12; factor++) {
-        tl_cutout cutout;
-        assert_int_equal(tl_limb_cut(&image, 7, 5, W, H, factor, &cutout), TL_OK);
-        const tl_image *c = &cutout.image;
-        int x = c->width - 1, y = c->height - 1;
-        double px = cutout.x0 + cutout.scale * x, py = cutout.y0 + cutout.scale * y;
-        check_near(c->sample[y * c->width + x], 1000 + 40 * px + 300 * py, 1); /* rounding */
-        tl_limb_cutout_free(&cutout);
+        for (int glance = 0; glance < 2; glance++) {
+            tl_cutout cutout;
+            const tl_status status = glance ? tl_image_glance(&image, 7, 5, W, H, factor, &cutout)
+                                            : tl_image_cut(&image, 7, 5, W, H, factor, &cutout);
+            assert_int_equal(status, TL_OK);
+            const tl_image *c = &cutout.image;
+            int x = c->width - 1, y = c->height - 1;
+            double px = cutout.x0 + cutout.scale * x, py = cutout.y0 + cutout.scale * y;
+            check_near(c->sample[y * c->width + x], 1000 + 40 * px + 300 * py, 1); /* rounding */
+            tl_cutout_free(&cutout);
+        }
     }
 }
 
@@ -464,7 +468,7 @@ static void outline_lies_on_the_limb(void **state) {
     tl_cutout cutout;
     tl_plane plane;
     tl_outline o;
-    assert_int_equal(tl_limb_cut(&image, 0, 0, s.width, s.height, 1, &cutout), TL_OK);
+    assert_int_equal(tl_image_cut(&image, 0, 0, s.width, s.height, 1, &cutout), TL_OK);
     assert_int_equal(tl_limb_plane_make(&cutout, TL_PLANE_LUMA, &plane), TL_OK);
     assert_int_equal(tl_limb_outline_make(&plane, &o), TL_OK);
     assert_true((double)o.count > 5 * s.sun.r);
@@ -477,7 +481,7 @@ static void outline_lies_on_the_limb(void **state) {
     }
     tl_limb_outline_free(&o);
     tl_limb_plane_free(&plane);
-    tl_limb_cutout_free(&cutout);
+    tl_cutout_free(&cutout);
     tl_image_free(&image);
 }
 

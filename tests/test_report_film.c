@@ -27,7 +27,10 @@ static double px_per_sr(int side) {
 
 static void take_picture(tl_sequence_frame *frame, bool noise) {
     const double *c = frame->limb.circle;
-    tl_image image = {WIDTH, HEIGHT, 3, calloc((size_t)WIDTH * HEIGHT * 3, sizeof(uint16_t))};
+    tl_image image = {.width = WIDTH,
+                      .height = HEIGHT,
+                      .channels = 3,
+                      .sample = calloc((size_t)WIDTH * HEIGHT * 3, sizeof(uint16_t))};
     assert_non_null(image.sample);
     unsigned random = 12345;
     for (int y = 0; y < HEIGHT; y++)

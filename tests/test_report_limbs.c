@@ -155,7 +155,10 @@ static void long_names_are_cut(void **state) {
 
 /* A picture of one colour with 16-bit light, as the finder would have got it. */
 static tl_image plain(int side, uint16_t light) {
-    tl_image image = {side, side, 1, malloc((size_t)side * (size_t)side * sizeof(uint16_t))};
+    tl_image image = {.width = side,
+                      .height = side,
+                      .channels = 1,
+                      .sample = malloc((size_t)side * (size_t)side * sizeof(uint16_t))};
     assert_non_null(image.sample);
     for (int i = 0; i < side * side; i++)
         image.sample[i] = light;
@@ -180,8 +183,8 @@ static void details_are_cut_from_their_place(void **state) {
     assert_true(d->width > 40 && d->height > 40);
     assert_true(d->x0 < 240 && d->x0 + d->width > 240);
     assert_true((d->y0 < 120 && d->y0 + d->height > 120) || (d->y0 < 280 && d->y0 > 200));
-    assert_int_equal(d->light[STEP - 1 - d->x0], 255);
-    assert_int_equal(d->light[STEP - d->x0], 0);
+    assert_int_equal(d->light[STEP - 1 - (int)d->x0], 255);
+    assert_int_equal(d->light[STEP - (int)d->x0], 0);
     assert_int_equal(detail[TL_DETAIL_LIMB].width, 0); /* no edge points */
     tl_details_free(detail);
     tl_image_free(&image);

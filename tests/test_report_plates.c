@@ -33,7 +33,10 @@ static void draw_picture(tl_sequence *s, size_t i, double light, double flat) {
     const double cx = 390.0, cy = 410.0, r = 260.0;
     double mark_x, mark_y;
     frame_place(tracked->up_pa_rad, true, MARK_PA_RAD, MARK_SR, &mark_x, &mark_y);
-    tl_image image = {PICTURE, PICTURE, 3, calloc(3 * PICTURE * PICTURE, sizeof(uint16_t))};
+    tl_image image = {.width = PICTURE,
+                      .height = PICTURE,
+                      .channels = 3,
+                      .sample = calloc(3 * PICTURE * PICTURE, sizeof(uint16_t))};
     assert_non_null(image.sample);
     for (int y = 0; y < PICTURE; y++)
         for (int x = 0; x < PICTURE; x++) {

@@ -331,16 +331,16 @@ static void orientation_is_undone_by_a_reader(void **state) {
         for (int x = 0; x < 96; x++) {
             double a = 0, b = 0;
             for (int y = 0; y < 64; y++) {
-                a += first.sample[(y * 96 + x) * first.channels] / 65535.0 / 64;
-                b += image.sample[(y * 96 + x) * image.channels] / 65535.0 / 64;
+                a += tl_image_light(&first, x, y, 0) / 65535.0 / 64;
+                b += tl_image_light(&image, x, y, 0) / 65535.0 / 64;
             }
             worst = fmax(worst, fabs(a - b));
         }
         for (int y = 0; y < 64; y++) {
             double a = 0, b = 0;
             for (int x = 0; x < 96; x++) {
-                a += first.sample[(y * 96 + x) * first.channels] / 65535.0 / 96;
-                b += image.sample[(y * 96 + x) * image.channels] / 65535.0 / 96;
+                a += tl_image_light(&first, x, y, 0) / 65535.0 / 96;
+                b += tl_image_light(&image, x, y, 0) / 65535.0 / 96;
             }
             worst = fmax(worst, fabs(a - b));
         }

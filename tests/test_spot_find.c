@@ -201,7 +201,10 @@ static void spot_on_a_blue_sun_is_found(void **state) {
     drawn_plane plane = drawn_light(&d);
     tl_image grey = drawn_picture(&d, &plane);
     const size_t pixels = (size_t)grey.width * (size_t)grey.height;
-    tl_image blue = {grey.width, grey.height, 3, calloc(3 * pixels, sizeof(uint16_t))};
+    tl_image blue = {.width = grey.width,
+                     .height = grey.height,
+                     .channels = 3,
+                     .sample = calloc(3 * pixels, sizeof(uint16_t))};
     assert_non_null(blue.sample);
     for (size_t i = 0; i < pixels; i++)
         blue.sample[3 * i + 2] = grey.sample[i];

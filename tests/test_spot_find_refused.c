@@ -238,7 +238,8 @@ static void odd_circles_do_no_harm(void **state) {
     }
     tl_image_free(&image);
     uint16_t black = 0, bright[300];
-    const tl_image dot = {1, 1, 1, &black}, line = {300, 1, 1, bright};
+    const tl_image dot = {.width = 1, .height = 1, .channels = 1, .sample = &black};
+    const tl_image line = {.width = 300, .height = 1, .channels = 1, .sample = bright};
     for (int i = 0; i < 300; i++)
         bright[i] = 40000;
     const drawn_disc small = {.sun = {0, 0, 50}, .blur_px = 1};

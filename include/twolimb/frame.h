@@ -11,16 +11,57 @@
 #include "twolimb/base.h"
 
 /*
- * Pixels in linear light. `sample` holds width*height*channels values row by
- * row, channels interleaved (1: luminance, 3: red green blue), 0..65535 with
- * 65535 = the file's full scale. The sRGB transfer curve (IEC 61966-2-1) has
- * been undone. Owner: whoever holds the struct; freed by tl_image_free.
+ * The pixels of a picture, or of a part of it, row by row, channels interleaved (1: luminance, 3:
+ * red green blue). Light is linear, 0..65535 with 65535 = the file's full scale: either `sample`
+ * holds it, or `code` holds the coded values of a file of 8 bits, and light[code] is their light
+ * (the transfer curve undone: sRGB's, IEC 61966-2-1, unless the file says otherwise).
+ *
+ * A large picture may be held reduced: a pixel then stands for 1 << halvings px of the file on each
+ * side. File px are those of base.h, after Orientation; tl_image_to_file and tl_image_from_file
+ * change between them and the pixels held. Owner: whoever holds the struct; freed by tl_image_free.
  */
 typedef struct tl_image {
-    int width, height; /* after Orientation, 1..TL_IMAGE_MAX_SIDE */
+    int width, height; /* of the pixels held, 1..TL_IMAGE_MAX_SIDE */
     int channels;      /* 1 or 3 */
-    uint16_t *sample;
+    uint16_t *sample;  /* linear light, or NULL */
+    uint8_t *code;     /* coded values, or NULL */
+    uint16_t light[256];
+    int halvings;
+    int left, top; /* of the first pixel held, in pixels held */
 } tl_image;
+
+/* File px per pixel held. */
+double tl_image_scale(const tl_image *image);
+/* Between a position in the pixels held and one in the file; `first` is image->left or ->top. */
+double tl_image_to_file(const tl_image *image, int first, double held);
+double tl_image_from_file(const tl_image *image, int first, double file);
+/* The light of one channel of pixel (x, y) held, 0..65535. */
+static inline uint16_t tl_image_light(const tl_image *image, int x, int y, int channel) {
+    const size_t at =
+        ((size_t)y * (size_t)image->width + (size_t)x) * (size_t)image->channels + (size_t)channel;
+    return image->sample != NULL ? image->sample[at] : image->light[image->code[at]];
+}
+
+/* A rectangle cut out of a picture and possibly reduced; `image` holds linear samples. */
+typedef struct tl_cutout {
+    tl_image image; /* owned; tl_cutout_free */
+    double scale;   /* file px per pixel of the cut-out */
+    double x0, y0;  /* file position of the centre of its pixel (0, 0) */
+} tl_cutout;
+/*
+ * Cut [x0, x1] x [y0, y1] (file px, clamped to the pixels held) out of the picture and reduce it by
+ * the whole number `factor`, 1..256, by averaging linear light. TL_ERR_ARGUMENT if not one pixel is
+ * left, TL_ERR_MEMORY.
+ */
+tl_status tl_image_cut(const tl_image *image, double x0, double y0, double x1, double y1,
+                       int factor, tl_cutout *cutout);
+/*
+ * The same at a glance, for finding things: some of the rows stand for all (from a factor of 3 on),
+ * and coded values are averaged as they are.
+ */
+tl_status tl_image_glance(const tl_image *image, double x0, double y0, double x1, double y1,
+                          int factor, tl_cutout *cutout);
+void tl_cutout_free(tl_cutout *cutout);
 
 /* Limits against files that lie about their size. */
 enum { TL_IMAGE_MAX_SIDE = 30000 };
@@ -51,6 +92,7 @@ typedef struct tl_frame_info {
     tl_site site;      /* source TL_SITE_EXIF or TL_SITE_NONE */
     bool has_gps_time; /* GPSDateStamp + GPSTimeStamp: a check, may be stale */
     double gps_t_utc_s;
+    int width, height;              /* of the file, after Orientation; 0 where it was not read */
     int orientation;                /* EXIF 1..8, 1 if absent or out of range */
     char make[TL_CAMERA_TEXT_SIZE]; /* printable ASCII */
     char model[TL_CAMERA_TEXT_SIZE];
@@ -59,13 +101,23 @@ typedef struct tl_frame_info {
 } tl_frame_info;
 
 /*
- * Read one picture. `path` is opened read-only. The pixels come turned upright.
+ * Read one picture. `path` is opened read-only. The pixels come turned upright. A large JPEG is
+ * decoded at half, a quarter or an eighth of its scale, so that some 6 megapixels at most are held:
+ * a Sun that matters is still some hundred pixels wide, and most of the work is saved.
  * TL_ERR_OPEN, TL_ERR_EMPTY_FILE, TL_ERR_NOT_PICTURE, TL_ERR_BROKEN (cut short,
  * damaged), TL_ERR_TOO_LARGE (the limits above, or a file over 1 GB),
  * TL_ERR_MEMORY. Grey gives 1 channel, colour 3; CMYK is no picture. Broken EXIF
  * is not an error: the fields are then as if absent.
  */
 tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info);
+
+/*
+ * Read a part of the same picture again, [x0, x1] x [y0, y1] in file px (clamped; a little more may
+ * come), reduced by `halvings` 0..3. Only for what tl_frame_read gave reduced; TL_ERR_ARGUMENT for
+ * other kinds of files and when nothing is left, else as there.
+ */
+tl_status tl_frame_read_part(const char *path, double x0, double y0, double x1, double y1,
+                             int halvings, tl_image *image);
 
 /* Release the pixels; safe on a zeroed struct. */
 void tl_image_free(tl_image *image);
@@ -113,7 +165,8 @@ tl_status tl_file_list_make(const char *const *arguments, size_t count, const ch
                             tl_file_list *list);
 void tl_file_list_free(tl_file_list *list);
 
-/* A small JPEG (sRGB, 8 bit) of a rectangle of the picture, for the report. */
+/* A small JPEG (sRGB, 8 bit) of a rectangle of the picture, for the report. Picture px are the
+ * file's. */
 typedef struct tl_preview {
     unsigned char *jpeg; /* owned; free with tl_preview_free */
     size_t size;

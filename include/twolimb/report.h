@@ -11,12 +11,14 @@
 #include "twolimb/track.h"
 
 /*
- * A few pixels of the picture at full size, where a circle shows best whether it is right: linear
+ * A few pixels of the picture as held, where a circle shows best whether it is right: linear
  * light of the plane measured (limb.channel), the brightest one here = 255.
  */
 typedef struct tl_detail {
-    int x0, y0, width, height; /* its left top pixel in the picture, px; width 0: none */
-    unsigned char *light;      /* owned; width * height, row by row */
+    double x0, y0,
+        scale;         /* the middle of its left top pixel in the picture, and picture px per px */
+    int width, height; /* width 0: none */
+    unsigned char *light; /* owned; width * height, row by row */
 } tl_detail;
 
 enum {

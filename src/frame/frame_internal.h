@@ -29,12 +29,34 @@ typedef struct tl_frame_turn {
 /* `orientation` 1..8; `width` and `height` as stored. */
 tl_frame_turn tl_frame_turn_make(int orientation, int width, int height, int channels);
 
+/* How a picture is to be decoded. */
+enum { TL_FRAME_HALVINGS_MAX = 3, TL_FRAME_AS_FITS = -1 };
+/* No more pixels are held of a JPEG that is read whole. */
+#define TL_FRAME_HELD_PIXELS 6500000L
+typedef struct tl_frame_how {
+    int orientation;
+    int halvings;     /* 0..TL_FRAME_HALVINGS_MAX, or TL_FRAME_AS_FITS */
+    bool part;        /* only this much of it, in file px after Orientation: */
+    double corner[4]; /* x0, y0, x1, y1 */
+} tl_frame_how;
+
+/* A part of the stored picture, in pixels as decoded. */
+typedef struct tl_frame_crop {
+    int left, top, width, height;
+} tl_frame_crop;
+/* The part wanted, within the `width` x `height` px stored. False: nothing of it. */
+bool tl_frame_crop_make(const tl_frame_how *how, int width, int height, tl_frame_crop *crop);
+/* Where a crop's first pixel comes to lie in the upright picture. */
+void tl_frame_crop_place(const tl_frame_crop *crop, int orientation, int width, int height,
+                         int *left, int *top);
+
 /* --- jpeg.c: the only file that knows libjpeg and its longjmp --- */
 
 bool tl_frame_is_jpeg(const unsigned char *bytes, size_t size);
-/* Decode to linear light, turned by `orientation`. Statuses as tl_frame_read. */
-tl_status tl_frame_jpeg_decode(const unsigned char *bytes, size_t size, int orientation,
-                               tl_image *image);
+/* Decode to codes of 8 bits, turned upright; `*width`, `*height`: of the file, upright. Statuses as
+ * tl_frame_read and tl_frame_read_part. */
+tl_status tl_frame_jpeg_decode(const unsigned char *bytes, size_t size, const tl_frame_how *how,
+                               int *width, int *height, tl_image *image);
 /* Encode rows of 8-bit samples; `drawn`: with the care that lines and letters need. The caller
  * frees `*jpeg`. TL_ERR_MEMORY. */
 tl_status tl_frame_jpeg_encode(const uint8_t *rows, int width, int height, int channels, bool drawn,

@@ -1,5 +1,5 @@
 /*
- * image.c - ownership of pixels.
+ * image.c - pixels held, and where they lie in their file.
  */
 #include <stdlib.h>
 
@@ -7,5 +7,18 @@
 
 void tl_image_free(tl_image *image) {
     free(image->sample);
+    free(image->code);
     *image = (tl_image){0};
+}
+
+double tl_image_scale(const tl_image *image) {
+    return 1 << image->halvings;
+}
+
+double tl_image_to_file(const tl_image *image, int first, double held) {
+    return (held + first + 0.5) * tl_image_scale(image) - 0.5;
+}
+
+double tl_image_from_file(const tl_image *image, int first, double file) {
+    return (file + 0.5) / tl_image_scale(image) - 0.5 - first;
 }

@@ -94,42 +94,41 @@ typedef struct decoder {
     failure failure;
     struct jpeg_decompress_struct jpeg;
     struct jpeg_progress_mgr progress;
-    uint16_t linear[256];
     tl_frame_turn turn;
-    uint8_t *rows; /* BATCH stored rows */
-    uint16_t *sample;
+    tl_frame_crop crop; /* of the stored picture as decoded */
+    uint8_t *rows;      /* BATCH stored rows, where they have to be turned */
+    uint8_t *code;
 } decoder;
 
-/* Copy a run of pixels through the table. */
-static void place_run(const decoder *d, const uint8_t *from, ptrdiff_t from_step, uint16_t *to,
+static void place_run(int channels, const uint8_t *from, ptrdiff_t from_step, uint8_t *to,
                       ptrdiff_t to_step, size_t count) {
-    if (d->jpeg.output_components == 1) {
+    if (channels == 1) {
         for (size_t i = 0; i < count; i++, from += from_step, to += to_step)
-            to[0] = d->linear[from[0]];
+            to[0] = from[0];
         return;
     }
     for (size_t i = 0; i < count; i++, from += from_step, to += to_step) {
-        to[0] = d->linear[from[0]];
-        to[1] = d->linear[from[1]];
-        to[2] = d->linear[from[2]];
+        to[0] = from[0];
+        to[1] = from[1];
+        to[2] = from[2];
     }
 }
 
-/* Put `count` stored rows, the first of them row `y`, into the upright picture. */
+/* Put `count` stored rows, the first of them row `y` of the crop, into the upright picture. */
 static void place_rows(const decoder *d, size_t y, size_t count) {
-    const ptrdiff_t channels = d->jpeg.output_components;
-    const size_t width = d->jpeg.output_width;
+    const int channels = d->jpeg.output_components;
+    const size_t width = (size_t)d->crop.width;
     const ptrdiff_t row = (ptrdiff_t)width * channels;
-    uint16_t *to = d->sample + d->turn.origin + (ptrdiff_t)y * d->turn.step_y;
+    uint8_t *to = d->code + d->turn.origin + (ptrdiff_t)y * d->turn.step_y;
     const bool rows_stay_rows = d->turn.step_x == channels || d->turn.step_x == -channels;
     if (rows_stay_rows) {
         for (size_t r = 0; r < count; r++)
-            place_run(d, d->rows + (ptrdiff_t)r * row, channels, to + (ptrdiff_t)r * d->turn.step_y,
-                      d->turn.step_x, width);
+            place_run(channels, d->rows + (ptrdiff_t)r * row, channels,
+                      to + (ptrdiff_t)r * d->turn.step_y, d->turn.step_x, width);
     } else {
         for (size_t x = 0; x < width; x++)
-            place_run(d, d->rows + (ptrdiff_t)x * channels, row, to + (ptrdiff_t)x * d->turn.step_x,
-                      d->turn.step_y, count);
+            place_run(channels, d->rows + (ptrdiff_t)x * channels, row,
+                      to + (ptrdiff_t)x * d->turn.step_x, d->turn.step_y, count);
     }
 }
 
@@ -150,42 +149,90 @@ static tl_status check_header(struct jpeg_decompress_struct *jpeg) {
     }
 }
 
-static void decode_rows(decoder *d) {
+/* The crop's rows, straight into the picture where nothing has to be turned. */
+static void decode_rows(decoder *d, bool turned) {
     struct jpeg_decompress_struct *jpeg = &d->jpeg;
-    const size_t row = (size_t)jpeg->output_width * (size_t)jpeg->output_components;
-    JSAMPROW pointer[BATCH];
-    for (size_t i = 0; i < BATCH; i++)
-        pointer[i] = d->rows + i * row;
-    while (jpeg->output_scanline < jpeg->output_height) {
-        const JDIMENSION first = jpeg->output_scanline;
-        JDIMENSION got = 0;
-        while (got < BATCH && jpeg->output_scanline < jpeg->output_height)
-            got += jpeg_read_scanlines(jpeg, pointer + got, BATCH - got);
-        place_rows(d, first, got);
+    const size_t row = (size_t)d->crop.width * (size_t)jpeg->output_components;
+    const size_t height = (size_t)d->crop.height;
+    for (size_t y = 0; y < height;) {
+        JSAMPROW pointer[BATCH];
+        const size_t want = height - y < BATCH ? height - y : BATCH;
+        size_t got = 0;
+        for (size_t i = 0; i < want; i++)
+            pointer[i] = turned ? d->rows + i * row : d->code + (y + i) * row;
+        while (got < want)
+            got += jpeg_read_scanlines(jpeg, pointer + got, (JDIMENSION)(want - got));
+        if (turned)
+            place_rows(d, y, want);
+        y += want;
     }
 }
 
-static tl_status decode(decoder *d, const unsigned char *bytes, size_t size, int orientation) {
+/* How often a picture is halved, so that no more than this is held of it. */
+static int choose_halvings(long width, long height) {
+    int halvings = 0;
+    while (halvings < TL_FRAME_HALVINGS_MAX &&
+           (width >> halvings) * (height >> halvings) > TL_FRAME_HELD_PIXELS)
+        halvings++;
+    return halvings;
+}
+
+/* Leave out what lies beside the part wanted; the library crops columns to whole blocks. */
+static tl_status start_crop(decoder *d, const tl_frame_how *how) {
+    struct jpeg_decompress_struct *jpeg = &d->jpeg;
+    const int width = (int)jpeg->output_width, height = (int)jpeg->output_height;
+    d->crop = (tl_frame_crop){.width = width, .height = height};
+    if (!how->part)
+        return TL_OK;
+    if (!tl_frame_crop_make(how, width, height, &d->crop))
+        return TL_ERR_ARGUMENT;
+    JDIMENSION left = (JDIMENSION)d->crop.left, wide = (JDIMENSION)d->crop.width;
+    if (d->crop.width < width)
+        jpeg_crop_scanline(jpeg, &left, &wide);
+    if (d->crop.top > 0)
+        jpeg_skip_scanlines(jpeg, (JDIMENSION)d->crop.top);
+    d->crop.left = (int)left;
+    d->crop.width = (int)jpeg->output_width;
+    return TL_OK;
+}
+
+static tl_status decode(decoder *d, const unsigned char *bytes, size_t size,
+                        const tl_frame_how *how, tl_image *image) {
     if (setjmp(d->failure.leave) != 0)
         return d->failure.status;
-    jpeg_create_decompress(&d->jpeg);
+    struct jpeg_decompress_struct *jpeg = &d->jpeg;
+    jpeg_create_decompress(jpeg);
     d->progress.progress_monitor = limit_scans;
-    d->jpeg.progress = &d->progress;
-    jpeg_mem_src(&d->jpeg, bytes, (unsigned long)size);
-    jpeg_read_header(&d->jpeg, TRUE);
-    const tl_status verdict = check_header(&d->jpeg);
-    if (verdict != TL_OK)
-        return verdict;
-    jpeg_start_decompress(&d->jpeg);
+    jpeg->progress = &d->progress;
+    jpeg_mem_src(jpeg, bytes, (unsigned long)size);
+    jpeg_read_header(jpeg, TRUE);
+    tl_status status = check_header(jpeg);
+    if (status != TL_OK)
+        return status;
+    image->halvings = how->halvings != TL_FRAME_AS_FITS
+                          ? how->halvings
+                          : choose_halvings((long)jpeg->image_width, (long)jpeg->image_height);
+    jpeg->scale_num = 1;
+    jpeg->scale_denom = 1U << image->halvings;
+    jpeg_start_decompress(jpeg);
 
-    const size_t width = d->jpeg.output_width, height = d->jpeg.output_height;
-    const int channels = d->jpeg.output_components;
-    d->turn = tl_frame_turn_make(orientation, (int)width, (int)height, channels);
-    d->rows = malloc(BATCH * width * (size_t)channels);
-    d->sample = malloc(width * height * (size_t)channels * sizeof *d->sample);
-    if (d->rows == NULL || d->sample == NULL)
+    const int width = (int)jpeg->output_width, height = (int)jpeg->output_height;
+    status = start_crop(d, how);
+    if (status != TL_OK)
+        return status;
+    const int channels = jpeg->output_components;
+    const size_t row = (size_t)d->crop.width * (size_t)channels;
+    const bool turned = how->orientation != 1;
+    d->turn = tl_frame_turn_make(how->orientation, d->crop.width, d->crop.height, channels);
+    d->rows = turned ? malloc(BATCH * row) : NULL;
+    d->code = malloc(row * (size_t)d->crop.height);
+    if ((turned && d->rows == NULL) || d->code == NULL)
         return TL_ERR_MEMORY;
-    decode_rows(d);
+    decode_rows(d, turned);
+    image->width = d->turn.width;
+    image->height = d->turn.height;
+    image->channels = channels;
+    tl_frame_crop_place(&d->crop, how->orientation, width, height, &image->left, &image->top);
     return TL_OK;
 }
 
@@ -193,20 +240,25 @@ bool tl_frame_is_jpeg(const unsigned char *bytes, size_t size) {
     return size >= 3 && bytes[0] == 0xff && bytes[1] == 0xd8 && bytes[2] == 0xff;
 }
 
-tl_status tl_frame_jpeg_decode(const unsigned char *bytes, size_t size, int orientation,
-                               tl_image *image) {
+tl_status tl_frame_jpeg_decode(const unsigned char *bytes, size_t size, const tl_frame_how *how,
+                               int *width, int *height, tl_image *image) {
     decoder *d = calloc(1, sizeof *d);
     if (d == NULL)
         return TL_ERR_MEMORY;
+    tl_image made = {0};
     d->jpeg.err = failure_init(&d->failure);
-    tl_frame_linear_table(d->linear);
-    const tl_status status = decode(d, bytes, size, orientation);
+    const tl_status status = decode(d, bytes, size, how, &made);
     if (status == TL_OK) {
-        *image = (tl_image){d->turn.width, d->turn.height, d->jpeg.output_components, d->sample};
-        d->sample = NULL;
+        const bool exchanged = how->orientation >= 5;
+        *width = (int)(exchanged ? d->jpeg.image_height : d->jpeg.image_width);
+        *height = (int)(exchanged ? d->jpeg.image_width : d->jpeg.image_height);
+        made.code = d->code;
+        d->code = NULL;
+        tl_frame_linear_table(made.light);
+        *image = made;
     }
     jpeg_destroy_decompress(&d->jpeg);
-    free(d->sample);
+    free(d->code);
     free(d->rows);
     free(d);
     return status;

@@ -6,7 +6,7 @@
 
 #include "frame/frame_internal.h"
 
-/* Whole pixels of the picture: [x0, x1) x [y0, y1). */
+/* Whole pixels held of the picture: [x0, x1) x [y0, y1). */
 typedef struct cut {
     int x0, y0, x1, y1;
 } cut;
@@ -15,7 +15,7 @@ typedef struct cut {
 typedef struct shrinker {
     const tl_image *image;
     cut cut;
-    double scale;      /* small px per picture px */
+    double scale;      /* small px per pixel held */
     int width, height; /* of the small picture */
     float *sum;        /* light times area, one row of small pixels */
     uint8_t *code;     /* 65536: linear to sRGB */
@@ -44,18 +44,15 @@ static double overlap(stretch s, int i) {
     return to - from;
 }
 
-/* Add `weight` of one picture row to the row of small pixels. */
+/* Add `weight` of one row held to the row of small pixels. */
 static void add_row(shrinker *s, int y, double weight) {
     const int channels = s->image->channels, count = s->cut.x1 - s->cut.x0;
-    const uint16_t *row =
-        s->image->sample +
-        ((size_t)y * (size_t)s->image->width + (size_t)s->cut.x0) * (size_t)channels;
     for (int k = 0; k < s->width; k++) {
         const stretch x = stretch_of(s->scale, k, count);
         for (int i = (int)x.from; i < x.to; i++) {
             const float area = (float)(weight * overlap(x, i));
             for (int c = 0; c < channels; c++)
-                s->sum[k * channels + c] += area * row[i * channels + c];
+                s->sum[k * channels + c] += area * tl_image_light(s->image, s->cut.x0 + i, y, c);
         }
     }
 }
@@ -105,8 +102,10 @@ static tl_status encode(shrinker *s, tl_preview *preview) {
 
 tl_status tl_preview_make(const tl_image *image, double x0, double y0, double x1, double y1,
                           int max_side, tl_preview *preview) {
-    const cut c = {first_pixel(x0, image->width), first_pixel(y0, image->height),
-                   first_pixel(x1, image->width), first_pixel(y1, image->height)};
+    const cut c = {first_pixel(tl_image_from_file(image, image->left, x0), image->width),
+                   first_pixel(tl_image_from_file(image, image->top, y0), image->height),
+                   first_pixel(tl_image_from_file(image, image->left, x1), image->width),
+                   first_pixel(tl_image_from_file(image, image->top, y1), image->height)};
     const int wide = c.x1 - c.x0, high = c.y1 - c.y0, longer = wide > high ? wide : high;
     if (wide <= 0 || high <= 0 || max_side <= 0)
         return TL_ERR_ARGUMENT;
@@ -114,10 +113,11 @@ tl_status tl_preview_make(const tl_image *image, double x0, double y0, double x1
     s.scale = longer > max_side ? (double)max_side / longer : 1.0;
     s.width = small_side(wide, s.scale);
     s.height = small_side(high, s.scale);
-    tl_preview made = {.width = s.width, .height = s.height, .scale = s.scale};
+    tl_preview made = {
+        .width = s.width, .height = s.height, .scale = s.scale / tl_image_scale(image)};
     /* The corner of a pixel is half a pixel before its centre. */
-    made.x0_px = c.x0 - 0.5;
-    made.y0_px = c.y0 - 0.5;
+    made.x0_px = tl_image_to_file(image, image->left, c.x0 - 0.5);
+    made.y0_px = tl_image_to_file(image, image->top, c.y0 - 0.5);
     const tl_status status = encode(&s, &made);
     free(s.sum);
     free(s.code);
@@ -133,27 +133,26 @@ void tl_preview_free(tl_preview *preview) {
 }
 
 tl_status tl_preview_pixels(const tl_preview *preview, unsigned char **rgb) {
+    const tl_frame_how how = {.orientation = 1};
     tl_image image = {0};
-    const tl_status status = tl_frame_jpeg_decode(preview->jpeg, preview->size, 1, &image);
+    int width, height;
+    tl_status status =
+        tl_frame_jpeg_decode(preview->jpeg, preview->size, &how, &width, &height, &image);
     if (status != TL_OK)
         return status;
-    const size_t count = (size_t)image.width * (size_t)image.height;
-    const bool as_said = image.width == preview->width && image.height == preview->height;
-    uint8_t *code = malloc(65536);
-    unsigned char *made = as_said ? malloc(3 * count) : NULL;
-    const bool good = code != NULL && made != NULL;
-    if (good) {
-        tl_frame_code_table(code);
-        for (size_t i = 0; i < count; i++)
-            for (size_t c = 0; c < 3; c++)
-                made[3 * i + c] = code[image.sample[image.channels == 1 ? i : 3 * i + c]];
-        *rgb = made;
-    } else {
-        free(made);
-    }
-    free(code);
+    const size_t count = (size_t)width * (size_t)height;
+    unsigned char *made = NULL;
+    if (width != preview->width || height != preview->height)
+        status = TL_ERR_BROKEN;
+    else if ((made = malloc(3 * count)) == NULL)
+        status = TL_ERR_MEMORY;
+    for (size_t i = 0; made != NULL && i < count; i++)
+        for (size_t c = 0; c < 3; c++)
+            made[3 * i + c] = image.code[image.channels == 1 ? i : 3 * i + c];
     tl_image_free(&image);
-    return good ? TL_OK : as_said ? TL_ERR_MEMORY : TL_ERR_BROKEN;
+    if (status == TL_OK)
+        *rgb = made;
+    return status;
 }
 
 tl_status tl_drawing_jpeg(const unsigned char *rgb, int width, int height, unsigned char **jpeg,

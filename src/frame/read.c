@@ -60,9 +60,28 @@ tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info) 
         return status;
     tl_frame_info said;
     tl_frame_exif_read(bytes, size, &said);
-    status = tl_frame_jpeg_decode(bytes, size, said.orientation, image);
+    const tl_frame_how how = {.orientation = said.orientation, .halvings = TL_FRAME_AS_FITS};
+    status = tl_frame_jpeg_decode(bytes, size, &how, &said.width, &said.height, image);
     free(bytes);
     if (status == TL_OK)
         *info = said;
+    return status;
+}
+
+tl_status tl_frame_read_part(const char *path, double x0, double y0, double x1, double y1,
+                             int halvings, tl_image *image) {
+    unsigned char *bytes;
+    size_t size;
+    if (halvings < 0 || halvings > TL_FRAME_HALVINGS_MAX)
+        return TL_ERR_ARGUMENT;
+    tl_status status = read_file(path, &bytes, &size);
+    if (status != TL_OK)
+        return status;
+    tl_frame_info said;
+    tl_frame_exif_read(bytes, size, &said);
+    const tl_frame_how how = {said.orientation, halvings, true, {x0, y0, x1, y1}};
+    int width, height;
+    status = tl_frame_jpeg_decode(bytes, size, &how, &width, &height, image);
+    free(bytes);
     return status;
 }

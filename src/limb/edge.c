@@ -10,15 +10,17 @@
 
 #include "limb/limb_internal.h"
 
-enum { NORMALS_MIN = 90, NORMALS_MAX = 2400, PROFILE_MAX = 2048, KERNEL_MAX = 256 };
+enum { NORMALS_MIN = 90, NORMALS_MAX = 600, PROFILE_MAX = 1024, KERNEL_MAX = 64 };
 enum { LUNAR_WIDTHS_MIN = 30 };
 /* The blurred edge of a darkened disc is wider than that of a plain step by 1.05 to 1.18 (Neckel &
  * Labs's profile at 542 and 641 nm, FWHM 2 to 48 arcsec, by numerical integration). */
 static const double DARKENED_WIDTH = 1.11;
-/* Along the limb: each picture pixel is used about once. */
-static const double NORMAL_STEP_PX = 1.5;
-static const double SAMPLE_PX = 0.5; /* along the normal: two samples a pixel */
-static const double BORDER_PX = 3;   /* the cubic interpolation needs two pixels more */
+static const double NORMAL_STEP_PX = 1.5; /* along the limb */
+/* Along the normal: two samples a pixel, fewer where the filter is wide. */
+static const double SAMPLE_PX = 0.5, SAMPLE_FILTERS = 0.4;
+static const double BORDER_PX = 2;
+/* Variance that linear interpolation adds along a normal, px^2: the mean of t (1 - t). */
+static const double LINEAR_VARIANCE = 1.0 / 6;
 /* Weakest edge kept, as a share of the limb's typical one: thin cloud may take two thirds. */
 static const double WEAK_EDGE = 0.2;
 
@@ -48,6 +50,10 @@ static profile_filter filter_make(double sigma_samples) {
     return filter;
 }
 
+static double sample_step(double filter_px) {
+    return fmax(SAMPLE_PX, SAMPLE_FILTERS * filter_px);
+}
+
 /* One limb's normals: what is shared by all of them. */
 typedef struct limb_scan {
     const tl_plane *plane;
@@ -55,6 +61,7 @@ typedef struct limb_scan {
     const tl_circle *circle, *other;
     const tl_edge_search *search;
     profile_filter filter;
+    double step_px; /* between samples along a normal */
     int limb;
     int samples; /* answers of the filter along a normal, odd */
 } limb_scan;
@@ -85,28 +92,28 @@ static void to_plane(const limb_scan *scan, double *x, double *y) {
 /* Filter answers along one normal, from inside to outside, positive for the wanted sense. */
 static bool scan_profile(const limb_scan *scan, double ux, double uy, double *answer) {
     const tl_plane *plane = scan->plane;
-    int reach = scan->filter.reach, half = scan->samples / 2, count = scan->samples + 2 * reach;
+    const int reach = scan->filter.reach, half = scan->samples / 2;
+    const int count = scan->samples + 2 * reach;
+    const double first = scan->circle->r - scan->step_px * (half + reach);
+    const double last = scan->circle->r + scan->step_px * (half + reach);
+    double x = scan->circle->x + first * ux, y = scan->circle->y + first * uy;
+    double end_x = scan->circle->x + last * ux, end_y = scan->circle->y + last * uy;
     double profile[PROFILE_MAX];
-    for (int k = 0; k < count; k++) {
-        double d = scan->circle->r + SAMPLE_PX * (k - half - reach);
-        double sum = 0;
-        for (int side = -1; side <= 1; side++) { /* mean of three, half a pixel apart */
-            double x = scan->circle->x + d * ux - 0.5 * side * uy;
-            double y = scan->circle->y + d * uy + 0.5 * side * ux;
-            to_plane(scan, &x, &y);
-            if (x < BORDER_PX || y < BORDER_PX || x > plane->width - 1 - BORDER_PX ||
-                y > plane->height - 1 - BORDER_PX)
-                return false;
-            sum += tl_limb_plane_cubic(plane, x, y);
-        }
-        profile[k] = sum / 3;
-    }
-    double sense = scan->limb == TL_LIMB_SUN ? -1 : 1;
+    to_plane(scan, &x, &y);
+    to_plane(scan, &end_x, &end_y);
+    if (fmin(x, end_x) < BORDER_PX || fmin(y, end_y) < BORDER_PX ||
+        fmax(x, end_x) > plane->width - 1 - BORDER_PX ||
+        fmax(y, end_y) > plane->height - 1 - BORDER_PX)
+        return false;
+    const double dx = (end_x - x) / (count - 1), dy = (end_y - y) / (count - 1);
+    for (int k = 0; k < count; k++)
+        profile[k] = tl_limb_plane_linear(plane, x + k * dx, y + k * dy);
+    const double sense = (scan->limb == TL_LIMB_SUN ? -1 : 1) / scan->step_px;
     for (int k = 0; k < scan->samples; k++) {
         double sum = 0;
         for (int j = 0; j <= 2 * reach; j++)
             sum += scan->filter.weight[j] * profile[k + j];
-        answer[k] = sense * sum / SAMPLE_PX;
+        answer[k] = sense * sum;
     }
     return true;
 }
@@ -139,12 +146,13 @@ static bool find_edge(const limb_scan *scan, double ux, double uy, edge_sample *
     double b = answer[peak], c = fmax(answer[peak + 1], 0.01 * answer[peak]);
     double bend = log(a) - 2 * log(b) + log(c);
     double shift = bend < 0 ? 0.5 * (log(a) - log(c)) / bend : 0;
-    double d = scan->circle->r + SAMPLE_PX * (peak - scan->samples / 2 + fmax(-1, fmin(1, shift)));
+    double d =
+        scan->circle->r + scan->step_px * (peak - scan->samples / 2 + fmax(-1, fmin(1, shift)));
     edge->x_px = scan->circle->x + d * ux;
     edge->y_px = scan->circle->y + d * uy;
     tl_limb_flat_picture(scan->flat, &edge->x_px, &edge->y_px);
     edge->rise = b;
-    edge->width_px = half_width(answer, scan->samples, peak) * SAMPLE_PX / TL_LIMB_FWHM;
+    edge->width_px = half_width(answer, scan->samples, peak) * scan->step_px / TL_LIMB_FWHM;
     double in = d + (scan->limb == TL_LIMB_SUN ? -1 : 1) * fmax(2, 1.5 * edge->width_px);
     double ix = scan->circle->x + in * ux, iy = scan->circle->y + in * uy;
     to_plane(scan, &ix, &iy);
@@ -190,7 +198,8 @@ static void scan_limb(const limb_scan *scan, edge_sample *sample, tl_edge_set *s
     }
     /* the lunar limb is a plain step and knows the blur best; it comes second */
     double total = tl_limb_median(width, widths) / (scan->limb == TL_LIMB_SUN ? DARKENED_WIDTH : 1);
-    double f = scan->search->filter_px, blur = sqrt(fmax(0, total * total - f * f));
+    double f = scan->search->filter_px;
+    double blur = sqrt(fmax(0, total * total - f * f - LINEAR_VARIANCE));
     set->blur_limb_px[scan->limb] = blur;
     set->step[scan->limb] = typical * total * sqrt(2 * TL_PI); /* a blurred step's height */
     if (scan->limb == TL_LIMB_SUN || widths >= LUNAR_WIDTHS_MIN)
@@ -210,8 +219,9 @@ tl_status tl_limb_edges_find(const tl_plane *plane, const tl_flat *flat, const t
         return TL_ERR_MEMORY;
     }
     size_t clipped = 0;
-    profile_filter filter = filter_make(search->filter_px / SAMPLE_PX);
-    int half = (int)ceil(search->half_width_px / SAMPLE_PX);
+    const double step_px = sample_step(search->filter_px);
+    profile_filter filter = filter_make(search->filter_px / step_px);
+    int half = (int)ceil(search->half_width_px / step_px);
     int most = (PROFILE_MAX - 1) / 2 - filter.reach;
     for (int limb = TL_LIMB_SUN; limb <= TL_LIMB_MOON; limb++) {
         bool is_sun = limb == TL_LIMB_SUN;
@@ -221,6 +231,7 @@ tl_status tl_limb_edges_find(const tl_plane *plane, const tl_flat *flat, const t
                           .other = is_sun ? moon : sun,
                           .search = search,
                           .filter = filter,
+                          .step_px = step_px,
                           .limb = limb,
                           .samples = 2 * (half < most ? half : most) + 1};
         if (scan.circle->r > 0)
@@ -238,7 +249,7 @@ static int count_second_edges(limb_scan scan, const tl_edge_set *set, const doub
                               int *looked) {
     const tl_circle limb = *scan.circle;
     const tl_circle ring = {limb.x, limb.y, 0.5 * (between[0] + between[1]) * limb.r};
-    int half = (int)ceil(0.5 * (between[1] - between[0]) * limb.r / SAMPLE_PX), found = 0;
+    int half = (int)ceil(0.5 * (between[1] - between[0]) * limb.r / scan.step_px), found = 0;
     int most = (PROFILE_MAX - 1) / 2 - scan.filter.reach;
     double width = hypot(set->blur_px, scan.search->filter_px) * sqrt(2 * TL_PI);
     double steepest = fmax(set->step[TL_LIMB_SUN], set->step[TL_LIMB_MOON]) / width;
@@ -259,12 +270,14 @@ static int count_second_edges(limb_scan scan, const tl_edge_set *set, const doub
 double tl_limb_second_edge_share(const tl_plane *plane, const tl_flat *flat, const tl_circle *sun,
                                  const tl_circle *moon, const tl_edge_set *set, int limb) {
     const tl_edge_search search = {.filter_px = fmax(0.8, set->blur_px)}; /* no distance to keep */
+    const double step_px = sample_step(search.filter_px);
     limb_scan scan = {.plane = plane,
                       .flat = flat,
                       .circle = limb == TL_LIMB_SUN ? sun : moon,
                       .other = limb == TL_LIMB_SUN ? moon : sun,
                       .search = &search,
-                      .filter = filter_make(search.filter_px / SAMPLE_PX),
+                      .filter = filter_make(search.filter_px / step_px),
+                      .step_px = step_px,
                       .limb = limb};
     int looked;
     int found = count_second_edges(scan, set, SECOND_OUTSIDE, &looked);

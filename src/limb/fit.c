@@ -17,6 +17,7 @@
 #include "limb/fit_internal.h"
 
 enum { EDGES_MIN = 12, ARC_BINS = 72 };
+static const double REST_PX = 1e-4; /* circles that move by less are at rest */
 /* Moon/Sun ratio where no almanac is asked: topocentric values run from 0.90 to 1.08. */
 static const double RATIO_ANY = 1.0, RATIO_ANY_SIGMA = 0.035;
 /* For the raw ratio: so weak that only a degenerate arc feels it. */
@@ -287,7 +288,7 @@ static tl_status fit_raw(tl_fit_data *d, double p[TL_FIT_PARAMS_MAX], double *ra
     double c[TL_FIT_PARAMS_MAX][TL_FIT_PARAMS_MAX];
     d->k = RATIO_ANY;
     d->prior_sigma = RATIO_RAW_SIGMA * p[TL_SUN_R];
-    tl_status status = tl_limb_fit_robust(d, p);
+    tl_status status = tl_limb_fit_robust(d, REST_PX, p);
     if (status == TL_OK)
         status = tl_limb_fit_covariance(d, p, c);
     if (status != TL_OK)
@@ -311,8 +312,29 @@ static tl_status fit_final(tl_fit_data *d, const tl_limb *limb, const tl_limb_pr
     *unexplained = known && d->circles == TL_FIT_BOTH ? unexplained_ratio(d, p, raw_sigma) : 0;
     if (*unexplained > 0) /* no compromise between the two: a tenth lets the almanac win */
         d->prior_sigma = 0.1 * fmin(d->prior_sigma, raw_sigma * p[TL_SUN_R]);
-    tl_status status = tl_limb_fit_robust(d, p);
+    tl_status status = tl_limb_fit_robust(d, REST_PX, p);
     return status == TL_OK ? tl_limb_fit_covariance(d, p, covariance) : status;
+}
+
+tl_status tl_limb_fit_circles(tl_limb *limb, const tl_limb_prior *prior) {
+    static const double REST_BLURS = 0.01;
+    double p[TL_FIT_PARAMS_MAX], nothing[TL_FIT_PARAMS_MAX][TL_FIT_PARAMS_MAX] = {{0}};
+    const double reference[2] = {limb->circle[TL_SUN_X], limb->circle[TL_SUN_Y]};
+    tl_fit_data d;
+    tl_base_quiet_libraries();
+    tl_status status = fit_data_make(limb, prior, &d, p);
+    if (status != TL_OK)
+        return status;
+    d.k = RATIO_ANY;
+    d.prior_sigma = hypot(RATIO_ANY_SIGMA * p[TL_SUN_R], (1 + d.k) * shift_sigma_px(limb));
+    status = tl_limb_fit_robust(&d, fmax(REST_PX, REST_BLURS * limb->blur_px), p);
+    if (status == TL_OK) {
+        const true_radii radii = solve_radii(p, 0);
+        fill_circles(limb, &d, reference, p, nothing, &radii);
+        fill_edges(limb, &d);
+    }
+    fit_data_free(&d);
+    return status;
 }
 
 tl_status tl_limb_fit(tl_limb *limb, const tl_limb_prior *prior) {

@@ -285,8 +285,7 @@ tl_status tl_limb_fit_covariance(tl_fit_data *d, double p[TL_FIT_PARAMS_MAX],
     tl_status status = TL_ERR_MEMORY;
     if (!jacobian || !inverse || !s)
         goto end;
-    gsl_vector_view at = gsl_vector_view_array(p, n);
-    tl_limb_fit_jacobian(&at.vector, d, jacobian);
+    tl_limb_fit_jacobian(d, p, jacobian);
     cut_stretches(d, p, jacobian, s);
     for (int limb = 0; limb < 2; limb++)
         s->variance[limb] = point_variance(d, s, p, limb);

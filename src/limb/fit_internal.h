@@ -36,16 +36,18 @@ size_t tl_limb_fit_params(const tl_fit_data *d);
 size_t tl_limb_fit_rows(const tl_fit_data *d);
 
 /*
- * Geometric least squares with Tukey's biweight from `p` (circles, then q1, q2), which is updated;
- * weights, residuals and scatter in `d` are those of the result. TL_ERR_NO_FIT, TL_ERR_MEMORY.
+ * Geometric least squares with Tukey's biweight from `p` (circles, then q1, q2), which is updated
+ * until it moves by less than `rest_px`; weights, residuals and scatter in `d` are those of the
+ * result. TL_ERR_NO_FIT.
  */
-tl_status tl_limb_fit_robust(tl_fit_data *d, double p[TL_FIT_PARAMS_MAX]);
+tl_status tl_limb_fit_robust(tl_fit_data *d, double rest_px, double p[TL_FIT_PARAMS_MAX]);
 
 /* Covariance of the result, px^2, from the scatter seen and how far neighbours share it. */
 tl_status tl_limb_fit_covariance(tl_fit_data *d, double p[TL_FIT_PARAMS_MAX],
                                  double covariance[TL_FIT_PARAMS_MAX][TL_FIT_PARAMS_MAX]);
 
-/* The jacobian of the residuals (GSL's callback). */
-int tl_limb_fit_jacobian(const gsl_vector *p, void *context, gsl_matrix *jacobian);
+/* The jacobian of the residuals. */
+void tl_limb_fit_jacobian(const tl_fit_data *d, const double p[TL_FIT_PARAMS_MAX],
+                          gsl_matrix *jacobian);
 
 #endif

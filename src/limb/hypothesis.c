@@ -265,12 +265,12 @@ static tl_status look_at(const tl_image *image, const sighting *seen, int factor
     const tl_circle *sun = &seen->sun;
     double reach = 1.35 * sun->r + 6 * seen->view.scale;
     tl_cutout cutout;
-    tl_status status = tl_limb_cut(image, sun->x - reach, sun->y - reach, sun->x + reach,
-                                   sun->y + reach, factor, &cutout);
+    tl_status status = tl_image_glance(image, sun->x - reach, sun->y - reach, sun->x + reach,
+                                       sun->y + reach, factor, &cutout);
     if (status != TL_OK)
         return status;
     status = look(&cutout, seen->view.kind, seen, fine);
-    tl_limb_cutout_free(&cutout);
+    tl_cutout_free(&cutout);
     return status;
 }
 
@@ -296,12 +296,12 @@ static tl_status look_closer(const tl_image *image, sighting *seen) {
 /* Both copies of the picture. */
 static tl_status look_round(const tl_image *image, int factor, sightings *list) {
     tl_cutout large = {0}, small = {0};
-    tl_status status = tl_limb_cut(image, 0, 0, image->width, image->height, factor, &large);
+    tl_status status = tl_image_glance(image, 0, 0, image->width, image->height, factor, &large);
     if (status != TL_OK)
         return status;
     if (large.image.width >= SMALL_FACTOR && large.image.height >= SMALL_FACTOR) {
-        status = tl_limb_cut(&large.image, 0, 0, large.image.width, large.image.height,
-                             SMALL_FACTOR, &small);
+        status = tl_image_glance(&large.image, 0, 0, large.image.width, large.image.height,
+                                 SMALL_FACTOR, &small);
         small.x0 = large.x0 + large.scale * small.x0;
         small.y0 = large.y0 + large.scale * small.y0;
         small.scale *= large.scale;
@@ -310,8 +310,8 @@ static tl_status look_round(const tl_image *image, int factor, sightings *list) 
     }
     if (status == TL_OK && !is_clear(list))
         status = look_at_all(&large, list);
-    tl_limb_cutout_free(&small);
-    tl_limb_cutout_free(&large);
+    tl_cutout_free(&small);
+    tl_cutout_free(&large);
     return status;
 }
 

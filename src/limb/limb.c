@@ -104,8 +104,8 @@ static tl_status find_bite(const tl_limb *limb, const tl_plane *plane, tl_circle
     return status;
 }
 
-/* The edges become the frame's own; then the fit. */
-static tl_status fit_edges(tl_limb *limb, const tl_limb_prior *prior, tl_edge_set *set) {
+/* The edges become the frame's own. */
+static void take_edges(tl_limb *limb, tl_edge_set *set) {
     free(limb->edge);
     limb->edge = set->edge;
     limb->edge_count = set->count;
@@ -113,7 +113,6 @@ static tl_status fit_edges(tl_limb *limb, const tl_limb_prior *prior, tl_edge_se
     limb->clipped_edge = set->clipped_edge;
     limb->profile_misfit = set->misfit;
     set->edge = NULL;
-    return tl_limb_fit(limb, prior);
 }
 
 /* A first look for edges about the present circles. */
@@ -122,7 +121,10 @@ static tl_status look_pass(tl_limb *limb, const tl_plane *plane, const tl_edge_s
     tl_circle sun, moon;
     tl_flat flat = get_circles(limb, &sun, &moon);
     tl_status status = tl_limb_edges_find(plane, &flat, &sun, &moon, search, set);
-    return status == TL_OK ? fit_edges(limb, prior, set) : status;
+    if (status != TL_OK)
+        return status;
+    take_edges(limb, set);
+    return tl_limb_fit_circles(limb, prior);
 }
 
 /* Three blurs away the other limb takes 0.1 % of the light; a thin crescent cannot do without
@@ -135,7 +137,8 @@ static double strip_cusp_px(const tl_limb *limb) {
 
 /* The limbs measured about the present circles. */
 static tl_status strip_pass(tl_limb *limb, const tl_plane *plane, const double light[3],
-                            const tl_limb_prior *prior, tl_edge_model *model, tl_edge_set *set) {
+                            const tl_limb_prior *prior, bool last, tl_edge_model *model,
+                            tl_edge_set *set) {
     tl_circle sun, moon;
     double blur = fmax(limb->blur_px, TL_LIMB_BLUR_MIN_PX);
     model->flat = get_circles(limb, &sun, &moon);
@@ -144,7 +147,10 @@ static tl_status strip_pass(tl_limb *limb, const tl_plane *plane, const double l
     tl_limb_spread_make(&darkening, sun.r, blur, &model->spread);
     tl_status status = tl_limb_strip_measure(plane, &sun, &moon, model, set);
     limb->darkening = model->power;
-    return status == TL_OK ? fit_edges(limb, prior, set) : status;
+    if (status != TL_OK)
+        return status;
+    take_edges(limb, set);
+    return last ? tl_limb_fit(limb, prior) : tl_limb_fit_circles(limb, prior);
 }
 
 /*
@@ -161,7 +167,7 @@ static tl_status try_oval(tl_limb *limb, const tl_limb_prior *prior) {
         return TL_ERR_MEMORY;
     memcpy(edge, limb->edge, limb->edge_count * sizeof *edge);
     limb->flattening_fitted = true;
-    tl_status status = tl_limb_fit(limb, prior);
+    tl_status status = tl_limb_fit_circles(limb, prior);
     if (status == TL_OK && limb->residual_px < BETTER * round.residual_px &&
         limb->flattening < FLATTENING_MAX) {
         free(edge);
@@ -237,7 +243,7 @@ static tl_status refine(const tl_plane *plane, const tl_hypothesis *hypothesis,
     const double look[2] = {set.blur_limb_px[TL_LIMB_SUN], set.blur_limb_px[TL_LIMB_MOON]};
     for (int pass = 0; pass < MEASUREMENTS && status == TL_OK; pass++) {
         bool last = pass == MEASUREMENTS - 1;
-        status = strip_pass(&limb, plane, light, last ? prior : &shape, &model, &set);
+        status = strip_pass(&limb, plane, light, last ? prior : &shape, last, &model, &set);
         if (status == TL_OK && pass == 0)
             status = try_oval(&limb, &shape);
     }
@@ -328,9 +334,8 @@ static void light_shares(const tl_image *image, const tl_hypothesis *hypothesis,
             continue;
         if (x < 0 || y < 0 || x > image->width - 1 || y > image->height - 1)
             continue;
-        size_t at = (size_t)lround(y) * (size_t)image->width + (size_t)lround(x);
         for (int c = 0; c < 3; c++)
-            sum[c] += tl_limb_luma[c] * image->sample[3 * at + (size_t)c];
+            sum[c] += tl_limb_luma[c] * tl_image_light(image, (int)lround(x), (int)lround(y), c);
     }
     for (int c = 0; c < 3; c++) {
         if (kind != TL_PLANE_LUMA)
@@ -348,23 +353,15 @@ static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypo
     int count = image->channels == 1 ? 1 : TL_PLANE_MEASURABLE;
     const tl_circle *sun = &hypothesis->sun;
     double reach = REACH * sun->r + 8;
-    tl_cutout cutout;
-    tl_status status = tl_limb_cut(image, sun->x - reach, sun->y - reach, sun->x + reach,
-                                   sun->y + reach, 1, &cutout);
-    if (status != TL_OK)
-        return status;
+    tl_status status = TL_OK;
     for (int kind = 0; kind < count && status == TL_OK; kind++) {
-        tl_plane plane;
-        status = tl_limb_plane_make(&cutout, (tl_plane_kind)kind, &plane);
-        if (status != TL_OK)
-            break;
+        tl_plane plane = tl_limb_plane_view(image, (tl_plane_kind)kind, sun->x - reach,
+                                            sun->y - reach, sun->x + reach, sun->y + reach);
         double light[3];
         light_shares(image, hypothesis, (tl_plane_kind)kind, light);
         status = measure_plane(&plane, hypothesis, prior, light, &limb[kind]);
-        tl_limb_plane_free(&plane);
         snprintf(limb[kind].channel, sizeof limb[kind].channel, "%s", PLANE_NAME[kind]);
     }
-    tl_limb_cutout_free(&cutout);
     double clipped_edge_worst = 0;
     int best = status == TL_OK ? choose_plane(limb, count, &clipped_edge_worst) : -1;
     for (int kind = 0; kind < count; kind++)
@@ -377,17 +374,39 @@ static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypo
     return status;
 }
 
-tl_status tl_limb_find(const tl_image *image, const tl_limb_prior *prior, tl_limb *out) {
-    const tl_limb_prior nothing = {0};
-    if (!image || !image->sample || image->width < 1 || image->height < 1)
-        return TL_ERR_ARGUMENT;
+/* From the pixels held to those of the file. */
+static void to_file(const tl_image *image, tl_limb *limb) {
+    const double scale = tl_image_scale(image);
+    for (int i = 0; i < TL_LIMB_PARAMS; i++) {
+        const int axis = i % 3; /* x, y, r */
+        if (axis == 2)
+            limb->circle[i] *= scale;
+        else if (limb->circle[i - axis + 2] > 0)
+            limb->circle[i] =
+                tl_image_to_file(image, axis == 0 ? image->left : image->top, limb->circle[i]);
+        for (int j = 0; j < TL_LIMB_PARAMS; j++)
+            limb->covariance[i][j] *= scale * scale;
+    }
+    limb->edge_shift_px *= scale;
+    limb->blur_px *= scale;
+    limb->residual_px *= scale;
+    for (size_t i = 0; i < limb->edge_count; i++) {
+        tl_limb_edge *edge = &limb->edge[i];
+        edge->x_px = tl_image_to_file(image, image->left, edge->x_px);
+        edge->y_px = tl_image_to_file(image, image->top, edge->y_px);
+        edge->residual_px *= scale;
+    }
+}
+
+/* In pixels held, as if they were the file's. */
+static tl_status find(const tl_image *held, const tl_limb_prior *prior, tl_limb *out) {
     bool found = false;
     tl_hypothesis hypothesis;
-    tl_status status = tl_limb_hypothesis_find(image, &found, &hypothesis);
+    tl_status status = tl_limb_hypothesis_find(held, &found, &hypothesis);
     if (status != TL_OK)
         return status;
     if (found)
-        return measure_planes(image, &hypothesis, prior ? prior : &nothing, out);
+        return measure_planes(held, &hypothesis, prior, out);
     tl_limb limb = {0};
     if (hypothesis.dark_centre)
         tl_limb_refuse(&limb, TL_LIMB_UNUSABLE, "a dark disc in a ring of light: the total phase");
@@ -395,6 +414,21 @@ tl_status tl_limb_find(const tl_image *image, const tl_limb_prior *prior, tl_lim
         tl_limb_refuse(&limb, TL_LIMB_NO_SUN, "nothing in the picture looks like the Sun's disc");
     *out = limb;
     return TL_OK;
+}
+
+tl_status tl_limb_find(const tl_image *image, const tl_limb_prior *prior, tl_limb *out) {
+    const tl_limb_prior nothing = {0};
+    if (!image || (!image->sample && !image->code) || image->width < 1 || image->height < 1)
+        return TL_ERR_ARGUMENT;
+    tl_image held = *image; /* shares the pixels */
+    held.halvings = held.left = held.top = 0;
+    tl_limb limb = {0};
+    tl_status status = find(&held, prior ? prior : &nothing, &limb);
+    if (status == TL_OK) {
+        to_file(image, &limb);
+        *out = limb;
+    }
+    return status;
 }
 
 tl_status tl_limb_refit(tl_limb *limb, const tl_limb_prior *prior) {

@@ -35,36 +35,47 @@ typedef enum tl_plane_kind {
 } tl_plane_kind;
 enum { TL_PLANE_MEASURABLE = TL_PLANE_BLUE + 1 };
 
-/* A rectangle of the picture, possibly reduced. */
-typedef struct tl_cutout {
-    tl_image image; /* owned; tl_limb_cutout_free */
-    double scale;   /* picture px per cut-out px, >= 1 */
-    double x0, y0;  /* picture position of the cut-out's pixel (0, 0) centre */
-} tl_cutout;
-
 /*
- * Cut [x0, x1] x [y0, y1] (picture px, clamped) out of the picture and reduce it by the whole
- * number `factor` by averaging (from 3 on, over every second row). A reduced pixel's centre is the
- * mean of the picture pixels averaged.
+ * One plane of a picture as linear light, 0..1: a copy made from a cut-out, or a view of a part of
+ * the picture itself, of which only what is asked for is worked out.
  */
-tl_status tl_limb_cut(const tl_image *image, double x0, double y0, double x1, double y1, int factor,
-                      tl_cutout *cutout);
-void tl_limb_cutout_free(tl_cutout *cutout);
-
-/* One plane of a cut-out as linear light, 0..1; scale and place are the cut-out's. */
 typedef struct tl_plane {
     int width, height;
-    double scale, x0, y0;
-    float *value;           /* owned; tl_limb_plane_free */
-    unsigned char *clipped; /* owned; 1 where a colour that the plane is made of is clipped */
+    double scale, x0, y0; /* picture px per pixel, and picture position of the first one's centre */
+    float *value;         /* copy: owned, tl_limb_plane_free; view: NULL */
+    unsigned char *clipped; /* copy: owned; 1 where a colour that the plane is made of is clipped */
+    const uint8_t *code;    /* view of coded values: the first pixel's, or that of one colour */
+    const uint16_t *sample; /* view of light */
+    size_t row, step;       /* view: from one row, and one pixel, to the next */
+    bool mixed;             /* view: of all three colours */
+    float table[3][256];    /* view of coded values: light of the plane by code */
+    float weight[3];        /* view of light */
+    int clipped_from[3];    /* view of coded values: the least code that counts as clipped */
 } tl_plane;
+/* A copy of a whole cut-out; scale and place are the cut-out's. */
 tl_status tl_limb_plane_make(const tl_cutout *cutout, tl_plane_kind kind, tl_plane *plane);
 void tl_limb_plane_free(tl_plane *plane);
-/* Value at a plane position by Catmull-Rom interpolation; the caller keeps 2 px off the border. */
-double tl_limb_plane_cubic(const tl_plane *plane, double x, double y);
+/* A view of [x0, x1] x [y0, y1] (pixels held, clamped), one of the measurable planes; lives no
+ * longer than the image. Positions are in pixels held. */
+tl_plane tl_limb_plane_view(const tl_image *image, tl_plane_kind kind, double x0, double y0,
+                            double x1, double y1);
+/* Value of a pixel. */
+static inline double tl_limb_plane_value(const tl_plane *p, int x, int y) {
+    if (p->value != NULL)
+        return (double)p->value[(size_t)y * (size_t)p->width + (size_t)x];
+    const size_t at = (size_t)y * p->row + (size_t)x * p->step;
+    if (p->code != NULL) {
+        const uint8_t *c = p->code + at;
+        return p->mixed ? (double)(p->table[0][c[0]] + p->table[1][c[1]] + p->table[2][c[2]])
+                        : (double)p->table[0][c[0]];
+    }
+    const uint16_t *s = p->sample + at;
+    return p->mixed ? (double)(p->weight[0] * s[0] + p->weight[1] * s[1] + p->weight[2] * s[2])
+                    : (double)(p->weight[0] * s[0]);
+}
 /* Value at a plane position by linear interpolation, the border repeated outside. */
 double tl_limb_plane_linear(const tl_plane *plane, double x, double y);
-/* Is the pixel nearest to a plane position clipped? False outside. */
+/* Is the pixel nearest to a plane position clipped, in a view? False outside. */
 bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y);
 /* The brightest place, a mean of 2 x 2 px, so that a hot pixel does not count. */
 double tl_limb_plane_brightest(const tl_plane *plane);
@@ -317,6 +328,9 @@ tl_status tl_limb_strip_measure(const tl_plane *plane, const tl_circle *sun, con
  * the Moon 0: Sun only) and its flattening. TL_ERR_TOO_FEW, TL_ERR_NO_FIT: limb untouched.
  */
 tl_status tl_limb_fit(tl_limb *limb, const tl_limb_prior *prior);
+/* The same for circles that will be measured again: circles, residuals and arcs alone, no almanac's
+ * ratio, no errors. */
+tl_status tl_limb_fit_circles(tl_limb *limb, const tl_limb_prior *shape);
 
 /* Accept or refuse: sets limb->status and limb->reason. */
 void tl_limb_judge(tl_limb *limb, const tl_hypothesis *hypothesis, const tl_edge_set *set,

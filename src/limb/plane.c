@@ -1,12 +1,9 @@
-/* Planes of linear light cut out of a picture. */
+/* Planes of linear light: copies of cut-outs, and views of a picture. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "limb/limb_internal.h"
-
-/* From this factor on every second row makes the mean: reading a large picture is what costs. */
-enum { SPARSE_FACTOR = 3 };
 
 const double tl_limb_luma[3] = {0.2126, 0.7152, 0.0722};
 
@@ -30,7 +27,6 @@ static double plane_sample(const uint16_t *sample, int channels, tl_plane_kind k
     }
 }
 
-/* A limb in a mixed plane is as badly drawn as its worst colour. */
 static bool sample_clipped(const uint16_t *sample, int channels, tl_plane_kind kind) {
     const double limit = TL_LIMB_CLIPPED * 65535;
     if (channels == 1)
@@ -38,81 +34,6 @@ static bool sample_clipped(const uint16_t *sample, int channels, tl_plane_kind k
     if (kind >= TL_PLANE_RED && kind <= TL_PLANE_BLUE)
         return sample[kind - TL_PLANE_RED] >= limit;
     return sample[0] >= limit || sample[1] >= limit || sample[2] >= limit;
-}
-
-static int clamp_int(double value, int low, int high) {
-    if (!(value > low))
-        return low;
-    return value < high ? (int)value : high;
-}
-
-/* The rows of a large picture are what costs: blocks of a fixed size become vector instructions. */
-static void add_row(const uint16_t *restrict in, size_t count, uint32_t *restrict sum) {
-    enum { BLOCK = 16 };
-    size_t i = 0;
-    for (; i + BLOCK <= count; i += BLOCK)
-        for (size_t k = 0; k < BLOCK; k++)
-            sum[i + k] += in[i + k];
-    for (; i < count; i++)
-        sum[i] += in[i];
-}
-
-/* Means over `factor` neighbours of sums over `rows`; a factor of 256 keeps them in 32 bits. */
-static void reduce_row(const uint32_t *sum, int width, int factor, int rows, size_t channels,
-                       uint16_t *reduced) {
-    uint32_t area = (uint32_t)(factor * rows);
-    for (int x = 0; x < width; x++, reduced += channels) {
-        uint32_t total[3] = {0};
-        for (int u = 0; u < factor; u++, sum += channels)
-            for (size_t c = 0; c < channels; c++)
-                total[c] += sum[c];
-        for (size_t c = 0; c < channels; c++)
-            reduced[c] = (uint16_t)((total[c] + area / 2) / area);
-    }
-}
-
-tl_status tl_limb_cut(const tl_image *image, double x0, double y0, double x1, double y1, int factor,
-                      tl_cutout *cutout) {
-    int left = clamp_int(floor(x0), 0, image->width - 1);
-    int top = clamp_int(floor(y0), 0, image->height - 1);
-    int right = clamp_int(ceil(x1), left, image->width - 1);
-    int bottom = clamp_int(ceil(y1), top, image->height - 1);
-    int width = (right - left + 1) / factor, height = (bottom - top + 1) / factor;
-    size_t channels = (size_t)image->channels, row = (size_t)width * channels;
-    if (width < 1 || height < 1)
-        return TL_ERR_ARGUMENT;
-    int step = factor < SPARSE_FACTOR ? 1 : 2, rows = (factor + step - 1) / step;
-    uint16_t *sample = malloc((size_t)height * row * sizeof *sample);
-    uint32_t *sum = malloc(row * (size_t)factor * sizeof *sum);
-    if (!sample || !sum) {
-        free(sample);
-        free(sum);
-        return TL_ERR_MEMORY;
-    }
-    for (int y = 0; y < height; y++) {
-        size_t first = (size_t)(top + y * factor) * (size_t)image->width + (size_t)left;
-        const uint16_t *in = image->sample + first * channels;
-        uint16_t *reduced = sample + (size_t)y * row;
-        if (factor == 1) {
-            memcpy(reduced, in, row * sizeof *reduced);
-            continue;
-        }
-        memset(sum, 0, row * (size_t)factor * sizeof *sum);
-        for (int v = 0; v < rows; v++, in += (size_t)(step * image->width) * channels)
-            add_row(in, row * (size_t)factor, sum);
-        reduce_row(sum, width, factor, rows, channels, reduced);
-    }
-    free(sum);
-    *cutout = (tl_cutout){.image = {width, height, image->channels, sample},
-                          .scale = factor,
-                          .x0 = left + 0.5 * (factor - 1),
-                          .y0 = top + 0.5 * step * (rows - 1)};
-    return TL_OK;
-}
-
-void tl_limb_cutout_free(tl_cutout *cutout) {
-    free(cutout->image.sample);
-    *cutout = (tl_cutout){0};
 }
 
 tl_status tl_limb_plane_make(const tl_cutout *cutout, tl_plane_kind kind, tl_plane *plane) {
@@ -146,34 +67,60 @@ void tl_limb_plane_free(tl_plane *plane) {
     *plane = (tl_plane){0};
 }
 
-/* Catmull-Rom weights for a position t of 0..1 between the second and third of four samples. */
-static void cubic_weights(double t, double w[4]) {
-    w[0] = t * (-0.5 + t * (1.0 - 0.5 * t));
-    w[1] = 1.0 + t * t * (-2.5 + 1.5 * t);
-    w[2] = t * (0.5 + t * (2.0 - 1.5 * t));
-    w[3] = t * t * (-0.5 + 0.5 * t);
+static int clamp_int(double value, int low, int high) {
+    if (!(value > low))
+        return low;
+    return value < high ? (int)value : high;
 }
 
-double tl_limb_plane_cubic(const tl_plane *plane, double x, double y) {
-    double fx = floor(x), fy = floor(y), wx[4], wy[4], sum = 0;
-    cubic_weights(x - fx, wx);
-    cubic_weights(y - fy, wy);
-    const float *p = plane->value + (ptrdiff_t)(fy - 1) * plane->width + (ptrdiff_t)(fx - 1);
-    for (int v = 0; v < 4; v++, p += plane->width)
-        sum += wy[v] * (wx[0] * (double)p[0] + wx[1] * (double)p[1] + wx[2] * (double)p[2] +
-                        wx[3] * (double)p[3]);
-    return sum;
+static int least_clipped(const uint16_t light[256]) {
+    int code = 0;
+    while (code < 256 && light[code] < TL_LIMB_CLIPPED * 65535)
+        code++;
+    return code;
+}
+
+tl_plane tl_limb_plane_view(const tl_image *image, tl_plane_kind kind, double x0, double y0,
+                            double x1, double y1) {
+    const int left = clamp_int(floor(x0), 0, image->width - 1);
+    const int top = clamp_int(floor(y0), 0, image->height - 1);
+    const size_t channels = (size_t)image->channels;
+    const bool mixed = channels == 3 && kind == TL_PLANE_LUMA;
+    const size_t colour = channels == 3 && !mixed ? (size_t)(kind - TL_PLANE_RED) : 0;
+    tl_plane plane = {.width = clamp_int(ceil(x1), left, image->width - 1) - left + 1,
+                      .height = clamp_int(ceil(y1), top, image->height - 1) - top + 1,
+                      .scale = 1,
+                      .x0 = left,
+                      .y0 = top,
+                      .row = (size_t)image->width * channels,
+                      .step = channels,
+                      .mixed = mixed};
+    const size_t first = (size_t)top * plane.row + (size_t)left * channels + colour;
+    if (image->code != NULL)
+        plane.code = image->code + first;
+    else
+        plane.sample = image->sample + first;
+    for (int c = 0; c < (mixed ? 3 : 1); c++) {
+        plane.weight[c] = (float)((mixed ? tl_limb_luma[c] : 1) / 65535);
+        plane.clipped_from[c] = least_clipped(image->light);
+        for (int i = 0; image->code != NULL && i < 256; i++)
+            plane.table[c][i] = plane.weight[c] * image->light[i];
+    }
+    return plane;
 }
 
 double tl_limb_plane_linear(const tl_plane *plane, double x, double y) {
-    x = fmin(fmax(x, 0), plane->width - 1.0);
-    y = fmin(fmax(y, 0), plane->height - 1.0);
-    int ix = (int)fmin(x, fmax(plane->width - 2, 0)), iy = (int)fmin(y, fmax(plane->height - 2, 0));
-    int dx = plane->width > 1, dy = plane->height > 1 ? plane->width : 0;
-    double u = x - ix, v = y - iy;
-    const float *p = plane->value + (ptrdiff_t)iy * plane->width + ix;
-    return (1 - v) * ((1 - u) * (double)p[0] + u * (double)p[dx]) +
-           v * ((1 - u) * (double)p[dy] + u * (double)p[dx + dy]);
+    x = x > 0 ? x < plane->width - 1 ? x : plane->width - 1 : 0;
+    y = y > 0 ? y < plane->height - 1 ? y : plane->height - 1 : 0;
+    int ix = (int)x, iy = (int)y;
+    ix -= ix > 0 && ix == plane->width - 1;
+    iy -= iy > 0 && iy == plane->height - 1;
+    const int right = ix + (plane->width > 1), below = iy + (plane->height > 1);
+    const double u = x - ix, v = y - iy;
+    return (1 - v) * ((1 - u) * tl_limb_plane_value(plane, ix, iy) +
+                      u * tl_limb_plane_value(plane, right, iy)) +
+           v * ((1 - u) * tl_limb_plane_value(plane, ix, below) +
+                u * tl_limb_plane_value(plane, right, below));
 }
 
 double tl_limb_plane_brightest(const tl_plane *plane) {
@@ -183,16 +130,22 @@ double tl_limb_plane_brightest(const tl_plane *plane) {
         const float *p = plane->value + (size_t)y * (size_t)plane->width;
         for (int x = 0; x + 1 < plane->width; x++) {
             float mean = 0.25F * (p[x] + p[x + 1] + p[x + plane->width] + p[x + plane->width + 1]);
-            if (mean > max)
-                max = mean;
+            max = mean > max ? mean : max;
         }
     }
     return (double)max;
 }
 
+/* A limb in a mixed plane is as badly drawn as its worst colour. */
 bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y) {
-    long ix = lround(x), iy = lround(y);
+    const long ix = lround(x), iy = lround(y);
     if (ix < 0 || iy < 0 || ix >= plane->width || iy >= plane->height)
         return false;
-    return plane->clipped[iy * plane->width + ix] != 0;
+    const size_t at = (size_t)iy * plane->row + (size_t)ix * plane->step;
+    bool clipped = false;
+    for (int c = 0; c < (plane->mixed ? 3 : 1); c++)
+        clipped = clipped ||
+                  (plane->code != NULL ? plane->code[at + (size_t)c] >= plane->clipped_from[c]
+                                       : plane->sample[at + (size_t)c] >= TL_LIMB_CLIPPED * 65535);
+    return clipped;
 }

@@ -65,7 +65,7 @@ static bool take_pixel(tl_strip *s, const tl_plane *plane, int ix, int iy, doubl
     if (own > s->half_px || own < fmin(deep, -s->half_px))
         return true;
     tl_strip_pixel pixel = {.outside = (float)(own + b * b / (2 * s->circle->r)),
-                            .value = plane->value[(size_t)iy * (size_t)plane->width + (size_t)ix],
+                            .value = (float)tl_limb_plane_value(plane, ix, iy),
                             .disc = 1,
                             .sector = sector_of(s, nx, ny)};
     if (s->other->r > 0) {

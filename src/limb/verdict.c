@@ -52,7 +52,7 @@ static levels measure_levels(const tl_limb *limb, const tl_plane *plane) {
         for (int u = 0; u < GRID; u++) {
             int ix = (int)((u + 0.5) * plane->width / GRID);
             int iy = (int)((v + 0.5) * plane->height / GRID);
-            double value = (double)plane->value[(size_t)iy * (size_t)plane->width + (size_t)ix];
+            double value = tl_limb_plane_value(plane, ix, iy);
             double x = plane->x0 + ix * plane->scale, y = plane->y0 + iy * plane->scale;
             tl_limb_flat_round(&flat, &x, &y);
             double sun = hypot(x - sx, y - sy) / c[TL_SUN_R];

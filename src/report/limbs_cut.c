@@ -14,18 +14,25 @@ static const double SIDE_RADII = 0.12;
 enum { SIDE_MIN = 51, SIDE_MAX = 103 }; /* px: 8 and 4 times enlarged on the sheet */
 
 static double light_at(const tl_image *image, const char *channel, int x, int y) {
-    const size_t at = (size_t)y * (size_t)image->width + (size_t)x;
     if (image->channels == 1)
-        return image->sample[at];
-    const uint16_t *rgb = image->sample + 3 * at;
+        return tl_image_light(image, x, y, 0);
     if (strcmp(channel, "luma") != 0)
-        return rgb[strcmp(channel, "green") == 0 ? 1 : strcmp(channel, "blue") == 0 ? 2 : 0];
-    return tl_limb_luma[0] * rgb[0] + tl_limb_luma[1] * rgb[1] + tl_limb_luma[2] * rgb[2];
+        return tl_image_light(image, x, y,
+                              strcmp(channel, "green") == 0  ? 1
+                              : strcmp(channel, "blue") == 0 ? 2
+                                                             : 0);
+    double sum = 0;
+    for (int c = 0; c < 3; c++)
+        sum += tl_limb_luma[c] * tl_image_light(image, x, y, c);
+    return sum;
 }
 
-/* `side` px about a point; as much of it as lies in the picture, and nothing if none does. */
-static tl_status cut(const tl_image *image, const tl_limb *limb, const double centre[2], int side,
+/* `side` pixels held about a point; as much of it as lies in the picture, and nothing if none does.
+ */
+static tl_status cut(const tl_image *image, const tl_limb *limb, const double place[2], int side,
                      tl_detail *detail) {
+    const double centre[2] = {tl_image_from_file(image, image->left, place[0]),
+                              tl_image_from_file(image, image->top, place[1])};
     double brightest = 1.0;
     if (!(fabs(centre[0]) < TL_IMAGE_MAX_SIDE) || !(fabs(centre[1]) < TL_IMAGE_MAX_SIDE))
         return TL_OK;
@@ -46,13 +53,20 @@ static tl_status cut(const tl_image *image, const tl_limb *limb, const double ce
         for (int x = x0; x < x1; x++)
             light[n++] =
                 (unsigned char)lround(255.0 * light_at(image, limb->channel, x, y) / brightest);
-    *detail = (tl_detail){x0, y0, x1 - x0, y1 - y0, light};
+    *detail = (tl_detail){.x0 = tl_image_to_file(image, image->left, x0),
+                          .y0 = tl_image_to_file(image, image->top, y0),
+                          .scale = tl_image_scale(image),
+                          .width = x1 - x0,
+                          .height = y1 - y0,
+                          .light = light};
     return TL_OK;
 }
 
-/* How far inside the picture a point lies, px. */
+/* How far inside the picture a point lies, in pixels held. */
 static double depth(const tl_image *image, const double xy[2]) {
-    return fmin(fmin(xy[0], image->width - 1 - xy[0]), fmin(xy[1], image->height - 1 - xy[1]));
+    const double x = tl_image_from_file(image, image->left, xy[0]);
+    const double y = tl_image_from_file(image, image->top, xy[1]);
+    return fmin(fmin(x, image->width - 1 - x), fmin(y, image->height - 1 - y));
 }
 
 static bool cusp_place(const tl_image *image, const tl_limb *limb, double place[2]) {
@@ -98,8 +112,8 @@ tl_status tl_details_make(const tl_image *image, const tl_limb *limb,
     const bool found[TL_DETAILS] = {[TL_DETAIL_CUSP] =
                                         cusp_place(image, limb, place[TL_DETAIL_CUSP]),
                                     [TL_DETAIL_LIMB] = limb_place(limb, place[TL_DETAIL_LIMB])};
-    const int side =
-        (int)lround(fmax(SIDE_MIN, fmin(SIDE_MAX, SIDE_RADII * limb->circle[TL_SUN_R])));
+    const double wanted = SIDE_RADII * limb->circle[TL_SUN_R] / tl_image_scale(image);
+    const int side = (int)lround(fmax(SIDE_MIN, fmin(SIDE_MAX, wanted)));
     tl_status status = TL_OK;
     for (int k = 0; k < TL_DETAILS && status == TL_OK; k++)
         if (found[k])

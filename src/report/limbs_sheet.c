@@ -148,9 +148,9 @@ static tl_status draw_detail(const sheet *s, int which, double left) {
                                      DETAIL_TOP + 0.5 * (DETAIL - height),
                                      width,
                                      height,
-                                     detail->x0 - 0.5,
-                                     detail->y0 - 0.5,
-                                     zoom};
+                                     detail->x0 - 0.5 * detail->scale,
+                                     detail->y0 - 0.5 * detail->scale,
+                                     zoom / detail->scale};
     unsigned char *rgb = rgb_of_light(detail);
     const tl_status status = rgb ? draw_pixels(s, rgb, detail->width, detail->height, window.left,
                                                window.top, zoom, CAIRO_FILTER_NEAREST)
@@ -164,7 +164,7 @@ static tl_status draw_detail(const sheet *s, int which, double left) {
                                  : s->frame->limb.circle[TL_MOON_R] > 0.0
                                      ? "Lunar limb, enlarged "
                                      : "Solar limb, enlarged ");
-    tl_report_add_fixed(&caption, zoom, 1);
+    tl_report_add_fixed(&caption, zoom / detail->scale, 1);
     tl_report_text_add(&caption, " times");
     draw_words(s, TL_REPORT_INK_TEXT, tl_report_text_string(&caption), left, DETAIL_TOP - 14.0,
                0.0);

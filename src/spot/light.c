@@ -10,7 +10,7 @@
 #define DISC_WIDEST_PX 1100.0
 /* A blurred picture is reduced until its blur is below twice this: nothing finer is in it. */
 #define BLUR_KEPT_PX 1.6
-#define FACTOR_MAX 256.0 /* of tl_limb_cut */
+#define FACTOR_MAX 256.0 /* of tl_image_cut */
 #define MARGIN_PX 3.0
 /* Sampling of the choice, over the disc's diameter. */
 #define CHOICE_STEPS 150.0
@@ -115,18 +115,21 @@ tl_status tl_spot_light_take(const tl_image *image, const tl_limb *limb, tl_spot
     const double reach = limb->circle[TL_SUN_R] + MARGIN_PX;
     const double factor = fmax(ceil(2.0 * limb->circle[TL_SUN_R] / DISC_WIDEST_PX),
                                floor(limb->blur_px / BLUR_KEPT_PX));
-    if (x + reach < 0 || y + reach < 0 || x - reach > image->width - 1 ||
-        y - reach > image->height - 1)
+    if (x + reach < tl_image_to_file(image, image->left, 0) ||
+        y + reach < tl_image_to_file(image, image->top, 0) ||
+        x - reach > tl_image_to_file(image, image->left, image->width - 1) ||
+        y - reach > tl_image_to_file(image, image->top, image->height - 1))
         return TL_ERR_ARGUMENT;
     tl_cutout cutout;
-    tl_status status = tl_limb_cut(image, x - reach, y - reach, x + reach, y + reach,
-                                   (int)fmin(fmax(factor, 1.0), FACTOR_MAX), &cutout);
+    tl_status status = tl_image_cut(
+        image, x - reach, y - reach, x + reach, y + reach,
+        (int)fmin(fmax(ceil(factor / tl_image_scale(image)), 1.0), FACTOR_MAX), &cutout);
     if (status != TL_OK)
         return status;
     tl_spot_field f = {.limb = limb};
     place_circles(limb, &cutout, &f);
     status = tl_limb_plane_make(&cutout, choose(&f, &cutout.image), &f.light);
-    tl_limb_cutout_free(&cutout);
+    tl_cutout_free(&cutout);
     if (status == TL_OK)
         *field = f;
     return status;
