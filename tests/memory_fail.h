@@ -37,9 +37,16 @@
 static atomic_long allocations_left = -1; /* < 0: none fails */
 static atomic_long allocations_seen;
 
+/* Here a debugger sees the allocation that fails. */
+static __attribute__((noinline)) bool refuse(void) {
+    __asm__ volatile("");
+    return true;
+}
+
 static bool refused(void) {
     atomic_fetch_add(&allocations_seen, 1);
-    return atomic_load(&allocations_left) >= 0 && atomic_fetch_sub(&allocations_left, 1) == 0;
+    return atomic_load(&allocations_left) >= 0 && atomic_fetch_sub(&allocations_left, 1) == 0 &&
+           refuse();
 }
 
 void *__real_malloc(size_t size);
@@ -166,6 +173,8 @@ static int run_failing(job *run, const void *context, long n, long *seen) {
  * allocations made. */
 static int trial(job *run, const void *context, long n, long *seen) {
     int channel[2];
+    if (n >= 0 && getenv("TWOLIMB_HERE") != NULL)
+        exit(run_failing(run, context, n, seen));
     assert_int_equal(pipe(channel), 0);
     fflush(NULL);
     const pid_t child = fork();
@@ -186,7 +195,8 @@ static int trial(job *run, const void *context, long n, long *seen) {
 }
 
 /* Where trials start and how far apart they are. TWOLIMB_FAIL=FROM in the environment: every
- * allocation from that one. A prime stride meets the places of a loop in turn. */
+ * allocation from that one; with TWOLIMB_HERE=1 as well: that one alone, in this process, for a
+ * debugger to stop in refuse(). A prime stride meets the places of a loop in turn. */
 static long first_trial(void) {
     const char *from = getenv("TWOLIMB_FAIL");
     return from != NULL ? atol(from) : 0;
