@@ -113,7 +113,12 @@ $(BUILD)/tests/tool_spot_accuracy $(BUILD)/tests/test_spot_accuracy: $(call obje
 $(BUILD)/tests/tool_sky_accuracy: LDLIBS += -lswe -ldl
 # Allocations can be made to fail in these.
 WRAPPING = $(BUILD)/tests/test_report_gif $(filter $(BUILD)/tests/test_memory_%,$(TESTS))
-$(WRAPPING): LDLIBS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
+WRAPPED = malloc calloc realloc gsl_matrix_alloc gsl_matrix_calloc gsl_vector_alloc gsl_vector_calloc \
+    gsl_rng_alloc gsl_min_fminimizer_alloc gsl_root_fsolver_alloc gsl_spline_alloc \
+    gsl_multifit_linear_alloc gsl_multifit_nlinear_alloc \
+    strdup realpath fopen open_memstream opendir getline
+$(BUILD)/tests/test_report_gif: WRAPPED = malloc calloc realloc
+$(WRAPPING): LDLIBS += $(WRAPPED:%=-Wl,--wrap=%)
 $(BUILD)/tests/test_memory_commands: $(call object,$(filter-out src/main.c,$(PROGRAM_SRC)))
 
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(LIB)

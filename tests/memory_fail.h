@@ -10,6 +10,7 @@
 #define TWOLIMB_TESTS_MEMORY_FAIL_H
 
 #include <dirent.h>
+#include <errno.h>
 #include <fcntl.h>
 #include <link.h>
 #include <setjmp.h>
@@ -26,6 +27,13 @@
 
 #include <cmocka.h>
 
+#include <gsl/gsl_min.h>
+#include <gsl/gsl_multifit.h>
+#include <gsl/gsl_multifit_nlinear.h>
+#include <gsl/gsl_rng.h>
+#include <gsl/gsl_roots.h>
+#include <gsl/gsl_spline.h>
+
 #include "twolimb/simulate.h"
 
 #if defined(__SANITIZE_ADDRESS__)
@@ -39,7 +47,7 @@ static atomic_long allocations_seen;
 
 /* Here a debugger sees the allocation that fails. */
 static __attribute__((noinline)) bool refuse(void) {
-    __asm__ volatile("");
+    errno = ENOMEM;
     return true;
 }
 
@@ -68,11 +76,48 @@ void *__wrap_realloc(void *old, size_t size) {
     return refused() ? NULL : __real_realloc(old, size);
 }
 
+/* GSL is asked for its objects, not for memory: inside, it does not look whether it got any,
+ * because its usual handler ends the program (gsl_multifit_nlinear_covar, to name one, follows a
+ * NULL). So its own allocations never fail here, but every request of the project for an object
+ * may. */
+#define FAIL_IN_TURN(type, name, parameters, arguments)                                            \
+    type *__real_##name parameters;                                                                \
+    type *__wrap_##name parameters;                                                                \
+    type *__wrap_##name parameters {                                                               \
+        return refused() ? NULL : __real_##name arguments;                                         \
+    }
+FAIL_IN_TURN(gsl_matrix, gsl_matrix_alloc, (size_t n, size_t m), (n, m))
+FAIL_IN_TURN(gsl_matrix, gsl_matrix_calloc, (size_t n, size_t m), (n, m))
+FAIL_IN_TURN(gsl_vector, gsl_vector_alloc, (size_t n), (n))
+FAIL_IN_TURN(gsl_vector, gsl_vector_calloc, (size_t n), (n))
+FAIL_IN_TURN(gsl_rng, gsl_rng_alloc, (const gsl_rng_type *type), (type))
+FAIL_IN_TURN(gsl_min_fminimizer, gsl_min_fminimizer_alloc, (const gsl_min_fminimizer_type *type),
+             (type))
+FAIL_IN_TURN(gsl_root_fsolver, gsl_root_fsolver_alloc, (const gsl_root_fsolver_type *type), (type))
+FAIL_IN_TURN(gsl_spline, gsl_spline_alloc, (const gsl_interp_type *type, size_t n), (type, n))
+FAIL_IN_TURN(gsl_multifit_linear_workspace, gsl_multifit_linear_alloc, (size_t n, size_t p), (n, p))
+FAIL_IN_TURN(gsl_multifit_nlinear_workspace, gsl_multifit_nlinear_alloc,
+             (const gsl_multifit_nlinear_type *type,
+              const gsl_multifit_nlinear_parameters *parameters, size_t n, size_t p),
+             (type, parameters, n, p))
+
+/* Of the C library, the calls of the project that allocate. */
+FAIL_IN_TURN(char, strdup, (const char *text), (text))
+FAIL_IN_TURN(char, realpath, (const char *path, char *resolved), (path, resolved))
+FAIL_IN_TURN(FILE, fopen, (const char *path, const char *mode), (path, mode))
+FAIL_IN_TURN(FILE, open_memstream, (char **bytes, size_t *size), (bytes, size))
+FAIL_IN_TURN(DIR, opendir, (const char *path), (path))
+ssize_t __real_getline(char **line, size_t *room, FILE *stream);
+ssize_t __wrap_getline(char **line, size_t *room, FILE *stream);
+ssize_t __wrap_getline(char **line, size_t *room, FILE *stream) {
+    return refused() ? -1 : __real_getline(line, room, stream);
+}
+
 #if !defined(__SANITIZE_ADDRESS__)
 
 /* The libraries that answer a failed allocation in a way the program can hear. */
-static const char *const hearing[] = {"/libc.so",    "/libjpeg.so", "/libpng16.so", "/libz.so",
-                                      "/libexif.so", "/libgsl.so",  "/libgif.so",   "/libcjson.so"};
+static const char *const hearing[] = {"/libjpeg.so", "/libpng16.so", "/libz.so",
+                                      "/libexif.so", "/libgif.so",   "/libcjson.so"};
 enum { RANGES_MAX = 32 };
 static struct { uintptr_t start, end; } range[RANGES_MAX];
 static int range_count; /* 0: none of theirs fails */
