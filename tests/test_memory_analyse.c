@@ -8,9 +8,9 @@
 #include "report/report_internal.h"
 #include "twolimb/analyse.h"
 
-/* STRIDE: some sixty trials, ten seconds. */
+/* STRIDE: some thirty trials, six seconds of processor time. */
 enum { SAME, ROWS_LOST, NO_MEMORY, OTHER_RESULT, OTHER_STATUS, TOUCHED, FAULTS_SHOWN = 20 };
-enum { STRIDE = 53 };
+enum { STRIDE = 131 };
 
 static tl_file_list files;
 static tl_report_text whole; /* the result with memory enough */

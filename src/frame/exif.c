@@ -68,16 +68,41 @@ static void read_all(ExifData *exif, tl_frame_info *info) {
     info->has_gps_time = tl_frame_exif_gps_time(exif, &info->gps_t_utc_s);
 }
 
-void tl_frame_exif_read(const unsigned char *bytes, size_t size, tl_frame_info *info) {
-    *info = (tl_frame_info){.orientation = 1};
-    ExifData *exif = exif_data_new();
-    if (exif == NULL)
-        return;
-    /* Else libexif fills in what it misses with values of its own, and drops what it cannot name.
-     */
+/* libexif passes over what it has no memory for; only its log knows. */
+static void hear(ExifLog *log, ExifLogCode code, const char *domain, const char *format,
+                 va_list arguments, void *no_memory) {
+    (void)log;
+    (void)domain;
+    (void)format;
+    (void)arguments;
+    if (code == EXIF_LOG_CODE_NO_MEMORY)
+        *(bool *)no_memory = true;
+}
+
+/* Blocks as they are: else libexif fills in what it misses with values of its own, and drops what
+ * it cannot name. */
+static tl_status load(ExifData *exif, ExifLog *log, const unsigned char *bytes, size_t size) {
+    bool no_memory = false;
+    exif_log_set_func(log, hear, &no_memory);
+    exif_data_log(exif, log);
     exif_data_unset_option(exif, EXIF_DATA_OPTION_FOLLOW_SPECIFICATION);
     exif_data_unset_option(exif, EXIF_DATA_OPTION_IGNORE_UNKNOWN_TAGS);
     exif_data_load_data(exif, bytes, size < UINT_MAX ? (unsigned)size : UINT_MAX);
-    read_all(exif, info);
+    return no_memory ? TL_ERR_MEMORY : TL_OK;
+}
+
+tl_status tl_frame_exif_read(const unsigned char *bytes, size_t size, tl_frame_info *info) {
+    tl_frame_info said = {.orientation = 1};
+    ExifData *exif = exif_data_new();
+    ExifLog *log = exif_log_new();
+    tl_status status = TL_ERR_MEMORY;
+    if (exif != NULL && log != NULL)
+        status = load(exif, log, bytes, size);
+    if (status == TL_OK) {
+        read_all(exif, &said);
+        *info = said;
+    }
     exif_data_unref(exif);
+    exif_log_unref(log);
+    return status;
 }

@@ -64,7 +64,8 @@ tl_status tl_frame_jpeg_encode(const uint8_t *rows, int width, int height, int c
 
 /* --- exif.c --- */
 
-/* Whatever a JPEG's EXIF block says; what is absent or nonsense is left zero (orientation 1). */
-void tl_frame_exif_read(const unsigned char *bytes, size_t size, tl_frame_info *info);
+/* Whatever a JPEG's EXIF block says; what is absent or nonsense is left zero (orientation 1).
+ * TL_ERR_MEMORY. */
+tl_status tl_frame_exif_read(const unsigned char *bytes, size_t size, tl_frame_info *info);
 
 #endif

@@ -59,9 +59,11 @@ tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info) 
     if (status != TL_OK)
         return status;
     tl_frame_info said;
-    tl_frame_exif_read(bytes, size, &said);
-    const tl_frame_how how = {.orientation = said.orientation, .halvings = TL_FRAME_AS_FITS};
-    status = tl_frame_jpeg_decode(bytes, size, &how, &said.width, &said.height, image);
+    status = tl_frame_exif_read(bytes, size, &said);
+    if (status == TL_OK) {
+        const tl_frame_how how = {.orientation = said.orientation, .halvings = TL_FRAME_AS_FITS};
+        status = tl_frame_jpeg_decode(bytes, size, &how, &said.width, &said.height, image);
+    }
     free(bytes);
     if (status == TL_OK)
         *info = said;
@@ -78,10 +80,12 @@ tl_status tl_frame_read_part(const char *path, double x0, double y0, double x1, 
     if (status != TL_OK)
         return status;
     tl_frame_info said;
-    tl_frame_exif_read(bytes, size, &said);
-    const tl_frame_how how = {said.orientation, halvings, true, {x0, y0, x1, y1}};
-    int width, height;
-    status = tl_frame_jpeg_decode(bytes, size, &how, &width, &height, image);
+    status = tl_frame_exif_read(bytes, size, &said);
+    if (status == TL_OK) {
+        const tl_frame_how how = {said.orientation, halvings, true, {x0, y0, x1, y1}};
+        int width, height;
+        status = tl_frame_jpeg_decode(bytes, size, &how, &width, &height, image);
+    }
     free(bytes);
     return status;
 }

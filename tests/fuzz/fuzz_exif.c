@@ -6,7 +6,7 @@
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     tl_frame_info info;
-    tl_frame_exif_read(data, size, &info);
+    MUST(tl_frame_exif_read(data, size, &info) == TL_OK);
     must_be_info(&info);
     return 0;
 }
