@@ -146,6 +146,29 @@ $(BUILD)/tests/fuzz/%.o: CFLAGS += -D_GNU_SOURCE
 # Comparing numbers leads to no new input; following each comparison only halves the speed.
 $(foreach stage,limb sky spot track,$(BUILD)/src/$(stage)/%.o): SANITIZE += $(NUMERIC)
 
+# Static analysis. clang-tidy's checks and their reasons are in .clang-tidy, cppcheck's exceptions in
+# tests/cppcheck.supp. Generated tables are not read.
+LINT_SRC = $(filter-out %_table.c,$(wildcard src/*.c src/*/*.c tests/*.c tests/fuzz/*.c))
+LINT_SCRIPTS = $(wildcard .ci/run .ci/setup tests/run tests/fuzz/run src/report/embed tests/lint)
+
+.PHONY: lint valgrind
+lint: ## clang-tidy, cppcheck and shellcheck over everything; must be clean
+	@.ci/setup
+	@.ci/setup .ci/packages-lint
+	@$(MAKE) --no-print-directory $(EMBEDDED)
+	@tests/lint '-std=c17 -D_POSIX_C_SOURCE=200809L -Iinclude -Isrc -I$(BUILD) \
+	    $(shell pkg-config --cflags $(PACKAGES) 2>/dev/null)' '$(LINT_SCRIPTS)' $(LINT_SRC)
+
+# The tests that take less than some two minutes each under Valgrind, which is 20 to 50 times slower:
+# all readers, tables, the almanac's parts, the drawing of a page. AddressSanitizer has the rest.
+VALGRIND_TESTS = base frame_exif frame_exif_hostile frame_files frame_preview frame_read frame_times \
+    report_gif report_text report_json report_tables spot_list spot_place track_zone
+valgrind: setup ## memcheck over the tests that are quick enough
+	@.ci/setup .ci/packages-valgrind
+	@$(MAKE) --no-print-directory all test-programs
+	@TWOLIMB_UNDER="valgrind --quiet --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite \
+	    --suppressions=tests/valgrind.supp" tests/run $(filter $(VALGRIND_TESTS:%=$(BUILD)/tests/test_%),$(TESTS))
+
 # Style sheets and scripts of the pages, as headers of C.
 EMBEDDED = $(patsubst src/report/%,$(BUILD)/embedded/%.h,$(wildcard src/report/*.css src/report/*.js))
 $(EMBEDDED): $(BUILD)/embedded/%.h: src/report/% src/report/embed
