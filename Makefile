@@ -148,7 +148,7 @@ $(foreach stage,limb sky spot track,$(BUILD)/src/$(stage)/%.o): SANITIZE += $(NU
 
 # Static analysis. clang-tidy's checks and their reasons are in .clang-tidy, cppcheck's exceptions in
 # tests/cppcheck.supp. Generated tables are not read.
-LINT_SRC = $(filter-out %_table.c,$(wildcard src/*.c src/*/*.c tests/*.c tests/fuzz/*.c))
+LINT_SRC = $(filter-out %_table.c $(if $(LIBSWE),,tests/tool_sky_accuracy.c),$(wildcard src/*.c src/*/*.c tests/*.c tests/fuzz/*.c))
 LINT_SCRIPTS = $(wildcard .ci/run .ci/setup tests/run tests/fuzz/run src/report/embed tests/lint)
 
 .PHONY: lint valgrind

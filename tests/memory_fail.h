@@ -80,12 +80,14 @@ void *__wrap_realloc(void *old, size_t size) {
  * because its usual handler ends the program (gsl_multifit_nlinear_covar, to name one, follows a
  * NULL). So its own allocations never fail here, but every request of the project for an object
  * may. */
+/* NOLINTBEGIN(bugprone-macro-parentheses): a type, and lists in parentheses of their own. */
 #define FAIL_IN_TURN(type, name, parameters, arguments)                                            \
     type *__real_##name parameters;                                                                \
     type *__wrap_##name parameters;                                                                \
     type *__wrap_##name parameters {                                                               \
         return refused() ? NULL : __real_##name arguments;                                         \
     }
+/* NOLINTEND(bugprone-macro-parentheses) */
 FAIL_IN_TURN(gsl_matrix, gsl_matrix_alloc, (size_t n, size_t m), (n, m))
 FAIL_IN_TURN(gsl_matrix, gsl_matrix_calloc, (size_t n, size_t m), (n, m))
 FAIL_IN_TURN(gsl_vector, gsl_vector_alloc, (size_t n), (n))

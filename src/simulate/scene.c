@@ -27,12 +27,14 @@ typedef struct written {
     tl_simulate_spot spot[TL_SIMULATE_SPOTS_MAX];
 } written;
 
-/* Members of objects count from the start of their object. */
+/* Members of objects count from the start of their object.
+ * NOLINTBEGIN(bugprone-macro-parentheses): a member cannot stand in parentheses. */
 #define MEMBER(object, member, low, high)                                                          \
     {                                                                                              \
 #member, TL_FIELD_NUMBER, offsetof(written, object.member) - offsetof(written, object),    \
             low, high, NULL, NULL, 0, 0                                                            \
     }
+/* NOLINTEND(bugprone-macro-parentheses) */
 #define ELSEWHERE(name)                                                                            \
     { name, TL_FIELD_ELSEWHERE, 0, 0, 0, NULL, NULL, 0, 0 }
 #define END                                                                                        \
