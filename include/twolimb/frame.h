@@ -56,8 +56,8 @@ typedef struct tl_cutout {
 tl_status tl_image_cut(const tl_image *image, double x0, double y0, double x1, double y1,
                        int factor, tl_cutout *cutout);
 /*
- * The same at a glance, for finding things: some of the rows stand for all (from a factor of 3 on),
- * and coded values are averaged as they are.
+ * The same at a glance, for finding things: three rows and columns of a block stand for all, and
+ * coded values are averaged as they are.
  */
 tl_status tl_image_glance(const tl_image *image, double x0, double y0, double x1, double y1,
                           int factor, tl_cutout *cutout);

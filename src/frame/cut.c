@@ -7,8 +7,9 @@
 
 #include "frame/frame_internal.h"
 
-/* Rows of a block that a glance looks at, at most: reading a large picture is what costs. */
-enum { GLANCE_ROWS = 3 };
+/* Rows and columns of a block that a glance looks at, at most: reading a large picture is what
+ * costs. */
+enum { GLANCE_SIDE = 3 };
 /* Fractional bits of a mean code. */
 enum { FINE_BITS = 6 };
 
@@ -16,10 +17,11 @@ enum { FINE_BITS = 6 };
 typedef struct cutter {
     const tl_image *image;
     int left, top, factor;
-    int rows, step; /* of a block: how many are added up, and how far they are apart */
-    bool coded;     /* codes are added up, not light */
-    size_t width;   /* samples of a row of the cut-out */
-    uint32_t *sum;  /* width * factor */
+    int taken, step; /* rows and columns of a block that are added up, and how far they are apart */
+    bool coded;      /* codes are added up, not light */
+    size_t width;    /* samples of a row of the cut-out */
+    uint32_t *sum;   /* of one row of it */
+    uint16_t *down;  /* coded: sums of codes down the columns, of one row of blocks */
 } cutter;
 
 static int clamp_int(double value, int low, int high) {
@@ -28,44 +30,55 @@ static int clamp_int(double value, int low, int high) {
     return value < high ? (int)value : high;
 }
 
-/* Blocks of a fixed size become vector instructions. */
-enum { BLOCK = 16 };
-
-static void add_samples(const uint16_t *restrict in, size_t count, uint32_t *restrict sum) {
-    size_t i = 0;
-    for (; i + BLOCK <= count; i += BLOCK)
-        for (size_t k = 0; k < BLOCK; k++)
-            sum[i + k] += in[i + k];
-    for (; i < count; i++)
-        sum[i] += in[i];
-}
-
-static void add_codes(const uint8_t *restrict in, size_t count, uint32_t *restrict sum) {
-    size_t i = 0;
-    for (; i + BLOCK <= count; i += BLOCK)
-        for (size_t k = 0; k < BLOCK; k++)
-            sum[i + k] += in[i + k];
-    for (; i < count; i++)
-        sum[i] += in[i];
-}
-
-static void add_light(const uint8_t *restrict in, const uint16_t *light, size_t count,
-                      uint32_t *restrict sum) {
-    for (size_t i = 0; i < count; i++)
-        sum[i] += light[in[i]];
-}
-
+/* Add what is taken of one row. */
 static void add_row(const cutter *c, int y) {
     const tl_image *image = c->image;
-    const size_t at =
-        ((size_t)y * (size_t)image->width + (size_t)c->left) * (size_t)image->channels;
+    const size_t channels = (size_t)image->channels, block = (size_t)c->factor * channels;
+    const size_t step = (size_t)c->step * channels, end = (size_t)c->taken * step;
+    size_t at = ((size_t)y * (size_t)image->width + (size_t)c->left) * channels;
+    for (size_t x = 0; x < c->width; x += channels, at += block) {
+        for (size_t k = 0; k < channels; k++) {
+            uint32_t sum = c->sum[x + k];
+            for (size_t u = 0; u < end; u += step)
+                sum += image->sample != NULL ? image->sample[at + k + u]
+                                             : image->light[image->code[at + k + u]];
+            c->sum[x + k] = sum;
+        }
+    }
+}
+
+/* Blocks of a fixed size become vector instructions. */
+static void add_codes(const uint8_t *restrict in, size_t count, uint16_t *restrict sum) {
+    enum { BLOCK = 16 };
+    size_t i = 0;
+    for (; i + BLOCK <= count; i += BLOCK)
+        for (size_t k = 0; k < BLOCK; k++)
+            sum[i + k] = (uint16_t)(sum[i + k] + in[i + k]);
+    for (; i < count; i++)
+        sum[i] = (uint16_t)(sum[i] + in[i]);
+}
+
+/* The same for the codes of a whole row of blocks: down the columns first. */
+static void add_coded_rows(const cutter *c, int first) {
+    const tl_image *image = c->image;
+    const size_t channels = (size_t)image->channels, block = (size_t)c->factor * channels;
+    const size_t step = (size_t)c->step * channels, end = (size_t)c->taken * step;
     const size_t count = c->width * (size_t)c->factor;
-    if (image->sample != NULL)
-        add_samples(image->sample + at, count, c->sum);
-    else if (c->coded)
-        add_codes(image->code + at, count, c->sum);
-    else
-        add_light(image->code + at, image->light, count, c->sum);
+    memset(c->down, 0, count * sizeof *c->down);
+    for (int v = 0; v < c->taken; v++) {
+        const size_t y = (size_t)(first + v * c->step);
+        add_codes(image->code + (y * (size_t)image->width + (size_t)c->left) * channels, count,
+                  c->down);
+    }
+    const uint16_t *at = c->down;
+    for (size_t x = 0; x < c->width; x += channels, at += block) {
+        for (size_t k = 0; k < channels; k++) {
+            uint32_t sum = 0;
+            for (size_t u = 0; u < end; u += step)
+                sum += at[k + u];
+            c->sum[x + k] = sum;
+        }
+    }
 }
 
 /* Of a mean code with its fraction, the curve taken as straight from one code to the next. */
@@ -77,20 +90,12 @@ static uint16_t light_of(const uint16_t light[256], uint32_t fine) {
     return (uint16_t)(light[code] + rise * (int)rest / (1 << FINE_BITS));
 }
 
-/* Means over `factor` neighbours of the sums; a factor of 256 keeps them in 32 bits. */
+/* Means of the sums, which a factor of 256 keeps in 32 bits. */
 static void finish_row(const cutter *c, uint16_t *out) {
-    const size_t channels = (size_t)c->image->channels;
-    const uint32_t area = (uint32_t)(c->factor * c->rows);
-    const uint32_t *sum = c->sum;
-    for (size_t x = 0; x < c->width; x += channels) {
-        uint32_t total[3] = {0};
-        for (int u = 0; u < c->factor; u++, sum += channels)
-            for (size_t k = 0; k < channels; k++)
-                total[k] += sum[k];
-        for (size_t k = 0; k < channels; k++)
-            out[x + k] = c->coded ? light_of(c->image->light, (total[k] << FINE_BITS) / area)
-                                  : (uint16_t)((total[k] + area / 2) / area);
-    }
+    const uint32_t area = (uint32_t)(c->taken * c->taken);
+    for (size_t x = 0; x < c->width; x++)
+        out[x] = c->coded ? light_of(c->image->light, (c->sum[x] << FINE_BITS) / area)
+                          : (uint16_t)((c->sum[x] + area / 2) / area);
 }
 
 static void copy_row(const cutter *c, int y, uint16_t *out) {
@@ -113,9 +118,11 @@ static void fill(const cutter *c, int height, uint16_t *sample) {
             copy_row(c, first, out);
             continue;
         }
-        memset(c->sum, 0, c->width * (size_t)c->factor * sizeof *c->sum);
-        for (int v = 0; v < c->rows; v++)
+        memset(c->sum, 0, c->width * sizeof *c->sum);
+        for (int v = 0; v < c->taken && !c->coded; v++)
             add_row(c, first + v * c->step);
+        if (c->coded)
+            add_coded_rows(c, first);
         finish_row(c, out);
     }
 }
@@ -133,29 +140,33 @@ static tl_status cut(const tl_image *image, const double corner[4], int factor, 
     const int width = (right - left + 1) / factor, height = (bottom - top + 1) / factor;
     if (width < 1 || height < 1)
         return TL_ERR_ARGUMENT;
-    const int step = glance ? (factor + GLANCE_ROWS - 1) / GLANCE_ROWS : 1;
+    const int step = glance ? (factor + GLANCE_SIDE - 1) / GLANCE_SIDE : 1;
     cutter c = {.image = image,
                 .left = left,
                 .top = top,
                 .factor = factor,
-                .rows = (factor + step - 1) / step,
+                .taken = (factor + step - 1) / step,
                 .step = step,
                 .coded = glance && image->code != NULL,
                 .width = (size_t)width * (size_t)image->channels};
     uint16_t *sample = malloc((size_t)height * c.width * sizeof *sample);
-    c.sum = malloc(c.width * (size_t)factor * sizeof *c.sum);
-    if (sample == NULL || c.sum == NULL) {
+    c.sum = malloc(c.width * sizeof *c.sum);
+    c.down = malloc(c.width * (size_t)factor * sizeof *c.down);
+    if (sample == NULL || c.sum == NULL || c.down == NULL) {
         free(sample);
         free(c.sum);
+        free(c.down);
         return TL_ERR_MEMORY;
     }
     fill(&c, height, sample);
+    const double middle = 0.5 * c.step * (c.taken - 1);
     free(c.sum);
+    free(c.down);
     *cutout = (tl_cutout){
         .image = {.width = width, .height = height, .channels = image->channels, .sample = sample},
         .scale = factor * tl_image_scale(image),
-        .x0 = tl_image_to_file(image, image->left, left + 0.5 * (factor - 1)),
-        .y0 = tl_image_to_file(image, image->top, top + 0.5 * c.step * (c.rows - 1))};
+        .x0 = tl_image_to_file(image, image->left, left + middle),
+        .y0 = tl_image_to_file(image, image->top, top + middle)};
     return TL_OK;
 }
 

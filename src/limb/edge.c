@@ -10,7 +10,7 @@
 
 #include "limb/limb_internal.h"
 
-enum { NORMALS_MIN = 90, NORMALS_MAX = 600, PROFILE_MAX = 1024, KERNEL_MAX = 64 };
+enum { NORMALS_MIN = 90, PROFILE_MAX = 1024, KERNEL_MAX = 64 };
 enum { LUNAR_WIDTHS_MIN = 30 };
 /* The blurred edge of a darkened disc is wider than that of a plain step by 1.05 to 1.18 (Neckel &
  * Labs's profile at 542 and 641 nm, FWHM 2 to 48 arcsec, by numerical integration). */
@@ -28,7 +28,9 @@ static const double WEAK_EDGE = 0.2;
  * the steeper limb: halves of a double exposure are half as steep. */
 static const double SECOND_OUTSIDE[2] = {1.04, 1.30}, SECOND_INSIDE[2] = {0.75, 0.96};
 static const double SECOND_RISE = 0.3;
-enum { SECOND_NORMALS = 180 };
+enum { SECOND_NORMALS = 60 };
+/* Of the radius: a filter as wide finds any outline that is as sharp as a limb. */
+static const double SECOND_FILTER = 0.006;
 
 typedef struct profile_filter {
     double weight[2 * KERNEL_MAX + 1];
@@ -164,7 +166,7 @@ static bool find_edge(const limb_scan *scan, double ux, double uy, edge_sample *
 static void scan_limb(const limb_scan *scan, edge_sample *sample, tl_edge_set *set, double *width,
                       size_t *clipped) {
     double around = 2 * TL_PI * scan->circle->r / NORMAL_STEP_PX;
-    int normals = (int)fmin(fmax(around, NORMALS_MIN), NORMALS_MAX);
+    int normals = (int)fmin(fmax(around, NORMALS_MIN), scan->search->normals);
     size_t count = 0;
     for (int i = 0; i < normals; i++) {
         double angle = 2 * TL_PI * i / normals, ux = cos(angle), uy = sin(angle);
@@ -209,9 +211,9 @@ static void scan_limb(const limb_scan *scan, edge_sample *sample, tl_edge_set *s
 tl_status tl_limb_edges_find(const tl_plane *plane, const tl_flat *flat, const tl_circle *sun,
                              const tl_circle *moon, const tl_edge_search *search,
                              tl_edge_set *out) {
-    tl_edge_set set = {.edge = malloc(2 * NORMALS_MAX * sizeof *set.edge)};
-    edge_sample *sample = malloc(NORMALS_MAX * sizeof *sample);
-    double *width = malloc(NORMALS_MAX * sizeof *width);
+    tl_edge_set set = {.edge = malloc(2 * TL_EDGE_NORMALS_MAX * sizeof *set.edge)};
+    edge_sample *sample = malloc(TL_EDGE_NORMALS_MAX * sizeof *sample);
+    double *width = malloc(TL_EDGE_NORMALS_MAX * sizeof *width);
     if (!set.edge || !sample || !width) {
         free(set.edge);
         free(sample);
@@ -269,7 +271,10 @@ static int count_second_edges(limb_scan scan, const tl_edge_set *set, const doub
 
 double tl_limb_second_edge_share(const tl_plane *plane, const tl_flat *flat, const tl_circle *sun,
                                  const tl_circle *moon, const tl_edge_set *set, int limb) {
-    const tl_edge_search search = {.filter_px = fmax(0.8, set->blur_px)}; /* no distance to keep */
+    const double radius = limb == TL_LIMB_SUN ? sun->r : moon->r;
+    const tl_edge_search search = {/* no distance to keep */
+                                   .filter_px =
+                                       fmax(fmax(0.8, set->blur_px), SECOND_FILTER * radius)};
     const double step_px = sample_step(search.filter_px);
     limb_scan scan = {.plane = plane,
                       .flat = flat,

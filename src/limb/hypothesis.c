@@ -10,10 +10,12 @@
 #include "limb/limb_internal.h"
 
 enum {
-    LARGE_SIDE = 800,  /* longer side of the larger copy, px: a disc of 100 px in a picture of 6000
-                          px is 13 px wide */
-    SMALL_FACTOR = 3,  /* from the larger to the small copy */
-    FINE_RADIUS = 130, /* solar radius of the closer look, px: 1 px is 0.8 % of it */
+    LARGE_SIDE = 800, /* longer side of the larger copy, px: a disc of 100 px in a picture of 6000
+                         px is 13 px wide */
+    SMALL_FACTOR = 3, /* from the larger to the small copy */
+    CLOSER_RADIUS = 100, /* largest solar radius of the closer look, px */
+    FINE_RADIUS = 130, /* the same at its closest, where thin parts need it: 1 px is 0.8 % of it */
+    WIDE_PX = 10,      /* parts of a pair that are not thin, px of the closer look */
 };
 /* Darkest maximum worth a look: below it a plane holds noise only (sRGB code 13 of 255). */
 static const double PLANE_MAX_MIN = 0.004;
@@ -67,6 +69,7 @@ typedef struct sightings {
     sighting best[SIGHTINGS_MAX];
     size_t count;
     double brightest; /* of the picture's luminance */
+    bool grey;        /* it has no colours worth looking at */
     bool dark_centre;
 } sightings;
 
@@ -185,9 +188,51 @@ static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, const sightin
     return status;
 }
 
+/*
+ * Are red, green and blue alike wherever there is light, and nothing clipped? Then the luminance
+ * tells all there is. The Sun's limb is always redder than its middle: its blue light is 0.4 of
+ * what its red light is there (Neckel & Labs 1994), and over the whole disc 0.87.
+ */
+static bool is_grey(const tl_image *image) {
+    static const double BRIGHT = 0.1;   /* of the brightest; darker colours are noise */
+    static const double ALIKE = 0.35;   /* of the strongest colour, on the whole: white balance; of
+                                           film filters that are called coloured 0.6 and more */
+    static const double STRANGE = 0.65; /* the same at one pixel */
+    static const double EXCEPTED =
+        0.02; /* share of the bright pixels that may be strange, clipped */
+    if (image->channels == 1)
+        return true;
+    const size_t pixels = (size_t)image->width * (size_t)image->height;
+    const uint16_t *rgb = image->sample;
+    double sum[3] = {0};
+    size_t bright = 0, strange = 0, clipped = 0;
+    int brightest = 0;
+    for (size_t i = 0; i < pixels; i++)
+        brightest = rgb[3 * i + 1] > brightest ? rgb[3 * i + 1] : brightest;
+    for (size_t i = 0; i < pixels; i++, rgb += 3) {
+        const int most = rgb[0] > rgb[1]   ? (rgb[0] > rgb[2] ? rgb[0] : rgb[2])
+                         : rgb[1] > rgb[2] ? rgb[1]
+                                           : rgb[2];
+        const int least = rgb[0] < rgb[1]   ? (rgb[0] < rgb[2] ? rgb[0] : rgb[2])
+                          : rgb[1] < rgb[2] ? rgb[1]
+                                            : rgb[2];
+        if (most < BRIGHT * brightest)
+            continue;
+        bright++;
+        strange += most - least > STRANGE * most;
+        clipped += most > TL_LIMB_CLIPPED * 65535;
+        for (int c = 0; c < 3; c++)
+            sum[c] += rgb[c];
+    }
+    const double most = fmax(sum[0], fmax(sum[1], sum[2]));
+    const double least = fmin(sum[0], fmin(sum[1], sum[2]));
+    return most - least <= ALIKE * most && (double)strange <= EXCEPTED * (double)bright &&
+           (double)clipped <= EXCEPTED * (double)bright;
+}
+
 /* Every colour of a copy. */
 static tl_status look_at_all(const tl_cutout *cutout, sightings *list) {
-    int kinds = cutout->image.channels == 1 ? 1 : TL_PLANE_KINDS;
+    int kinds = list->grey ? 1 : TL_PLANE_KINDS;
     tl_status status = TL_OK;
     for (int kind = 0; kind < kinds && status == TL_OK; kind++)
         status = look(cutout, (tl_plane_kind)kind, NULL, list);
@@ -274,45 +319,63 @@ static tl_status look_at(const tl_image *image, const sighting *seen, int factor
     return status;
 }
 
-/* Look again, closer, round a disc found in a copy, less close where noise, blur or writing hide
- * it; `seen` stays as it is if nothing better comes out. */
-static tl_status look_closer(const tl_image *image, sighting *seen) {
-    int factor = (int)fmax(1, floor(seen->sun.r / FINE_RADIUS));
-    for (; factor < seen->view.scale; factor *= 2) {
-        sightings fine = {0};
-        tl_status status = look_at(image, seen, factor, &fine);
-        if (status != TL_OK)
-            return status;
-        const sighting *best = &fine.best[0];
-        if (fine.count == 0 || (is_plausible(&seen->pair) && !is_plausible(&best->pair)) ||
-            backed_share(&best->pair.support) < CLOSER_BACKED * backed_share(&seen->pair.support))
-            continue;
-        *seen = *best;
-        break;
-    }
+/* Is the disc round, and are both the bite and what is left of the Sun wide? */
+static bool is_wide(const tl_pair *pair) {
+    const tl_circle *sun = &pair->oval.sun, *moon = &pair->oval.moon;
+    const double apart = hypot(moon->x - sun->x, moon->y - sun->y);
+    return hypot(pair->oval.p, pair->oval.q) <= 0 && moon->r > 0 &&
+           sun->r + moon->r - apart >= WIDE_PX && sun->r - moon->r + apart >= WIDE_PX;
+}
+
+/* `seen` looked at in a copy reduced by `factor`; it stays as it is if nothing better comes out. */
+static tl_status look_once(const tl_image *image, int factor, bool only_wide, sighting *seen,
+                           bool *done) {
+    sightings fine = {0};
+    tl_status status = look_at(image, seen, factor, &fine);
+    if (status != TL_OK)
+        return status;
+    const sighting *best = &fine.best[0];
+    if (fine.count == 0 || (is_plausible(&seen->pair) && !is_plausible(&best->pair)) ||
+        backed_share(&best->pair.support) < CLOSER_BACKED * backed_share(&seen->pair.support) ||
+        (only_wide && !is_wide(&best->pair)))
+        return TL_OK;
+    *seen = *best;
+    *done = true;
     return TL_OK;
 }
 
-/* Both copies of the picture. */
-static tl_status look_round(const tl_image *image, int factor, sightings *list) {
-    tl_cutout large = {0}, small = {0};
-    tl_status status = tl_image_glance(image, 0, 0, image->width, image->height, factor, &large);
-    if (status != TL_OK)
-        return status;
-    if (large.image.width >= SMALL_FACTOR && large.image.height >= SMALL_FACTOR) {
-        status = tl_image_glance(&large.image, 0, 0, large.image.width, large.image.height,
-                                 SMALL_FACTOR, &small);
-        small.x0 = large.x0 + large.scale * small.x0;
-        small.y0 = large.y0 + large.scale * small.y0;
-        small.scale *= large.scale;
-        if (status == TL_OK)
-            status = look_at_all(&small, list);
-    }
-    if (status == TL_OK && !is_clear(list))
-        status = look_at_all(&large, list);
-    tl_cutout_free(&small);
-    tl_cutout_free(&large);
+/* Look again, closer, round a disc found in a copy: as close as its parts are thin, less close
+ * where noise, blur or writing hide it. */
+static tl_status look_closer(const tl_image *image, sighting *seen) {
+    const int near = (int)ceil(seen->sun.r / CLOSER_RADIUS);
+    const int nearest = (int)fmax(1, floor(seen->sun.r / FINE_RADIUS));
+    tl_status status = TL_OK;
+    bool done = false;
+    if (near > nearest && near < seen->view.scale)
+        status = look_once(image, near, true, seen, &done);
+    for (int factor = nearest; status == TL_OK && !done && factor < seen->view.scale; factor *= 2)
+        status = look_once(image, factor, false, seen, &done);
     return status;
+}
+
+/* The picture in a small copy, and in a larger one if that shows no clear disc. */
+static tl_status look_round(const tl_image *image, int factor, sightings *list) {
+    const int factors[] = {SMALL_FACTOR * factor, factor};
+    for (int i = 0; i < 2; i++) {
+        tl_cutout copy;
+        if (image->width < factors[i] || image->height < factors[i])
+            continue; /* thinner than a reduced pixel */
+        tl_status status =
+            tl_image_glance(image, 0, 0, image->width, image->height, factors[i], &copy);
+        if (status != TL_OK)
+            return status;
+        list->grey = is_grey(&copy.image);
+        status = look_at_all(&copy, list);
+        tl_cutout_free(&copy);
+        if (status != TL_OK || is_clear(list))
+            return status;
+    }
+    return TL_OK;
 }
 
 tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothesis *hypothesis) {
@@ -321,9 +384,7 @@ tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothe
     sightings list = {0};
     tl_hypothesis result = {.flattening = 1, .flat_y = 1};
     double best_score = 0;
-    tl_status status = TL_OK;
-    if (image->width >= factor && image->height >= factor) /* not thinner than a reduced pixel */
-        status = look_round(image, factor, &list);
+    tl_status status = look_round(image, factor, &list);
     for (size_t i = 0; i < list.count && status == TL_OK; i++) {
         if (list.best[i].score < WORTH_A_LOOK * list.best[0].score)
             break;
@@ -339,6 +400,7 @@ tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothe
     if (status != TL_OK)
         return status;
     result.dark_centre = list.dark_centre;
+    result.grey = list.grey;
     *found = best_score > 0;
     *hypothesis = result;
     return TL_OK;

@@ -4,13 +4,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <gsl/gsl_sort.h>
 #include <gsl/gsl_statistics_double.h>
 
 #include "limb/limb_internal.h"
 
 static const char *const PLANE_NAME[TL_PLANE_MEASURABLE] = {"luma", "red", "green", "blue"};
 enum { LOOKS = 2, MEASUREMENTS = 3 }; /* rounds of edge.c, then of strip.c */
+enum { LOOK_NORMALS = 240 };          /* of a round of edge.c */
 /* The cut-out reaches this far from the Sun's centre, in solar radii: sky for the levels. */
 static const double REACH = 1.3;
 
@@ -32,8 +32,7 @@ void tl_limb_set_unreadable(tl_limb *limb, const char *reason) {
 }
 
 double tl_limb_median(double *value, size_t count) {
-    gsl_sort(value, 1, count);
-    return count > 0 ? gsl_stats_median_from_sorted_data(value, 1, count) : 0;
+    return count > 0 ? gsl_stats_median(value, 1, count) : 0;
 }
 
 double tl_limb_apart_px(const double c[TL_LIMB_PARAMS]) {
@@ -142,6 +141,7 @@ static tl_status strip_pass(tl_limb *limb, const tl_plane *plane, const double l
     tl_circle sun, moon;
     double blur = fmax(limb->blur_px, TL_LIMB_BLUR_MIN_PX);
     model->flat = get_circles(limb, &sun, &moon);
+    model->rough = !last;
     model->cusp_px = strip_cusp_px(limb);
     tl_darkening darkening = {.light = {light[0], light[1], light[2]}, .power = model->power};
     tl_limb_spread_make(&darkening, sun.r, blur, &model->spread);
@@ -187,8 +187,11 @@ static tl_edge_search first_search(const tl_limb *limb, double wide) {
         double bite = c[TL_SUN_R] + c[TL_MOON_R] - tl_limb_apart_px(c);
         cusp = fmin(wide, 0.35 * fmin(bite, tl_limb_crescent_px(c)));
     }
-    return (tl_edge_search){
-        .half_width_px = wide, .filter_px = fmax(1.2, 0.12 * wide), .cusp_px = fmax(cusp, 1)};
+    /* a bite too small to have been found is a few normals wide */
+    return (tl_edge_search){.half_width_px = wide,
+                            .filter_px = fmax(1.2, 0.12 * wide),
+                            .cusp_px = fmax(cusp, 1),
+                            .normals = c[TL_MOON_R] > 0 ? LOOK_NORMALS : TL_EDGE_NORMALS_MAX};
 }
 
 /*
@@ -201,8 +204,10 @@ static tl_edge_search next_search(const tl_limb *limb) {
     if (c[TL_MOON_R] > 0) /* a wide filter would mix the two edges of a thin crescent */
         filter = fmax(0.8, fmin(filter, tl_limb_crescent_px(c) / 12));
     double width = hypot(filter, limb->blur_px);
-    return (tl_edge_search){
-        .half_width_px = fmax(5, 4 * width), .filter_px = filter, .cusp_px = fmax(2.5, 3 * width)};
+    return (tl_edge_search){.half_width_px = fmax(5, 4 * width),
+                            .filter_px = filter,
+                            .cusp_px = fmax(2.5, 3 * width),
+                            .normals = LOOK_NORMALS};
 }
 
 /* Coarse to fine in one plane, up to the edges that count. */
@@ -350,7 +355,7 @@ static void light_shares(const tl_image *image, const tl_hypothesis *hypothesis,
 static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypothesis,
                                 const tl_limb_prior *prior, tl_limb *out) {
     tl_limb limb[TL_PLANE_MEASURABLE] = {0};
-    int count = image->channels == 1 ? 1 : TL_PLANE_MEASURABLE;
+    int count = hypothesis->grey ? 1 : TL_PLANE_MEASURABLE;
     const tl_circle *sun = &hypothesis->sun;
     double reach = REACH * sun->r + 8;
     tl_status status = TL_OK;

@@ -86,7 +86,7 @@ double tl_limb_plane_brightest(const tl_plane *plane);
 /* Luminance of linear sRGB primaries: IEC 61966-2-1 / ITU-R BT.709. */
 extern const double tl_limb_luma[3];
 
-/* Sorts `value`; 0 of none. */
+/* Brings `value` into another order; 0 of none. */
 double tl_limb_median(double *value, size_t count);
 
 /* Smallest edge spread taken for true, px: a pixel's own is 1 / sqrt(12). */
@@ -237,6 +237,7 @@ typedef struct tl_hypothesis {
                               the outlines about them, at least one px of the plane */
     int rivals;            /* other discs as large and about as bright: a collage, or a multiple
                               exposure (then less than a diameter away) */
+    bool grey;             /* the picture has no colours worth measuring apart */
     bool dark_centre;      /* a bright ring round a dark disc: total phase */
     tl_plane_kind plane;   /* where the Sun stands out best */
     double backed_sun, backed_moon; /* share of the visible limb that shows an edge, 0..1 */
@@ -260,12 +261,17 @@ typedef struct tl_darkening {
 /* Light at rho solar radii from the disc's centre (there 1; rho > 1: as at the limb), and its
  * slope d/d rho, which is cut off close to the limb. */
 double tl_limb_darkening(const tl_darkening *darkening, double rho, double *slope);
-/* The solar limb blurred, tabulated along the normal. */
-enum { TL_SPREAD_STEPS = 133 };
+/* The solar limb blurred, and a plain step, tabulated along the normal as cubic pieces. */
+enum { TL_SPREAD_STEPS = 133, TL_SPREAD_DEEP = 193, TL_SPREAD_PLAIN = 129 };
 typedef struct tl_spread {
     tl_darkening darkening;
     double radius_px, blur_px;
-    double value[TL_SPREAD_STEPS], slope[TL_SPREAD_STEPS], bend[TL_SPREAD_STEPS];
+    double from_px, per_px;           /* the limb's pieces: inner end, steps per px */
+    double piece[TL_SPREAD_STEPS][4]; /* light: powers of the place within the step */
+    double bend[TL_SPREAD_STEPS];     /* at the steps */
+    double deep_per_px;               /* deeper, from the centre outwards, there is no blur */
+    double deep[TL_SPREAD_DEEP][4];   /* light */
+    double plain[TL_SPREAD_PLAIN][4]; /* share of a plain step's light, over blurs */
 } tl_spread;
 typedef struct tl_spread_at {
     double value, slope, bend; /* light (1: the disc's centre) and its derivatives per px */
@@ -275,6 +281,41 @@ void tl_limb_spread_make(const tl_darkening *darkening, double radius_px, double
 /* `outside_px` < 0: within the limb. Good to 3e-4 of the central light up
  * to a blur of a 70th of the radius. */
 tl_spread_at tl_limb_spread_at(const tl_spread *spread, double outside_px);
+/* The same without the bend: what is asked for at every pixel of a limb. */
+static inline double tl_limb_spread_light(const tl_spread *s, double outside_px, double *slope) {
+    double u = (outside_px - s->from_px) * s->per_px, per_px = s->per_px;
+    const double(*table)[4] = s->piece;
+    if (u >= TL_SPREAD_STEPS - 1) {
+        *slope = 0;
+        return 0;
+    }
+    if (u < 0) {
+        u = (outside_px + s->radius_px) * s->deep_per_px;
+        u = u > 0 ? u < TL_SPREAD_DEEP - 1 ? u : TL_SPREAD_DEEP - 1 : 0;
+        table = s->deep;
+        per_px = s->deep_per_px;
+    }
+    const int i = (int)u;
+    const double t = u - i, *c = table[i];
+    *slope = (c[1] + t * (2 * c[2] + 3 * t * c[3])) * per_px;
+    return c[0] + t * (c[1] + t * (c[2] + t * c[3]));
+}
+/* Share of a plain step's light `z` blurs outside it, and its fall there per blur (the Gaussian).
+ */
+#define TL_SPREAD_PLAIN_END 6.0
+static inline double tl_limb_spread_plain(const tl_spread *s, double z, double *bell) {
+    const double per_blur = (TL_SPREAD_PLAIN - 1) / (2 * TL_SPREAD_PLAIN_END);
+    const double u = (z + TL_SPREAD_PLAIN_END) * per_blur;
+    *bell = 0;
+    if (u <= 0)
+        return 1;
+    if (u >= TL_SPREAD_PLAIN - 1)
+        return 0;
+    const int i = (int)u;
+    const double t = u - i, *c = s->plain[i];
+    *bell = -(c[1] + t * (2 * c[2] + 3 * t * c[3])) * per_blur;
+    return c[0] + t * (c[1] + t * (c[2] + t * c[3]));
+}
 
 /* Edge points of both limbs in order along each limb (Sun first), and what was seen there. */
 typedef struct tl_edge_set {
@@ -294,7 +335,9 @@ typedef struct tl_edge_search {
     double half_width_px; /* how far to look either side of the circle */
     double filter_px;     /* Gaussian sigma of the derivative filter */
     double cusp_px;       /* keep this far from the other limb */
+    int normals;          /* round a limb, at most TL_EDGE_NORMALS_MAX */
 } tl_edge_search;
+enum { TL_EDGE_NORMALS_MAX = 600 };
 /*
  * The steepest places along the normals: a first look, good to a few tenths of a blur. `plane` must
  * not be reduced (scale 1). Circles in the round picture, px; moon->r == 0: none.
@@ -311,6 +354,7 @@ typedef struct tl_edge_model {
     tl_spread spread;
     double power;                  /* of the darkening, for the next turn */
     double cusp_px;                /* keep this far from the other limb */
+    bool rough;                    /* a part of the pixels will do: it is measured again */
     double noise_sky, noise_light; /* variance of a pixel: the first + the second * its light, where
                                       1 is the disc's centre */
 } tl_edge_model;

@@ -9,58 +9,109 @@
 
 /* The table's steps; at its inner end blur changes the disc by less than 3e-4. */
 static const double INNER_END = -16, STEP = 1.0 / 6; /* blurs */
-enum { NODES = 240 };                                /* of the integral over the disc */
+enum { NODES = 64 };                                 /* of the integral over the disc */
 static const double KERNEL_END = 6;                  /* blurs: the Gaussian's tail is 1e-9 there */
 
-/*
- * value(x) = integral over t < 0 of G(x - t) L(t) dt, by the midpoint rule in s = sqrt(-t), in
- * which the darkened disc, steep at the limb as a square root, is smooth.
- */
-void tl_limb_spread_make(const tl_darkening *darkening, double radius_px, double blur_px,
-                         tl_spread *spread) {
-    double light[NODES], place[NODES], weight[NODES];
-    double s_end = sqrt((KERNEL_END - INNER_END) * blur_px), ds = s_end / NODES, slope;
+/* Hermite's cubic between two steps, `h` apart. */
+static void set_piece(double piece[4], double a, double b, double slope_a, double slope_b,
+                      double h) {
+    const double p = slope_a * h, q = slope_b * h;
+    piece[0] = a;
+    piece[1] = p;
+    piece[2] = 3 * (b - a) - 2 * p - q;
+    piece[3] = 2 * (a - b) + p + q;
+}
+
+/* The disc's light over s = sqrt(depth), in which the darkened disc, steep at the limb as a square
+ * root, is smooth. */
+typedef struct node {
+    double place, weight; /* blurs, < 0 inside; light times its share of the integral */
+} node;
+
+static void make_nodes(const tl_darkening *darkening, double radius_px, double blur_px,
+                       node nodes[NODES + 1]) {
+    const double ds = sqrt(KERNEL_END - INNER_END) / NODES, norm = 1 / sqrt(2 * TL_PI);
+    double slope;
     for (int k = 0; k < NODES; k++) {
-        double s = (k + 0.5) * ds;
-        place[k] = -s * s;
-        light[k] = tl_limb_darkening(darkening, fabs(1 + place[k] / radius_px), &slope);
-        weight[k] = 2 * s * ds / (sqrt(2 * TL_PI) * blur_px);
+        const double s = (k + 0.5) * ds, place = -s * s;
+        const double rho = fabs(1 + place * blur_px / radius_px);
+        nodes[k] = (node){place, 2 * s * ds * norm * tl_limb_darkening(darkening, rho, &slope)};
     }
-    *spread = (tl_spread){.darkening = *darkening, .radius_px = radius_px, .blur_px = blur_px};
-    for (int i = 0; i < TL_SPREAD_STEPS; i++) {
-        double x = (INNER_END + i * STEP) * blur_px, sum = 0, sum1 = 0, sum2 = 0;
-        for (int k = 0; k < NODES; k++) {
-            double z = (x - place[k]) / blur_px;
-            if (fabs(z) > KERNEL_END)
-                continue;
-            double g = weight[k] * light[k] * exp(-0.5 * z * z);
-            sum += g;
-            sum1 -= g * z;
-            sum2 += g * (z * z - 1);
-        }
-        spread->value[i] = sum;
-        spread->slope[i] = sum1 / blur_px;
-        spread->bend[i] = sum2 / (blur_px * blur_px);
+    /* what the midpoint rule leaves out at the end s = 0: - h^2 / 24 times the slope there (Euler
+     * and Maclaurin) */
+    nodes[NODES] = (node){0, -ds * ds / 12 * norm * tl_limb_darkening(darkening, 1, &slope)};
+}
+
+/* value(x) = integral over t < 0 of G(x - t) L(t) dt, and its derivatives per blur. */
+static tl_spread_at fold(const node nodes[NODES + 1], double x) {
+    tl_spread_at at = {0};
+    for (int k = 0; k <= NODES; k++) {
+        const double z = x - nodes[k].place;
+        if (fabs(z) > KERNEL_END)
+            continue;
+        const double g = nodes[k].weight * exp(-0.5 * z * z);
+        at.value += g;
+        at.slope -= g * z;
+        at.bend += g * (z * z - 1);
+    }
+    return at;
+}
+
+static void make_deep(const tl_darkening *darkening, double radius_px, tl_spread *spread) {
+    const double h = -spread->from_px < radius_px
+                         ? (radius_px + spread->from_px) / (TL_SPREAD_DEEP - 2)
+                         : radius_px;
+    double slope = 0, before = tl_limb_darkening(darkening, 0, &slope);
+    spread->deep_per_px = 1 / h;
+    for (int i = 0; i < TL_SPREAD_DEEP; i++) {
+        const double rho = fmin((i + 1) * h / radius_px, 1);
+        double slope_after, after = tl_limb_darkening(darkening, rho, &slope_after);
+        set_piece(spread->deep[i], before, after, slope / radius_px, slope_after / radius_px, h);
+        before = after;
+        slope = slope_after;
     }
 }
 
-tl_spread_at tl_limb_spread_at(const tl_spread *spread, double outside_px) {
-    double u = (outside_px / spread->blur_px - INNER_END) / STEP;
-    if (u < 0) {
-        tl_spread_at deep = {0};
-        double rho = fabs(1 + outside_px / spread->radius_px);
-        deep.value = tl_limb_darkening(&spread->darkening, rho, &deep.slope);
-        deep.slope /= spread->radius_px;
-        return deep;
+static void make_plain(tl_spread *spread) {
+    const double h = 2 * TL_SPREAD_PLAIN_END / (TL_SPREAD_PLAIN - 1), norm = 1 / sqrt(2 * TL_PI);
+    double z = -TL_SPREAD_PLAIN_END, before = 0.5 * erfc(z / sqrt(2));
+    double slope = -norm * exp(-0.5 * z * z);
+    for (int i = 0; i < TL_SPREAD_PLAIN; i++) {
+        z = -TL_SPREAD_PLAIN_END + (i + 1) * h;
+        const double after = 0.5 * erfc(z / sqrt(2)), slope_after = -norm * exp(-0.5 * z * z);
+        set_piece(spread->plain[i], before, after, slope, slope_after, h);
+        before = after;
+        slope = slope_after;
     }
-    if (u >= TL_SPREAD_STEPS - 1)
-        return (tl_spread_at){0};
-    int i = (int)u;
-    double t = u - i, h = STEP * spread->blur_px;
-    double a = spread->value[i], b = spread->value[i + 1];
-    double p = spread->slope[i] * h, q = spread->slope[i + 1] * h;
-    double c2 = 3 * (b - a) - 2 * p - q, c3 = 2 * (a - b) + p + q; /* Hermite's cubic */
-    return (tl_spread_at){.value = a + t * (p + t * (c2 + t * c3)),
-                          .slope = (p + t * (2 * c2 + 3 * t * c3)) / h,
-                          .bend = (1 - t) * spread->bend[i] + t * spread->bend[i + 1]};
+}
+
+void tl_limb_spread_make(const tl_darkening *darkening, double radius_px, double blur_px,
+                         tl_spread *spread) {
+    node nodes[NODES + 1];
+    make_nodes(darkening, radius_px, blur_px, nodes);
+    *spread = (tl_spread){.darkening = *darkening,
+                          .radius_px = radius_px,
+                          .blur_px = blur_px,
+                          .from_px = INNER_END * blur_px,
+                          .per_px = 1 / (STEP * blur_px)};
+    tl_spread_at before = fold(nodes, INNER_END);
+    for (int i = 0; i < TL_SPREAD_STEPS; i++) {
+        const tl_spread_at after = fold(nodes, INNER_END + (i + 1) * STEP);
+        set_piece(spread->piece[i], before.value, after.value, before.slope, after.slope, STEP);
+        spread->bend[i] = before.bend / (blur_px * blur_px);
+        before = after;
+    }
+    make_deep(darkening, radius_px, spread);
+    make_plain(spread);
+}
+
+tl_spread_at tl_limb_spread_at(const tl_spread *spread, double outside_px) {
+    tl_spread_at at = {0};
+    at.value = tl_limb_spread_light(spread, outside_px, &at.slope);
+    const double u = (outside_px - spread->from_px) * spread->per_px;
+    if (u >= 0 && u < TL_SPREAD_STEPS - 1) {
+        const int i = (int)u;
+        at.bend = spread->bend[i] + (u - i) * (spread->bend[i + 1] - spread->bend[i]);
+    }
+    return at;
 }

@@ -22,8 +22,17 @@ static void strip_free(tl_strip *s) {
     free(s->sector);
 }
 
-static int sectors_for(double radius_px) {
-    return (int)fmin(fmax(2 * TL_PI * radius_px / SECTOR_PX, SECTORS_MIN), TL_STRIP_SECTORS_MAX);
+/* A rough measurement takes every second pixel and row of a disc that is not small, in fewer and
+ * wider sectors. */
+enum { ROUGH_SECTORS_MAX = 240, ROUGH_THIN = 2 };
+static const double ROUGH_RADIUS_PX = 100;
+
+static void cut_sectors(tl_strip *s) {
+    const double r = s->circle->r;
+    const bool thin = s->model->rough && r > ROUGH_RADIUS_PX;
+    s->thin = thin ? ROUGH_THIN : 1;
+    s->sectors = (int)fmin(fmax(2 * TL_PI * r / SECTOR_PX, SECTORS_MIN),
+                           thin ? ROUGH_SECTORS_MAX : TL_STRIP_SECTORS_MAX);
 }
 
 static void add_edges(const tl_strip *s, const tl_plane *plane, double typical, tl_edge_set *set,
@@ -58,7 +67,8 @@ static void add_edges(const tl_strip *s, const tl_plane *plane, double typical, 
     }
     double light = 0;
     for (size_t i = 0; i < s->count; i++)
-        light += (double)s->pixel[i].disc / (double)s->count;
+        light += (double)s->pixel[i].disc;
+    light /= fmax(1, (double)s->count);
     if (s->limb == TL_LIMB_SUN)
         light *= tl_limb_spread_at(&m->spread, -2.5 * m->spread.blur_px).value;
     set->step[s->limb] = typical * light;
@@ -94,7 +104,7 @@ tl_status tl_limb_strip_measure(const tl_plane *plane, const tl_circle *sun, con
                       .half_px = fmax(STRIP_MIN_PX, STRIP_BLURS * model->spread.blur_px)};
         if (s.circle->r <= 0)
             continue;
-        s.sectors = sectors_for(s.circle->r);
+        cut_sectors(&s);
         status = measure_strip(&s, plane, &set, &sums[limb], &clipped);
         strip_free(&s);
     }

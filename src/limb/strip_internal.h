@@ -22,7 +22,7 @@ typedef struct tl_strip_pixel {
 
 typedef struct tl_strip_sector {
     size_t first, count; /* of its pixels */
-    size_t window;       /* how many of them place the limb */
+    size_t window;       /* how many of them, the first ones, place the limb */
     double low, step;    /* sky, and disc less sky as at the Sun's centre */
     double shift_px, sigma_px;
     double level_weight; /* of its own levels */
@@ -35,24 +35,41 @@ typedef struct tl_strip {
     const tl_edge_model *model;
     const tl_circle *circle, *other;
     int limb, sectors;
+    int thin; /* of every so many pixels and rows one is taken */
     double half_px;
-    tl_strip_pixel *pixel; /* owned */
+    double other_inner2, other_outer2; /* squared distances from the other's centre, in the round
+                                          picture, that pixels open to view keep */
+    tl_strip_pixel *pixel;             /* owned */
     size_t count, room;
     tl_strip_sector *sector; /* owned */
 } tl_strip;
 
-/* What the model says at a pixel for a step of one, and its changes. */
-typedef struct tl_strip_model {
-    double light;
-    double by_shift; /* per px that the limb lies further out */
-    double by_blur;  /* per px of blur */
-} tl_strip_model;
-
-tl_strip_model tl_limb_strip_model_of(const tl_strip *s, const tl_strip_pixel *p, double shift_px);
+/* Light that the model has at a pixel for a step of one, and its change per px that the limb lies
+ * further out. */
+static inline double tl_limb_strip_light(const tl_strip *s, const tl_strip_pixel *p,
+                                         double shift_px, double *by_shift) {
+    const tl_spread *spread = &s->model->spread;
+    const double d = (double)p->outside - shift_px;
+    if (s->limb == TL_LIMB_SUN) {
+        const double open = (double)p->disc;
+        double slope, value = tl_limb_spread_light(spread, d, &slope);
+        *by_shift = -open * slope;
+        return open * value;
+    }
+    /* a disc that changes along the normal, behind a straight edge, up to second order; L blurred:
+     * L Phi(z) + L' b phi(z) - L'' b^2 z phi(z) / 2, Phi the share of light outside z */
+    const double z = -d / spread->blur_px, light = (double)p->disc;
+    const double slope = (double)p->slope, bend = (double)p->bend;
+    double bell, whole = tl_limb_spread_plain(spread, z, &bell);
+    *by_shift = (-slope * z - light + bend * (1 - z * z)) * bell / spread->blur_px;
+    return light * whole + (slope + bend * z) * bell;
+}
+/* Its change per px of blur. */
+double tl_limb_strip_by_blur(const tl_strip *s, const tl_strip_pixel *p, double shift_px);
 /* Variance of a pixel of that light. */
-double tl_limb_strip_noise(const tl_strip *s, double light);
-/* The mean profile reaches further into the disc than what places the limb. */
-bool tl_limb_strip_in_window(const tl_strip *s, const tl_strip_pixel *p);
+static inline double tl_limb_strip_noise(const tl_strip *s, double light) {
+    return s->model->noise_sky + s->model->noise_light * (light > 0 ? light : 0);
+}
 double tl_limb_strip_clamp(double value, double limit);
 
 /* strip_pixels.c: gather the strip's pixels, ordered by sector. */

@@ -32,19 +32,20 @@ void tl_limb_strip_sum(const tl_strip *s, tl_strip_sums *sums) {
         for (size_t i = at->first; at->found && i < at->first + at->count; i++) {
             const tl_strip_pixel *p = &s->pixel[i];
             stack_pixel(s, at, p, &sums->profile);
-            if (!tl_limb_strip_in_window(s, p))
+            if (i >= at->first + at->window)
                 continue;
-            tl_strip_model m = tl_limb_strip_model_of(s, p, at->shift_px);
-            double rest = (double)p->value - at->low - at->step * m.light;
-            double w = 1 / tl_limb_strip_noise(s, m.light), g = at->step * m.by_blur;
+            double by_shift, light = tl_limb_strip_light(s, p, at->shift_px, &by_shift);
+            double rest = (double)p->value - at->low - at->step * light;
+            double w = 1 / tl_limb_strip_noise(s, light);
+            double g = at->step * tl_limb_strip_by_blur(s, p, at->shift_px);
             double inside = s->limb == TL_LIMB_SUN ? -(double)p->outside : (double)p->outside;
             sums->blur_up += w * g * rest;
             sums->blur_down += w * g * g;
-            if (m.light < DARK) {
+            if (light < DARK) {
                 sums->sky[sums->sky_count++] = fabs(rest);
             } else if (inside > BRIGHT_BLURS * b) {
                 sums->disc[sums->disc_count++] = fabs(rest);
-                sums->disc_light += m.light;
+                sums->disc_light += light;
             }
         }
     }

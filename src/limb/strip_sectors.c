@@ -4,33 +4,57 @@
 #include "limb/strip_internal.h"
 
 enum { STEPS = 4 };
+/* Steps that move a limb by less, in blurs, are the last: those of the levels, and those of the
+ * place. */
+static const double ABOUT = 0.03, RESTS = 0.005;
 static const int NEIGHBOURS = 4, WIDE_NEIGHBOURS = 20; /* either side, for the levels */
 static const double WEAK_EDGE = 0.2; /* of the typical step: thin cloud takes two thirds */
 static const double SHIFT_MAX = 0.6; /* of the strip: beyond it the edge is another one */
 
-/* Normal equations of (low, step, shift), upper triangle, and their right side. */
+/* Normal equations of (low, step, shift), and their right side. */
 typedef struct normal {
     double m[3][3], v[3];
-    double chi2, count;
 } normal;
 
 static normal sum_sector(const tl_strip *s, const tl_strip_sector *at) {
     normal n = {0};
-    for (size_t i = at->first; i < at->first + at->count; i++) {
+    for (size_t i = at->first; i < at->first + at->window; i++) {
         const tl_strip_pixel *p = &s->pixel[i];
-        if (!tl_limb_strip_in_window(s, p))
-            continue;
-        tl_strip_model m = tl_limb_strip_model_of(s, p, at->shift_px);
-        double rest = (double)p->value - at->low - at->step * m.light;
-        double w = 1 / tl_limb_strip_noise(s, m.light);
-        const double g[3] = {1, m.light, at->step * m.by_shift};
-        for (int j = 0; j < 3; j++) {
-            for (int k = 0; k < 3; k++)
-                n.m[j][k] += w * g[j] * g[k];
-            n.v[j] += w * g[j] * rest;
-        }
+        double by_shift, light = tl_limb_strip_light(s, p, at->shift_px, &by_shift);
+        const double rest = (double)p->value - at->low - at->step * light;
+        const double w = 1 / tl_limb_strip_noise(s, light), g = at->step * by_shift;
+        const double wl = w * light, wg = w * g;
+        n.m[0][0] += w;
+        n.m[0][1] += wl;
+        n.m[0][2] += wg;
+        n.m[1][1] += wl * light;
+        n.m[1][2] += wl * g;
+        n.m[2][2] += wg * g;
+        n.v[0] += w * rest;
+        n.v[1] += wl * rest;
+        n.v[2] += wg * rest;
+    }
+    n.m[1][0] = n.m[0][1];
+    n.m[2][0] = n.m[0][2];
+    n.m[2][1] = n.m[1][2];
+    return n;
+}
+
+/* Of the shift alone: weight, pull, and the sum of squares. */
+typedef struct shift_sum {
+    double m, v, chi2;
+} shift_sum;
+
+static shift_sum sum_shift(const tl_strip *s, const tl_strip_sector *at) {
+    shift_sum n = {0};
+    for (size_t i = at->first; i < at->first + at->window; i++) {
+        const tl_strip_pixel *p = &s->pixel[i];
+        double by_shift, light = tl_limb_strip_light(s, p, at->shift_px, &by_shift);
+        const double rest = (double)p->value - at->low - at->step * light;
+        const double w = 1 / tl_limb_strip_noise(s, light), g = at->step * by_shift;
+        n.m += w * g * g;
+        n.v += w * g * rest;
         n.chi2 += w * rest * rest;
-        n.count++;
     }
     return n;
 }
@@ -59,8 +83,9 @@ static bool solve3(const normal *n, double x[3], double variance[3]) {
 static void start_levels(const tl_strip *s, tl_strip_sector *at) {
     double low = 1, high = 0;
     for (size_t i = at->first; i < at->first + at->count; i++) {
-        low = fmin(low, (double)s->pixel[i].value);
-        high = fmax(high, (double)s->pixel[i].value);
+        const double value = (double)s->pixel[i].value;
+        low = value < low ? value : low;
+        high = value > high ? value : high;
     }
     at->low = low;
     at->step = fmax(high - low, 1e-4) / 0.5; /* about half of the central light shows here */
@@ -84,26 +109,30 @@ static void fit_alone(const tl_strip *s, tl_strip_sector *at) {
         at->low += x[0];
         at->step = fmax(at->step + x[1], 1e-4);
         at->shift_px += tl_limb_strip_clamp(x[2], b);
+        if (step > 0 && fabs(x[2]) < ABOUT * b)
+            break;
     }
     at->level_weight = at->found && variance[1] > 0 ? 1 / variance[1] : 0;
     at->found = at->found && fabs(at->shift_px) < SHIFT_MAX * s->half_px;
 }
 
 /* Levels of each sector as the mean of those up to `reach` sectors away, weighted by how well each
- * knows its own. */
+ * knows its own. Sums up to each sector, all round once more, make it one difference. */
 static void average_levels(const tl_strip *s, int reach, double low[], double step[]) {
+    double weight[3 * TL_STRIP_SECTORS_MAX + 1] = {0}, lows[3 * TL_STRIP_SECTORS_MAX + 1] = {0};
+    double steps[3 * TL_STRIP_SECTORS_MAX + 1] = {0};
+    for (int i = 0; i < 3 * s->sectors; i++) {
+        const tl_strip_sector *at = &s->sector[i % s->sectors];
+        const double w = at->found ? at->level_weight : 0;
+        weight[i + 1] = weight[i] + w;
+        lows[i + 1] = lows[i] + w * at->low;
+        steps[i + 1] = steps[i] + w * at->step;
+    }
     for (int i = 0; i < s->sectors; i++) {
-        double sum = 0, lows = 0, steps = 0;
-        for (int j = i - reach; j <= i + reach; j++) {
-            const tl_strip_sector *at = &s->sector[(j + s->sectors) % s->sectors];
-            if (!at->found)
-                continue;
-            sum += at->level_weight;
-            lows += at->level_weight * at->low;
-            steps += at->level_weight * at->step;
-        }
-        low[i] = sum > 0 ? lows / sum : s->sector[i].low;
-        step[i] = sum > 0 ? steps / sum : s->sector[i].step;
+        const int from = i + s->sectors - reach, to = i + s->sectors + reach + 1;
+        const double sum = weight[to] - weight[from];
+        low[i] = sum > 0 ? (lows[to] - lows[from]) / sum : s->sector[i].low;
+        step[i] = sum > 0 ? (steps[to] - steps[from]) / sum : s->sector[i].step;
     }
 }
 
@@ -146,12 +175,15 @@ static void share_levels(tl_strip *s) {
 static void fit_shift(const tl_strip *s, tl_strip_sector *at) {
     double b = s->model->spread.blur_px;
     for (int step = 0; step < STEPS && at->found; step++) {
-        normal n = sum_sector(s, at);
-        at->found = n.m[2][2] > 0;
+        const shift_sum n = sum_shift(s, at);
+        at->found = n.m > 0;
         if (!at->found)
             break;
-        at->shift_px += tl_limb_strip_clamp(n.v[2] / n.m[2][2], b);
-        at->sigma_px = sqrt(fmax(1, n.chi2 / fmax(1, n.count - 1)) / n.m[2][2]);
+        const double by = tl_limb_strip_clamp(n.v / n.m, b);
+        at->shift_px += by;
+        at->sigma_px = sqrt(fmax(1, n.chi2 / fmax(1, (double)at->window - 1)) / n.m);
+        if (fabs(by) < RESTS * b)
+            break;
     }
     at->found = at->found && fabs(at->shift_px) < SHIFT_MAX * s->half_px;
 }

@@ -9,7 +9,10 @@
 
 #include "limb/limb_internal.h"
 
-enum { GRID = 160 };                       /* places per side looked at inside the cut-out */
+/* Places per side looked at inside the cut-out; more for what is thinner than this, of the radius.
+ */
+enum { GRID = 100, FINE_GRID = 240 };
+static const double THIN_PART = 0.2;
 static const double RADIUS_MIN_PX = 12;    /* below it a limb is all blur */
 static const double BLUR_MAX = 0.09;       /* blur over solar radius; sharp frames: 0.001-0.02 */
 static const double RESIDUAL_MAX = 0.008;  /* residual rms over solar radius; good: < 0.003 */
@@ -48,15 +51,18 @@ static levels measure_levels(const tl_limb *limb, const tl_plane *plane) {
     double sx = c[TL_SUN_X], sy = c[TL_SUN_Y], mx = c[TL_MOON_X], my = c[TL_MOON_Y];
     tl_limb_flat_round(&flat, &sx, &sy);
     tl_limb_flat_round(&flat, &mx, &my);
-    for (int v = 0; v < GRID; v++) {
-        for (int u = 0; u < GRID; u++) {
-            int ix = (int)((u + 0.5) * plane->width / GRID);
-            int iy = (int)((v + 0.5) * plane->height / GRID);
+    const int grid = crescent < THIN_PART ? FINE_GRID : GRID;
+    for (int v = 0; v < grid; v++) {
+        for (int u = 0; u < grid; u++) {
+            int ix = (int)((u + 0.5) * plane->width / grid);
+            int iy = (int)((v + 0.5) * plane->height / grid);
             double value = tl_limb_plane_value(plane, ix, iy);
             double x = plane->x0 + ix * plane->scale, y = plane->y0 + iy * plane->scale;
             tl_limb_flat_round(&flat, &x, &y);
-            double sun = hypot(x - sx, y - sy) / c[TL_SUN_R];
-            double moon = c[TL_MOON_R] > 0 ? hypot(x - mx, y - my) / c[TL_MOON_R] : 9;
+            double sun = sqrt((x - sx) * (x - sx) + (y - sy) * (y - sy)) / c[TL_SUN_R];
+            double moon = c[TL_MOON_R] > 0
+                              ? sqrt((x - mx) * (x - mx) + (y - my) * (y - my)) / c[TL_MOON_R]
+                              : 9;
             if (sun < 1 - margin && moon > 1 + margin) {
                 l.disc += value;
                 l.clipped += tl_limb_plane_clipped(plane, ix, iy);
