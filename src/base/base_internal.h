@@ -60,6 +60,9 @@ typedef struct tl_base_row {
     char *cell[TL_BASE_CELLS_MAX]; /* valid for the call; blanks around them cut off */
 } tl_base_row;
 
+/* What kept a file from being opened, by errno: TL_ERR_MEMORY or TL_ERR_OPEN. */
+tl_status tl_base_open_error(void);
+
 /* Called for each row, the header first. Any status but TL_OK ends the reading. */
 typedef tl_status tl_base_row_reader(void *context, const tl_base_row *row, bool header);
 

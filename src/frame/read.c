@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <sys/stat.h>
 
+#include "base/base_internal.h"
 #include "frame/frame_internal.h"
 
 /* No camera writes a JPEG of this size; a film named by mistake is not read into memory. */
@@ -34,7 +35,7 @@ static tl_status read_file(const char *path, unsigned char **bytes, size_t *size
         return TL_ERR_EMPTY_FILE;
     FILE *stream = fopen(path, "rb");
     if (stream == NULL)
-        return TL_ERR_OPEN;
+        return tl_base_open_error();
     unsigned char start[3];
     const size_t seen = fread(start, 1, sizeof start, stream);
     tl_status status = TL_OK;

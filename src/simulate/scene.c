@@ -87,8 +87,10 @@ static tl_status file_bad(const char *path, const char *text, char *message, tl_
 /* The whole file as a string; the caller frees. */
 static tl_status read_text(const char *path, char *message, char **text) {
     FILE *file = fopen(path, "rb");
-    if (file == NULL)
-        return file_bad(path, tl_status_text(TL_ERR_OPEN), message, TL_ERR_OPEN);
+    if (file == NULL) {
+        const tl_status status = tl_base_open_error();
+        return file_bad(path, tl_status_text(status), message, status);
+    }
     char *bytes = malloc((size_t)SCENE_MAX_BYTES + 1);
     if (bytes == NULL) {
         fclose(file);
