@@ -122,6 +122,10 @@ static const char *fault(const command_line *line, const reference *whole, const
     const bool silent = said[0] == '\0';
     free(said);
     if (found->exit_status >= TL_EXIT_USAGE) {
+        /* cJSON tells no mistake in a scene from want of memory to read it. */
+        const bool scene = found->exit_status == TL_EXIT_DATA && line->run == tl_command_simulate;
+        if (found->exit_status != TL_EXIT_SYSTEM && !scene)
+            return "failed for another reason";
         if (found->listed[0] != '\0')
             return "failed, yet left an output";
         return silent ? "failed without a word" : NULL;

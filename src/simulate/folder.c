@@ -12,7 +12,9 @@
 #include "simulate/simulate_internal.h"
 
 static tl_status write_failure(void) {
-    return errno == ENOSPC || errno == EDQUOT ? TL_ERR_NO_SPACE : TL_ERR_WRITE;
+    return errno == ENOSPC || errno == EDQUOT ? TL_ERR_NO_SPACE
+           : errno == ENOMEM                  ? TL_ERR_MEMORY
+                                              : TL_ERR_WRITE;
 }
 
 /* "folder/name", to be freed. */
