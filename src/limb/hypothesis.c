@@ -34,6 +34,8 @@ static const double OVERLAPPING_SCORE = 0.6;
 static const double SAME_CENTRE = 0.3, SAME_RADIUS = 0.2;
 /* The closer look must back about as much of the limbs as the first one. */
 static const double CLOSER_BACKED = 0.8;
+/* A disc is clearly round if this share of its limbs lies close to the circles. */
+static const double CLOSER_CLOSE = 0.96;
 static const double RADIUS_MIN_PX = 10; /* smallest disc worth naming the Sun, picture px */
 /* What must be seen of a Sun: its limb nearly all round, or less of it and the Moon's. Degrees of
  * limb backed by outlines, and their share of what should be seen. */
@@ -319,11 +321,11 @@ static tl_status look_at(const tl_image *image, const sighting *seen, int factor
     return status;
 }
 
-/* Is the disc round, and are both the bite and what is left of the Sun wide? */
+/* Is the disc clearly round, and are both the bite and what is left of the Sun wide? */
 static bool is_wide(const tl_pair *pair) {
     const tl_circle *sun = &pair->oval.sun, *moon = &pair->oval.moon;
     const double apart = hypot(moon->x - sun->x, moon->y - sun->y);
-    return hypot(pair->oval.p, pair->oval.q) <= 0 && moon->r > 0 &&
+    return close_share(&pair->support) >= CLOSER_CLOSE && moon->r > 0 &&
            sun->r + moon->r - apart >= WIDE_PX && sun->r - moon->r + apart >= WIDE_PX;
 }
 

@@ -268,7 +268,9 @@ static tl_status measure_plane(const tl_plane *plane, const tl_hypothesis *hypot
     const tl_circle no_moon = {0};
     tl_status status = refine(plane, hypothesis, &hypothesis->moon, prior, light, out);
     bool failed = status == TL_ERR_TOO_FEW || status == TL_ERR_NO_FIT;
-    if (failed && hypothesis->moon.r > 0) {
+    const tl_circle *sun = &hypothesis->sun, *moon = &hypothesis->moon;
+    const bool ring = moon->r > 0 && hypot(moon->x - sun->x, moon->y - sun->y) + moon->r < sun->r;
+    if (failed && moon->r > 0 && !ring) {
         status = refine(plane, hypothesis, &no_moon, prior, light, out);
         failed = status == TL_ERR_TOO_FEW || status == TL_ERR_NO_FIT;
     }
@@ -276,7 +278,10 @@ static tl_status measure_plane(const tl_plane *plane, const tl_hypothesis *hypot
         return status;
     tl_limb limb = {0};
     set_circles(&limb, &hypothesis->sun, &no_moon);
-    tl_limb_refuse(&limb, TL_LIMB_UNUSABLE, "too little of the limb is sharp enough to measure");
+    tl_limb_refuse(
+        &limb, TL_LIMB_UNUSABLE,
+        ring ? "a dark disc in a ring of light, which is too thin or too blurred to measure"
+             : "too little of the limb is sharp enough to measure");
     *out = limb;
     return TL_OK;
 }
