@@ -40,6 +40,7 @@ static void add_row(const cutter *c, int y) {
         for (size_t k = 0; k < channels; k++) {
             uint32_t sum = c->sum[x + k];
             for (size_t u = 0; u < end; u += step)
+                /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): one of the two is there */
                 sum += image->sample != NULL ? image->sample[at + k + u]
                                              : image->light[image->code[at + k + u]];
             c->sum[x + k] = sum;
@@ -94,8 +95,10 @@ static uint16_t light_of(const uint16_t light[256], uint32_t fine) {
 static void finish_row(const cutter *c, uint16_t *out) {
     const uint32_t area = (uint32_t)(c->taken * c->taken);
     for (size_t x = 0; x < c->width; x++)
-        out[x] = c->coded ? light_of(c->image->light, (c->sum[x] << FINE_BITS) / area)
-                          : (uint16_t)((c->sum[x] + area / 2) / area);
+        if (c->coded)
+            out[x] = light_of(c->image->light, (c->sum[x] << FINE_BITS) / area);
+        else
+            out[x] = (uint16_t)((c->sum[x] + area / 2) / area);
 }
 
 static void copy_row(const cutter *c, int y, uint16_t *out) {
@@ -106,8 +109,8 @@ static void copy_row(const cutter *c, int y, uint16_t *out) {
         memcpy(out, image->sample + at, c->width * sizeof *out);
         return;
     }
-    for (size_t i = 0; i < c->width; i++)
-        out[i] = image->light[image->code[at + i]];
+    for (size_t i = 0; i < c->width; i++) /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference) */
+        out[i] = image->light[image->code[at + i]]; /* codes are there where samples are not */
 }
 
 static void fill(const cutter *c, int height, uint16_t *sample) {
