@@ -40,9 +40,10 @@ static void add_row(const cutter *c, int y) {
         for (size_t k = 0; k < channels; k++) {
             uint32_t sum = c->sum[x + k];
             for (size_t u = 0; u < end; u += step)
-                /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): one of the two is there */
+                /* NOLINTBEGIN(clang-analyzer-core.NullDereference): one of the two is there */
                 sum += image->sample != NULL ? image->sample[at + k + u]
                                              : image->light[image->code[at + k + u]];
+            /* NOLINTEND(clang-analyzer-core.NullDereference) */
             c->sum[x + k] = sum;
         }
     }
