@@ -6,7 +6,7 @@ CC = gcc
 BUILD = build
 OPT = -O2 -g
 WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Werror
-PACKAGES = libjpeg libpng libexif gsl erfa cairo libcjson
+PACKAGES = libjpeg libpng libtiff-4 libheif lcms2 libexif gsl erfa cairo libcjson
 # libgif has no pkg-config file.
 
 CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L $(OPT) $(WARN) $(SANITIZE) -Iinclude -Isrc -I$(BUILD) \
@@ -111,13 +111,13 @@ $(BUILD)/tests/tool_accuracy: $(call object,$(wildcard tests/accuracy_*.c))
 $(BUILD)/tests/tool_track_accuracy: $(call object,$(wildcard tests/track_accuracy_*.c))
 $(BUILD)/tests/tool_spot_accuracy $(BUILD)/tests/test_spot_accuracy: $(call object,$(wildcard tests/spot_accuracy_*.c))
 $(BUILD)/tests/tool_sky_accuracy: LDLIBS += -lswe -ldl
-# Allocations can be made to fail in these.
-WRAPPING = $(BUILD)/tests/test_report_gif $(filter $(BUILD)/tests/test_memory_%,$(TESTS))
+# In these allocations can be made to fail, or are watched.
+WRAPPING = $(BUILD)/tests/test_report_gif $(BUILD)/tests/test_frame_limits $(filter $(BUILD)/tests/test_memory_%,$(TESTS))
 WRAPPED = malloc calloc realloc gsl_matrix_alloc gsl_matrix_calloc gsl_vector_alloc gsl_vector_calloc \
     gsl_rng_alloc gsl_min_fminimizer_alloc gsl_root_fsolver_alloc gsl_spline_alloc \
     gsl_multifit_linear_alloc gsl_multifit_nlinear_alloc \
     strdup realpath fopen open_memstream opendir getline
-$(BUILD)/tests/test_report_gif: WRAPPED = malloc calloc realloc
+$(BUILD)/tests/test_report_gif $(BUILD)/tests/test_frame_limits: WRAPPED = malloc calloc realloc
 $(WRAPPING): LDLIBS += $(WRAPPED:%=-Wl,--wrap=%)
 $(BUILD)/tests/test_memory_commands: $(call object,$(filter-out src/main.c,$(PROGRAM_SRC)))
 

@@ -37,6 +37,7 @@ static void measure(void *context, size_t i) {
         tl_analyse_preview(&image, w->sequence->count, frame);
     else
         tl_limb_set_unreadable(&frame->limb, tl_status_text(status));
+    tl_analyse_cut_short(frame);
     frame->width = frame->info.width;
     frame->height = frame->info.height;
     tl_image_free(&image);

@@ -78,6 +78,15 @@ void tl_analyse_preview(const tl_image *image, size_t count, tl_sequence_frame *
     }
 }
 
+void tl_analyse_cut_short(tl_sequence_frame *frame) {
+    char *reason = frame->limb.reason;
+    const size_t used = strlen(reason);
+    if (frame->info.rows_missing > 0)
+        snprintf(reason + used, sizeof frame->limb.reason - used,
+                 "%sthe file is cut short (%d rows are missing): copy it again from the camera",
+                 used > 0 ? "; " : "", frame->info.rows_missing);
+}
+
 void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame) {
     if (times != NULL && tl_times_find(times, frame->path, &frame->info.time))
         return;

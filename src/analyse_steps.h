@@ -12,6 +12,9 @@ tl_status tl_analyse_frames(const tl_file_list *files, tl_sequence *sequence);
 /* Note down what was given that no stage after this one would know of. TL_ERR_MEMORY. */
 tl_status tl_analyse_given(const tl_analyse_options *options, tl_sequence *sequence);
 
+/* Say of a picture whose file is cut short that it is, beside its reason or alone. */
+void tl_analyse_cut_short(tl_sequence_frame *frame);
+
 /* The Sun and its surroundings, or the whole picture, and the details at full size; none if there
  * is no memory for it. The more pictures (`count`) the series has, the smaller it is. */
 void tl_analyse_preview(const tl_image *image, size_t count, tl_sequence_frame *frame);

@@ -7,6 +7,8 @@
 #ifndef TWOLIMB_COMMAND_H
 #define TWOLIMB_COMMAND_H
 
+#include <stdio.h>
+
 #include "twolimb/spot.h"
 
 /* From 64 on the meanings of BSD sysexits.h. */
@@ -48,6 +50,15 @@ enum { TL_OPTION_LONG = 1000 };
 /* Say what is wrong with the option that getopt_long (opterr 0, short options starting with ':')
  * answered with '?' or ':'. Returns TL_EXIT_USAGE. */
 int tl_command_bad_option(int answer, char **argv);
+
+/* Between these two nothing that a library writes to the standard error stream is seen, only what
+ * goes to `terminal`. Without a way to do so all stays as it is. */
+typedef struct tl_hush {
+    int kept; /* the stream's own descriptor, below 0: none */
+    FILE *terminal;
+} tl_hush;
+void tl_command_hush(tl_hush *hush);
+void tl_command_unhush(tl_hush *hush);
 
 /* Flush the standard output; `exit_status`, or TL_EXIT_WRITE with a message if that fails. */
 int tl_command_finish(int exit_status);

@@ -17,8 +17,9 @@ static const char help[] =
     "twolimb analyse PICTURES... [options]\n"
     "\n"
     "Measures the Sun and the Moon in every picture, finds when each was really taken, and\n"
-    "writes a page, a talk, animations, plots and tables. PICTURES are JPEG files, or folders\n"
-    "of them. Nothing is needed but the pictures if the camera recorded where it was.\n"
+    "writes a page, a talk, animations, plots and tables. PICTURES are JPEG, PNG, TIFF or HEIC\n"
+    "files, or folders of them. Nothing is needed but the pictures if the camera recorded where\n"
+    "it was.\n"
     "\n"
     "  -o, --output FOLDER       where the results go (twolimb-out in the current folder); an\n"
     "                            earlier result is replaced, any other folder is left alone\n"
@@ -312,18 +313,18 @@ static int fail_output(tl_status status, const char *folder) {
 }
 
 /* One line on a terminal, rewritten for every step; NULL clears it. */
-static void show_step(const char *step) {
+static void show_step(FILE *terminal, const char *step) {
     enum { WIDTH = 48 }; /* of the longest line */
-    fprintf(stderr, "\r%*s\r%s", WIDTH, "", step != NULL ? step : "");
-    fflush(stderr);
+    fprintf(terminal, "\r%*s\r%s", WIDTH, "", step != NULL ? step : "");
+    fflush(terminal);
 }
 
 static void show_progress(void *context, size_t done, size_t total, const char *path) {
     char step[64];
-    (void)context;
+    const tl_hush *hush = context;
     (void)path;
     snprintf(step, sizeof step, "%zu of %zu pictures", done, total);
-    show_step(done < total ? step : "measured; now times, path and sunspots");
+    show_step(hush->terminal, done < total ? step : "measured; now times, path and sunspots");
 }
 
 /* On a terminal that can, unless the user wants none: NO_COLOR set to anything but nothing, as many
@@ -343,15 +344,20 @@ static int exit_for(const tl_sequence *sequence) {
 
 static int analyse(const request *r, const tl_file_list *files) {
     tl_sequence sequence = {0};
-    const bool steps = r->analyse.progress != NULL;
-    tl_status status = tl_analyse(files, &r->analyse, &sequence);
+    tl_analyse_options options = r->analyse;
+    const bool steps = options.progress != NULL;
+    tl_hush hush;
+    options.progress_context = &hush;
+    tl_command_hush(&hush);
+    tl_status status = tl_analyse(files, &options, &sequence);
+    tl_command_unhush(&hush);
     if (steps)
-        show_step(status == TL_OK ? "writing the page, the slides and the rest" : NULL);
+        show_step(stderr, status == TL_OK ? "writing the page, the slides and the rest" : NULL);
     if (status != TL_OK)
         return tl_command_fail_status(status, "analyse");
     status = tl_report_write(&sequence, r->folder, r->analyse.jobs);
     if (steps)
-        show_step(NULL);
+        show_step(stderr, NULL);
     int exit_status = exit_for(&sequence);
     if (status != TL_OK)
         exit_status = fail_output(status, r->folder);

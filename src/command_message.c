@@ -38,6 +38,10 @@ int tl_command_exit(tl_status status) {
         return TL_EXIT_INPUT;
     case TL_ERR_EMPTY_FILE:
     case TL_ERR_NOT_PICTURE:
+    case TL_ERR_RAW:
+    case TL_ERR_FILM:
+    case TL_ERR_OTHER_KIND:
+    case TL_ERR_JPEG_KIND:
     case TL_ERR_BROKEN:
     case TL_ERR_TOO_LARGE:
     case TL_ERR_FORMAT:

@@ -43,7 +43,11 @@ typedef enum tl_status {
     TL_ERR_ARGUMENT,    /* an argument is out of its stated range */
     TL_ERR_OPEN,        /* the file cannot be opened or read */
     TL_ERR_EMPTY_FILE,  /* the file has no bytes */
-    TL_ERR_NOT_PICTURE, /* not a picture of a kind that can be read */
+    TL_ERR_NOT_PICTURE, /* not a picture of a kind that is known */
+    TL_ERR_RAW,         /* a camera's raw file */
+    TL_ERR_FILM,        /* moving pictures */
+    TL_ERR_OTHER_KIND,  /* a picture of a kind, or a variant, that is not read */
+    TL_ERR_JPEG_KIND,   /* a JPEG of 12 bits, or one without loss */
     TL_ERR_BROKEN,      /* a picture, but cut short or damaged */
     TL_ERR_TOO_LARGE,   /* more pixels than the documented limit */
     TL_ERR_FORMAT,      /* a text file (times, scene) breaks its rules */

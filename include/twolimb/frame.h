@@ -63,9 +63,10 @@ tl_status tl_image_glance(const tl_image *image, double x0, double y0, double x1
                           int factor, tl_cutout *cutout);
 void tl_cutout_free(tl_cutout *cutout);
 
-/* Limits against files that lie about their size. */
+/* Limits against files that lie about their size, checked before pixels are allocated. */
 enum { TL_IMAGE_MAX_SIDE = 30000 };
 #define TL_IMAGE_MAX_PIXELS 200000000L
+#define TL_IMAGE_MAX_BYTES 600000000L /* 200 million px of three codes, 100 million of samples */
 
 typedef enum tl_time_source {
     TL_TIME_NONE,
@@ -98,15 +99,21 @@ typedef struct tl_frame_info {
     char model[TL_CAMERA_TEXT_SIZE];
     char serial[TL_CAMERA_TEXT_SIZE]; /* of the body (BodySerialNumber), printable ASCII */
     double f_number, exposure_s, iso, focal_length_mm;
+    int rows_missing; /* of a JPEG that is cut short: stored rows that are not there, nor in the
+                         pixels, which end where the file does; 0: it is whole */
 } tl_frame_info;
 
 /*
- * Read one picture. `path` is opened read-only. The pixels come turned upright. A large JPEG is
- * decoded at half, a quarter or an eighth of its scale, so that some 6 megapixels at most are held:
- * a Sun that matters is still some hundred pixels wide, and most of the work is saved.
- * TL_ERR_OPEN, TL_ERR_EMPTY_FILE, TL_ERR_NOT_PICTURE, TL_ERR_BROKEN (cut short,
- * damaged), TL_ERR_TOO_LARGE (the limits above, or a file over 1 GB),
- * TL_ERR_MEMORY. Grey gives 1 channel, colour 3; CMYK is no picture. Broken EXIF
+ * Read one picture: JPEG, PNG, TIFF, HEIC or AVIF, told by their first bytes. `path` is opened
+ * read-only. The pixels come turned upright. A large JPEG is decoded at half, a quarter or an
+ * eighth of its scale, so that some 6 megapixels at most are held: a Sun that matters is still some
+ * hundred pixels wide, and most of the work is saved. The other kinds are held whole; what is
+ * deeper than 8 bits as samples. Grey gives 1 channel, colour 3; printing inks are turned into the
+ * light they leave. The transfer curve is that of the file's profile, where its tone curve can be
+ * read, or of its other marks; else sRGB (IEC 61966-2-1). A JPEG cut short gives the rows that are
+ * whole (see rows_missing). TL_ERR_OPEN, TL_ERR_EMPTY_FILE, TL_ERR_NOT_PICTURE, TL_ERR_RAW,
+ * TL_ERR_FILM, TL_ERR_OTHER_KIND, TL_ERR_JPEG_KIND, TL_ERR_BROKEN (damaged, or cut short with no
+ * whole row), TL_ERR_TOO_LARGE (the limits above, or a file over 1 GB), TL_ERR_MEMORY. Broken EXIF
  * is not an error: the fields are then as if absent.
  */
 tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info);

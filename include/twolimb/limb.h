@@ -34,7 +34,7 @@ typedef struct tl_limb_edge {
     bool used;             /* false: dropped by the robust fit or close to a cusp */
 } tl_limb_edge;
 
-enum { TL_LIMB_REASON_SIZE = 160 };
+enum { TL_LIMB_REASON_SIZE = 256 };
 enum { TL_SUN_X, TL_SUN_Y, TL_SUN_R, TL_MOON_X, TL_MOON_Y, TL_MOON_R, TL_LIMB_PARAMS };
 
 /*
@@ -51,7 +51,7 @@ typedef struct tl_limb_prior {
 /* One frame's circles. Lengths in picture px unless named; fields are 0 when not known. */
 typedef struct tl_limb {
     tl_limb_status status;
-    char reason[TL_LIMB_REASON_SIZE]; /* empty when measured */
+    char reason[TL_LIMB_REASON_SIZE]; /* empty when measured, unless the file is cut short */
     double circle[TL_LIMB_PARAMS];    /* indexed by TL_SUN_X ...; of a disc that is not round the
                                          radii are those of its longer axis */
     double flattening;                /* shorter over longer axis of both discs, as refraction and

@@ -19,13 +19,25 @@ const char *tl_status_text(tl_status status) {
     case TL_ERR_EMPTY_FILE:
         return "The file is empty; copy it again from the camera.";
     case TL_ERR_NOT_PICTURE:
-        return "This is not a picture that can be read; save it as JPEG (colour or grey) and try "
-               "again.";
+        return "This is not a picture that can be read; JPEG, PNG, TIFF, HEIC and AVIF are.";
+    case TL_ERR_RAW:
+        return "This is a camera's raw file, which is not read; export it as JPEG or as TIFF of 16 "
+               "bits, and let it keep its time and place.";
+    case TL_ERR_FILM:
+        return "This is a film, not a picture; save single pictures of it and give their times "
+               "with --times.";
+    case TL_ERR_OTHER_KIND:
+        return "This kind of picture is not read; export it as JPEG, PNG or TIFF, and let it keep "
+               "its time and place.";
+    case TL_ERR_JPEG_KIND:
+        return "This JPEG is of a rare kind (12 bits, or without loss), which is not read; export "
+               "it as ordinary JPEG, or as PNG or TIFF.";
     case TL_ERR_BROKEN:
         return "The picture is cut short or damaged; copy it again from the camera.";
     case TL_ERR_TOO_LARGE:
-        return "The picture has more than 200 million pixels or a side over 30000; make a smaller "
-               "copy and use that.";
+        return "This has more than 200 million pixels (100 million if deeper than 8 bits), a side "
+               "over "
+               "30000, or 1 GB; make a smaller copy and use that.";
     case TL_ERR_FORMAT:
         return "The file breaks the rules of its format; correct the line that is named.";
     case TL_ERR_WRITE:

@@ -80,24 +80,29 @@ static void hear(ExifLog *log, ExifLogCode code, const char *domain, const char 
 }
 
 /* Blocks as they are: else libexif fills in what it misses with values of its own, and drops what
- * it cannot name. */
-static tl_status load(ExifData *exif, ExifLog *log, const unsigned char *bytes, size_t size) {
+ * it cannot name. `bare`: from the TIFF header on. */
+static tl_status load(ExifData *exif, ExifLog *log, const unsigned char *bytes, size_t size,
+                      bool bare) {
     bool no_memory = false;
     exif_log_set_func(log, hear, &no_memory);
     exif_data_log(exif, log);
     exif_data_unset_option(exif, EXIF_DATA_OPTION_FOLLOW_SPECIFICATION);
     exif_data_unset_option(exif, EXIF_DATA_OPTION_IGNORE_UNKNOWN_TAGS);
-    exif_data_load_data(exif, bytes, size < UINT_MAX ? (unsigned)size : UINT_MAX);
+    if (bare)
+        tl_frame_exif_take(exif, bytes, size);
+    else
+        exif_data_load_data(exif, bytes, size < UINT_MAX ? (unsigned)size : UINT_MAX);
     return no_memory ? TL_ERR_MEMORY : TL_OK;
 }
 
-tl_status tl_frame_exif_read(const unsigned char *bytes, size_t size, tl_frame_info *info) {
+static tl_status read_block(const unsigned char *bytes, size_t size, bool bare,
+                            tl_frame_info *info) {
     tl_frame_info said = {.orientation = 1};
     ExifData *exif = exif_data_new();
     ExifLog *log = exif_log_new();
     tl_status status = TL_ERR_MEMORY;
     if (exif != NULL && log != NULL)
-        status = load(exif, log, bytes, size);
+        status = load(exif, log, bytes, size, bare);
     if (status == TL_OK) {
         read_all(exif, &said);
         *info = said;
@@ -105,4 +110,12 @@ tl_status tl_frame_exif_read(const unsigned char *bytes, size_t size, tl_frame_i
     exif_data_unref(exif);
     exif_log_unref(log);
     return status;
+}
+
+tl_status tl_frame_exif_read(const unsigned char *bytes, size_t size, tl_frame_info *info) {
+    return read_block(bytes, size, false, info);
+}
+
+tl_status tl_frame_exif_block(const unsigned char *bytes, size_t size, tl_frame_info *info) {
+    return read_block(bytes, size, true, info);
 }

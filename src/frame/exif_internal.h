@@ -17,6 +17,11 @@ bool tl_frame_exif_short(ExifData *exif, ExifIfd ifd, unsigned tag, int *value);
 bool tl_frame_exif_rationals(ExifData *exif, ExifIfd ifd, unsigned tag, size_t count,
                              double *value);
 
+/* --- exif_block.c --- */
+
+/* Entries of the first directory, of the EXIF and of the GPS directory of a TIFF structure. */
+void tl_frame_exif_take(ExifData *exif, const unsigned char *bytes, size_t size);
+
 /* --- exif_time.c, exif_gps.c: false when the file does not say --- */
 
 bool tl_frame_exif_time(ExifData *exif, double exposure_s, tl_camera_time *time);

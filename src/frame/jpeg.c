@@ -26,6 +26,7 @@ typedef struct failure {
     struct jpeg_error_mgr manager; /* first: the library hands back a pointer to it */
     jmp_buf leave;
     tl_status status;
+    bool cut_short; /* the file ended before its pixels did */
 } failure;
 
 static tl_status status_of(int message) {
@@ -35,10 +36,11 @@ static tl_status status_of(int message) {
     case JERR_IMAGE_TOO_BIG:
     case JERR_WIDTH_OVERFLOW:
         return TL_ERR_TOO_LARGE;
-    case JERR_NO_SOI:
     case JERR_SOF_UNSUPPORTED:
     case JERR_BAD_PRECISION:
     case JERR_ARITH_NOTIMPL:
+        return TL_ERR_JPEG_KIND;
+    case JERR_NO_SOI:
     case JERR_CONVERSION_NOTIMPL:
         return TL_ERR_NOT_PICTURE;
     default:
@@ -60,9 +62,16 @@ static void on_error(j_common_ptr info) {
 static void on_message(j_common_ptr info, int level) {
     if (level >= 0)
         return;
+    failure *f = (failure *)info->err;
     switch (info->err->msg_code) {
     case JWRN_JPEG_EOF:
+        f->cut_short = true;
+        leave_with(info, TL_ERR_BROKEN);
+        break;
     case JWRN_HIT_MARKER:
+        f->cut_short = info->is_decompressor && ((j_decompress_ptr)info)->unread_marker == JPEG_EOI;
+        leave_with(info, TL_ERR_BROKEN);
+        break;
     case JWRN_HUFF_BAD_CODE:
     case JWRN_MUST_RESYNC:
     case JWRN_BOGUS_PROGRESSION:
@@ -96,8 +105,12 @@ typedef struct decoder {
     struct jpeg_progress_mgr progress;
     tl_frame_turn turn;
     tl_frame_crop crop; /* of the stored picture as decoded */
-    uint8_t *rows;      /* BATCH stored rows, where they have to be turned */
+    int width, height;  /* of the stored picture as decoded */
+    int channels;       /* of the picture */
+    int placed;         /* rows of the crop that are in the picture */
+    uint8_t *rows;      /* BATCH stored rows, where they cannot go straight into the picture */
     uint8_t *code;
+    JOCTET *profile; /* ICC; or NULL */
 } decoder;
 
 static void place_run(int channels, const uint8_t *from, ptrdiff_t from_step, uint8_t *to,
@@ -114,12 +127,19 @@ static void place_run(int channels, const uint8_t *from, ptrdiff_t from_step, ui
     }
 }
 
-/* Put `count` stored rows, the first of them row `y` of the crop, into the upright picture. */
-static void place_rows(const decoder *d, size_t y, size_t count) {
-    const int channels = d->jpeg.output_components;
+/* Put the rows decoded since the last call into the upright picture. */
+static void place_rows(decoder *d) {
+    const int channels = d->channels;
     const size_t width = (size_t)d->crop.width;
+    const int end = (int)d->jpeg.output_scanline - d->crop.top;
+    const size_t count = (size_t)(end - d->placed);
     const ptrdiff_t row = (ptrdiff_t)width * channels;
-    uint8_t *to = d->code + d->turn.origin + (ptrdiff_t)y * d->turn.step_y;
+    uint8_t *to = d->code + d->turn.origin + d->placed * d->turn.step_y;
+    d->placed = end;
+    if (d->rows == NULL)
+        return; /* they are there */
+    if (d->jpeg.out_color_space == JCS_CMYK)
+        tl_frame_inks_to_rgb(d->rows, count * width, d->jpeg.saw_Adobe_marker);
     const bool rows_stay_rows = d->turn.step_x == channels || d->turn.step_x == -channels;
     if (rows_stay_rows) {
         for (size_t r = 0; r < count; r++)
@@ -133,9 +153,9 @@ static void place_rows(const decoder *d, size_t y, size_t count) {
 }
 
 static tl_status check_header(struct jpeg_decompress_struct *jpeg) {
-    if (jpeg->image_width > TL_IMAGE_MAX_SIDE || jpeg->image_height > TL_IMAGE_MAX_SIDE ||
-        (long)jpeg->image_width * (long)jpeg->image_height > TL_IMAGE_MAX_PIXELS)
-        return TL_ERR_TOO_LARGE;
+    const tl_status size = tl_frame_size_check(jpeg->image_width, jpeg->image_height, 3, false);
+    if (size != TL_OK)
+        return size;
     switch (jpeg->jpeg_color_space) {
     case JCS_GRAYSCALE:
         jpeg->out_color_space = JCS_GRAYSCALE;
@@ -144,13 +164,17 @@ static tl_status check_header(struct jpeg_decompress_struct *jpeg) {
     case JCS_RGB:
         jpeg->out_color_space = JCS_RGB;
         return TL_OK;
-    default: /* CMYK and other printers' inks hold no light to measure */
+    case JCS_CMYK:
+    case JCS_YCCK:
+        jpeg->out_color_space = JCS_CMYK;
+        return TL_OK;
+    default:
         return TL_ERR_NOT_PICTURE;
     }
 }
 
-/* The crop's rows, straight into the picture where nothing has to be turned. */
-static void decode_rows(decoder *d, bool turned) {
+/* The crop's rows, straight into the picture where nothing has to be done to them. */
+static void decode_rows(decoder *d) {
     struct jpeg_decompress_struct *jpeg = &d->jpeg;
     const size_t row = (size_t)d->crop.width * (size_t)jpeg->output_components;
     const size_t height = (size_t)d->crop.height;
@@ -159,11 +183,10 @@ static void decode_rows(decoder *d, bool turned) {
         const size_t want = height - y < BATCH ? height - y : BATCH;
         size_t got = 0;
         for (size_t i = 0; i < want; i++)
-            pointer[i] = turned ? d->rows + i * row : d->code + (y + i) * row;
+            pointer[i] = d->rows != NULL ? d->rows + i * row : d->code + (y + i) * row;
         while (got < want)
             got += jpeg_read_scanlines(jpeg, pointer + got, (JDIMENSION)(want - got));
-        if (turned)
-            place_rows(d, y, want);
+        place_rows(d);
         y += want;
     }
 }
@@ -196,6 +219,17 @@ static tl_status start_crop(decoder *d, const tl_frame_how *how) {
     return TL_OK;
 }
 
+/* What the file says of its transfer curve. */
+static void read_curve(decoder *d, uint16_t light[256]) {
+    tl_frame_curve curve = {0};
+    unsigned size;
+    if (jpeg_read_icc_profile(&d->jpeg, &d->profile, &size)) {
+        curve.profile = d->profile;
+        curve.profile_size = size;
+    }
+    tl_frame_curve_table(&curve, 256, light);
+}
+
 static tl_status decode(decoder *d, const unsigned char *bytes, size_t size,
                         const tl_frame_how *how, tl_image *image) {
     if (setjmp(d->failure.leave) != 0)
@@ -205,10 +239,12 @@ static tl_status decode(decoder *d, const unsigned char *bytes, size_t size,
     d->progress.progress_monitor = limit_scans;
     jpeg->progress = &d->progress;
     jpeg_mem_src(jpeg, bytes, (unsigned long)size);
+    jpeg_save_markers(jpeg, JPEG_APP0 + 2, 0xffff); /* where ICC profiles are */
     jpeg_read_header(jpeg, TRUE);
     tl_status status = check_header(jpeg);
     if (status != TL_OK)
         return status;
+    read_curve(d, image->light);
     image->halvings = how->halvings != TL_FRAME_AS_FITS
                           ? how->halvings
                           : choose_halvings((long)jpeg->image_width, (long)jpeg->image_height);
@@ -216,24 +252,41 @@ static tl_status decode(decoder *d, const unsigned char *bytes, size_t size,
     jpeg->scale_denom = 1U << image->halvings;
     jpeg_start_decompress(jpeg);
 
-    const int width = (int)jpeg->output_width, height = (int)jpeg->output_height;
+    d->width = (int)jpeg->output_width;
+    d->height = (int)jpeg->output_height;
     status = start_crop(d, how);
     if (status != TL_OK)
         return status;
-    const int channels = jpeg->output_components;
-    const size_t row = (size_t)d->crop.width * (size_t)channels;
-    const bool turned = how->orientation != 1;
-    d->turn = tl_frame_turn_make(how->orientation, d->crop.width, d->crop.height, channels);
-    d->rows = turned ? malloc(BATCH * row) : NULL;
-    d->code = malloc(row * (size_t)d->crop.height);
-    if ((turned && d->rows == NULL) || d->code == NULL)
+    d->channels = jpeg->output_components == 1 ? 1 : 3;
+    const size_t width = (size_t)d->crop.width;
+    const bool straight = how->orientation == 1 && jpeg->out_color_space != JCS_CMYK;
+    d->turn = tl_frame_turn_make(how->orientation, d->crop.width, d->crop.height, d->channels);
+    d->rows = straight ? NULL : malloc(BATCH * width * (size_t)jpeg->output_components);
+    d->code = malloc(width * (size_t)d->channels * (size_t)d->crop.height);
+    if ((!straight && d->rows == NULL) || d->code == NULL)
         return TL_ERR_MEMORY;
-    decode_rows(d, turned);
+    decode_rows(d);
+    return TL_OK;
+}
+
+/* The picture that is there, without the rows that are not. */
+static void hand_over(decoder *d, int orientation, int missing, tl_image *image) {
     image->width = d->turn.width;
     image->height = d->turn.height;
-    image->channels = channels;
-    tl_frame_crop_place(&d->crop, how->orientation, width, height, &image->left, &image->top);
-    return TL_OK;
+    image->channels = d->channels;
+    image->code = d->code;
+    d->code = NULL;
+    tl_frame_crop_place(&d->crop, orientation, d->width, d->height, &image->left, &image->top);
+    if (missing > 0)
+        tl_frame_drop_rows(image, orientation, missing);
+}
+
+/* Rows that were whole before the file's end came. */
+static tl_status save_whole_rows(decoder *d, const tl_frame_how *how) {
+    if (!d->failure.cut_short || how->part || d->code == NULL)
+        return TL_ERR_BROKEN;
+    place_rows(d);
+    return d->placed > 0 ? TL_OK : TL_ERR_BROKEN;
 }
 
 bool tl_frame_is_jpeg(const unsigned char *bytes, size_t size) {
@@ -241,23 +294,28 @@ bool tl_frame_is_jpeg(const unsigned char *bytes, size_t size) {
 }
 
 tl_status tl_frame_jpeg_decode(const unsigned char *bytes, size_t size, const tl_frame_how *how,
-                               int *width, int *height, tl_image *image) {
+                               int *width, int *height, int *rows_missing, tl_image *image) {
     decoder *d = calloc(1, sizeof *d);
     if (d == NULL)
         return TL_ERR_MEMORY;
     tl_image made = {0};
     d->jpeg.err = failure_init(&d->failure);
-    const tl_status status = decode(d, bytes, size, how, &made);
+    tl_status status = decode(d, bytes, size, how, &made);
+    if (status == TL_ERR_BROKEN && rows_missing != NULL)
+        status = save_whole_rows(d, how);
     if (status == TL_OK) {
         const bool exchanged = how->orientation >= 5;
-        *width = (int)(exchanged ? d->jpeg.image_height : d->jpeg.image_width);
-        *height = (int)(exchanged ? d->jpeg.image_width : d->jpeg.image_height);
-        made.code = d->code;
-        d->code = NULL;
-        tl_frame_linear_table(made.light);
+        const int stored_height = (int)d->jpeg.image_height;
+        const int missing = d->crop.height - d->placed, kept = d->placed << made.halvings;
+        *width = exchanged ? stored_height : (int)d->jpeg.image_width;
+        *height = exchanged ? (int)d->jpeg.image_width : stored_height;
+        if (rows_missing != NULL)
+            *rows_missing = missing > 0 ? stored_height - kept : 0;
+        hand_over(d, how->orientation, missing, &made);
         *image = made;
     }
     jpeg_destroy_decompress(&d->jpeg);
+    free(d->profile);
     free(d->code);
     free(d->rows);
     free(d);

@@ -137,7 +137,7 @@ tl_status tl_preview_pixels(const tl_preview *preview, unsigned char **rgb) {
     tl_image image = {0};
     int width, height;
     tl_status status =
-        tl_frame_jpeg_decode(preview->jpeg, preview->size, &how, &width, &height, &image);
+        tl_frame_jpeg_decode(preview->jpeg, preview->size, &how, &width, &height, NULL, &image);
     if (status != TL_OK)
         return status;
     const size_t count = (size_t)width * (size_t)height;

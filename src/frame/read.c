@@ -8,7 +8,7 @@
 #include "base/base_internal.h"
 #include "frame/frame_internal.h"
 
-/* No camera writes a JPEG of this size; a film named by mistake is not read into memory. */
+/* No camera writes a picture of this size; a film named by mistake is not read into memory. */
 #define FILE_MAX_BYTES 1000000000L
 
 /* The whole file in memory. Sets `*bytes` only on TL_OK; the caller frees it. */
@@ -26,7 +26,8 @@ static tl_status read_stream(FILE *stream, size_t size, unsigned char **bytes, s
     return TL_OK;
 }
 
-static tl_status read_file(const char *path, unsigned char **bytes, size_t *size) {
+static tl_status read_file(const char *path, tl_frame_kind *kind, unsigned char **bytes,
+                           size_t *size) {
     /* Looked at first: opening a pipe would wait for its other end. */
     struct stat about;
     if (stat(path, &about) != 0 || !S_ISREG(about.st_mode))
@@ -36,14 +37,10 @@ static tl_status read_file(const char *path, unsigned char **bytes, size_t *size
     FILE *stream = fopen(path, "rb");
     if (stream == NULL)
         return tl_base_open_error();
-    unsigned char start[3];
+    unsigned char start[TL_FRAME_START_SIZE];
     const size_t seen = fread(start, 1, sizeof start, stream);
-    tl_status status = TL_OK;
-    if (ferror(stream))
-        status = TL_ERR_OPEN;
-    else if (!tl_frame_is_jpeg(start, seen))
-        status = TL_ERR_NOT_PICTURE;
-    else if (about.st_size > FILE_MAX_BYTES)
+    tl_status status = ferror(stream) ? TL_ERR_OPEN : tl_frame_kind_of(start, seen, kind);
+    if (status == TL_OK && about.st_size > FILE_MAX_BYTES)
         status = TL_ERR_TOO_LARGE;
     if (status == TL_OK) {
         rewind(stream);
@@ -54,20 +51,14 @@ static tl_status read_file(const char *path, unsigned char **bytes, size_t *size
 }
 
 tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info) {
+    tl_frame_kind kind;
     unsigned char *bytes;
     size_t size;
-    tl_status status = read_file(path, &bytes, &size);
+    tl_status status = read_file(path, &kind, &bytes, &size);
     if (status != TL_OK)
         return status;
-    tl_frame_info said;
-    status = tl_frame_exif_read(bytes, size, &said);
-    if (status == TL_OK) {
-        const tl_frame_how how = {.orientation = said.orientation, .halvings = TL_FRAME_AS_FITS};
-        status = tl_frame_jpeg_decode(bytes, size, &how, &said.width, &said.height, image);
-    }
+    status = tl_frame_decode(kind, bytes, size, image, info);
     free(bytes);
-    if (status == TL_OK)
-        *info = said;
     return status;
 }
 
@@ -77,15 +68,20 @@ tl_status tl_frame_read_part(const char *path, double x0, double y0, double x1, 
     size_t size;
     if (halvings < 0 || halvings > TL_FRAME_HALVINGS_MAX)
         return TL_ERR_ARGUMENT;
-    tl_status status = read_file(path, &bytes, &size);
+    tl_frame_kind kind;
+    tl_status status = read_file(path, &kind, &bytes, &size);
     if (status != TL_OK)
         return status;
+    if (kind != TL_FRAME_JPEG) { /* held whole */
+        free(bytes);
+        return TL_ERR_ARGUMENT;
+    }
     tl_frame_info said;
     status = tl_frame_exif_read(bytes, size, &said);
     if (status == TL_OK) {
         const tl_frame_how how = {said.orientation, halvings, true, {x0, y0, x1, y1}};
         int width, height;
-        status = tl_frame_jpeg_decode(bytes, size, &how, &width, &height, image);
+        status = tl_frame_jpeg_decode(bytes, size, &how, &width, &height, NULL, image);
     }
     free(bytes);
     return status;

@@ -51,6 +51,21 @@ static void add_refusals(tl_report_screen *screen, const tl_sequence *sequence, 
     }
 }
 
+/* Measured, though more rows are missing than anyone would notice. */
+static void add_cut_short(tl_report_screen *screen, const tl_sequence *sequence) {
+    size_t count = 0;
+    for (size_t i = 0; i < sequence->count; i++)
+        count += sequence->frame[i].info.rows_missing > 0 &&
+                 sequence->frame[i].limb.status == TL_LIMB_MEASURED;
+    if (count == 0)
+        return;
+    tl_report_text words = {0};
+    tl_report_text_addf(&words, "%zu measured although the file is cut short: copy it again",
+                        count);
+    screen->rank = TL_REPORT_TELLING;
+    tl_report_screen_words(screen, "", &words, 1);
+}
+
 /* The pictures left out, the last line for all that are not named. */
 static void add_outliers(tl_report_screen *screen, const tl_sequence *sequence, size_t outliers) {
     tl_report_text words = {0};
@@ -112,6 +127,7 @@ static void add_pictures(tl_report_screen *screen, const tl_sequence *sequence,
         tl_report_text_addf(&words, "; %zu cameras", sequence->track.camera_count);
     tl_report_screen_words(screen, "Pictures", &words, 1);
     add_refusals(screen, sequence, sequence->count - measured);
+    add_cut_short(screen, sequence);
     add_outliers(screen, sequence, facts->outliers);
     add_sides(screen, sequence);
 }
