@@ -9,7 +9,7 @@
 #include "limb/limb_internal.h"
 
 static const char *const PLANE_NAME[TL_PLANE_MEASURABLE] = {"luma", "red", "green", "blue"};
-enum { LOOKS = 2, MEASUREMENTS = 3 }; /* rounds of edge.c, then of strip.c */
+enum { LOOKS = 2, ROUGH_PASSES = 2 }; /* of edge.c, then of strip.c before the last */
 enum { LOOK_NORMALS = 240 };          /* of a round of edge.c */
 /* The cut-out reaches this far from the Sun's centre, in solar radii: sky for the levels. */
 static const double REACH = 1.3;
@@ -134,23 +134,35 @@ static double strip_cusp_px(const tl_limb *limb) {
     return fmax(1.5 * limb->blur_px, fmin(3 * limb->blur_px, room)) + 0.5;
 }
 
-/* The limbs measured about the present circles. */
-static tl_status strip_pass(tl_limb *limb, const tl_plane *plane, const double light[3],
-                            const tl_limb_prior *prior, bool last, tl_edge_model *model,
-                            tl_edge_set *set) {
+/* What is under way in one plane. */
+typedef struct attempt {
+    tl_plane plane;
+    double light[3];
+    tl_limb limb;
+    tl_edge_model model;
+    tl_edge_set set;
+    double look_px[2]; /* blur of either limb at a first look, which no model guided */
+    double circle[TL_LIMB_PARAMS], flattening, flat_x, flat_y; /* where the edges are; an almanac's
+                                                                  ratio moves the limb's own */
+    bool failed;
+} attempt;
+
+/* The limbs measured about the present circles: on a part of the pixels, or on all. */
+static tl_status strip_pass(attempt *a, bool rough) {
+    tl_limb *limb = &a->limb;
     tl_circle sun, moon;
     double blur = fmax(limb->blur_px, TL_LIMB_BLUR_MIN_PX);
-    model->flat = get_circles(limb, &sun, &moon);
-    model->rough = !last;
-    model->cusp_px = strip_cusp_px(limb);
-    tl_darkening darkening = {.light = {light[0], light[1], light[2]}, .power = model->power};
-    tl_limb_spread_make(&darkening, sun.r, blur, &model->spread);
-    tl_status status = tl_limb_strip_measure(plane, &sun, &moon, model, set);
-    limb->darkening = model->power;
-    if (status != TL_OK)
-        return status;
-    take_edges(limb, set);
-    return last ? tl_limb_fit(limb, prior) : tl_limb_fit_circles(limb, prior);
+    a->model.flat = get_circles(limb, &sun, &moon);
+    a->model.rough = rough;
+    a->model.cusp_px = strip_cusp_px(limb);
+    const tl_darkening darkening = {.light = {a->light[0], a->light[1], a->light[2]},
+                                    .power = a->model.power};
+    tl_limb_spread_make(&darkening, sun.r, blur, &a->model.spread);
+    tl_status status = tl_limb_strip_measure(&a->plane, &sun, &moon, &a->model, &a->set);
+    limb->darkening = a->model.power;
+    if (status == TL_OK)
+        take_edges(limb, &a->set);
+    return status;
 }
 
 /*
@@ -228,61 +240,100 @@ static tl_status close_in(tl_limb *limb, const tl_plane *plane, double wide,
     return status;
 }
 
-/* Refine a hypothesis in one plane and judge it. */
-static tl_status refine(const tl_plane *plane, const tl_hypothesis *hypothesis,
-                        const tl_circle *first_moon, const tl_limb_prior *prior,
-                        const double light[3], tl_limb *out) {
-    static const double OVAL = 0.97; /* flatter discs cannot be taken for round ones */
-    tl_limb limb = {.flattening = hypothesis->flattening,
-                    .flat_x = hypothesis->flat_x,
-                    .flat_y = hypothesis->flat_y,
-                    .flattening_fitted = hypothesis->flattening < OVAL};
-    tl_edge_set set = {0};
-    tl_edge_model model = {.power = 1, .noise_sky = 1};
-    /* edges are looked for where they are, not where an almanac would have them */
-    const tl_limb_prior shape = {
+/* Edges are looked for where they are, not where an almanac would have them. */
+static tl_limb_prior shape_of(const tl_limb_prior *prior) {
+    return (tl_limb_prior){
         .flattening = prior->flattening, .zenith_x = prior->zenith_x, .zenith_y = prior->zenith_y};
+}
+
+/* From a hypothesis to circles along the limbs of one plane, measured roughly. */
+static tl_status approach(attempt *a, const tl_hypothesis *hypothesis, const tl_circle *first_moon,
+                          const tl_limb_prior *prior) {
+    static const double OVAL = 0.97; /* flatter discs cannot be taken for round ones */
+    const tl_limb_prior shape = shape_of(prior);
+    a->limb = (tl_limb){.flattening = hypothesis->flattening,
+                        .flat_x = hypothesis->flat_x,
+                        .flat_y = hypothesis->flat_y,
+                        .flattening_fitted = hypothesis->flattening < OVAL};
+    a->model = (tl_edge_model){.power = 1, .noise_sky = 1};
+    a->set = (tl_edge_set){0};
     double wide = fmax(3 * hypothesis->outline_px + 3, 0.05 * hypothesis->sun.r);
-    set_circles(&limb, &hypothesis->sun, first_moon);
-    tl_status status = close_in(&limb, plane, wide, &shape, &set);
-    const double look[2] = {set.blur_limb_px[TL_LIMB_SUN], set.blur_limb_px[TL_LIMB_MOON]};
-    for (int pass = 0; pass < MEASUREMENTS && status == TL_OK; pass++) {
-        bool last = pass == MEASUREMENTS - 1;
-        status = strip_pass(&limb, plane, light, last ? prior : &shape, last, &model, &set);
+    set_circles(&a->limb, &hypothesis->sun, first_moon);
+    tl_status status = close_in(&a->limb, &a->plane, wide, &shape, &a->set);
+    memcpy(a->look_px, a->set.blur_limb_px, sizeof a->look_px);
+    for (int pass = 0; pass < ROUGH_PASSES && status == TL_OK; pass++) {
+        status = strip_pass(a, true);
+        if (status == TL_OK)
+            status = tl_limb_fit_circles(&a->limb, &shape);
         if (status == TL_OK && pass == 0)
-            status = try_oval(&limb, &shape);
+            status = try_oval(&a->limb, &shape);
     }
-    if (status == TL_OK) {
-        memcpy(set.look_limb_px, look, sizeof look);
-        tl_limb_judge(&limb, hypothesis, &set, plane);
-        *out = limb;
-    } else {
-        tl_limb_free(&limb);
-    }
+    memcpy(a->circle, a->limb.circle, sizeof a->circle);
+    a->flattening = a->limb.flattening;
+    a->flat_x = a->limb.flat_x;
+    a->flat_y = a->limb.flat_y;
     return status;
 }
 
-/* Measure one plane; a Moon that the first look imagined is given up for a second try. */
-static tl_status measure_plane(const tl_plane *plane, const tl_hypothesis *hypothesis,
-                               const tl_limb_prior *prior, const double light[3], tl_limb *out) {
-    const tl_circle no_moon = {0};
-    tl_status status = refine(plane, hypothesis, &hypothesis->moon, prior, light, out);
-    bool failed = status == TL_ERR_TOO_FEW || status == TL_ERR_NO_FIT;
-    const tl_circle *sun = &hypothesis->sun, *moon = &hypothesis->moon;
-    const bool ring = moon->r > 0 && hypot(moon->x - sun->x, moon->y - sun->y) + moon->r < sun->r;
-    if (failed && moon->r > 0 && !ring) {
-        status = refine(plane, hypothesis, &no_moon, prior, light, out);
-        failed = status == TL_ERR_TOO_FEW || status == TL_ERR_NO_FIT;
-    }
-    if (!failed)
+/* The circles of the edges at hand, and the verdict on them. */
+static tl_status conclude(attempt *a, const tl_hypothesis *hypothesis, const tl_limb_prior *prior) {
+    tl_status status = tl_limb_fit(&a->limb, prior);
+    if (status != TL_OK)
         return status;
-    tl_limb limb = {0};
-    set_circles(&limb, &hypothesis->sun, &no_moon);
+    memcpy(a->set.look_limb_px, a->look_px, sizeof a->look_px);
+    tl_limb_judge(&a->limb, hypothesis, &a->set, &a->plane);
+    return TL_OK;
+}
+
+/* The last measurement, on all pixels. */
+static tl_status finish(attempt *a, const tl_hypothesis *hypothesis, const tl_limb_prior *prior) {
+    memcpy(a->limb.circle, a->circle, sizeof a->circle);
+    a->limb.flattening = a->flattening;
+    a->limb.flat_x = a->flat_x;
+    a->limb.flat_y = a->flat_y;
+    tl_status status = strip_pass(a, false);
+    return status == TL_OK ? conclude(a, hypothesis, prior) : status;
+}
+
+static bool is_failure(tl_status status) {
+    return status == TL_ERR_TOO_FEW || status == TL_ERR_NO_FIT;
+}
+
+static bool shows_a_ring(const tl_hypothesis *hypothesis) {
+    const tl_circle *sun = &hypothesis->sun, *moon = &hypothesis->moon;
+    return moon->r > 0 && hypot(moon->x - sun->x, moon->y - sun->y) + moon->r < sun->r;
+}
+
+/* No circles came out. */
+static void give_up(attempt *a, const tl_hypothesis *hypothesis) {
+    const tl_circle no_moon = {0};
+    tl_limb_free(&a->limb);
+    a->limb = (tl_limb){0};
+    a->failed = true;
+    set_circles(&a->limb, &hypothesis->sun, &no_moon);
     tl_limb_refuse(
-        &limb, TL_LIMB_UNUSABLE,
-        ring ? "a dark disc in a ring of light, which is too thin or too blurred to measure"
-             : "too little of the limb is sharp enough to measure");
-    *out = limb;
+        &a->limb, TL_LIMB_UNUSABLE,
+        shows_a_ring(hypothesis)
+            ? "a dark disc in a ring of light, which is too thin or too blurred to measure"
+            : "too little of the limb is sharp enough to measure");
+}
+
+/* One plane up to circles, and `only` one, or also to a rough verdict; a Moon that the first look
+ * imagined is given up for a second try. */
+static tl_status try_plane(attempt *a, const tl_hypothesis *hypothesis, const tl_limb_prior *prior,
+                           bool only) {
+    const tl_circle *moons[] = {&hypothesis->moon, &(tl_circle){0}};
+    const int tries = hypothesis->moon.r > 0 && !shows_a_ring(hypothesis) ? 2 : 1;
+    tl_status status = TL_ERR_NO_FIT;
+    for (int i = 0; i < tries && is_failure(status); i++) {
+        tl_limb_free(&a->limb);
+        status = approach(a, hypothesis, moons[i], prior);
+        if (status == TL_OK)
+            status = only ? finish(a, hypothesis, prior) : conclude(a, hypothesis, prior);
+    }
+    if (!is_failure(status))
+        return status;
+    give_up(a, hypothesis);
     return TL_OK;
 }
 
@@ -304,24 +355,24 @@ static double plane_cost(const tl_limb *limb) {
 }
 
 /* The plane to believe; the worst clipping along the limb among those not too faint. */
-static int choose_plane(const tl_limb *limb, int count, double *clipped_edge_worst) {
+static int choose_plane(const attempt *tried, int count, double *clipped_edge_worst) {
     double strongest = 0, worst = 0;
     int roundest = -1, measured = -1, votes = 0, voters = 0;
     for (int i = 0; i < count; i++)
-        strongest = fmax(strongest, light_step(&limb[i]));
+        strongest = fmax(strongest, light_step(&tried[i].limb));
     for (int i = 0; i < count; i++) {
-        if (light_step(&limb[i]) < FAINT_SHARE * strongest)
+        if (light_step(&tried[i].limb) < FAINT_SHARE * strongest)
             continue;
-        worst = fmax(worst, limb[i].clipped_edge);
-        if (limb[i].edge_count == 0)
+        worst = fmax(worst, tried[i].limb.clipped_edge);
+        if (tried[i].limb.edge_count == 0)
             continue;
         voters++;
-        if (roundest < 0 || plane_cost(&limb[i]) < plane_cost(&limb[roundest]))
+        if (roundest < 0 || plane_cost(&tried[i].limb) < plane_cost(&tried[roundest].limb))
             roundest = i;
-        if (limb[i].status != TL_LIMB_MEASURED)
+        if (tried[i].limb.status != TL_LIMB_MEASURED)
             continue;
         votes++;
-        if (measured < 0 || plane_cost(&limb[i]) < plane_cost(&limb[measured]))
+        if (measured < 0 || plane_cost(&tried[i].limb) < plane_cost(&tried[measured].limb))
             measured = i;
     }
     *clipped_edge_worst = worst;
@@ -356,31 +407,40 @@ static void light_shares(const tl_image *image, const tl_hypothesis *hypothesis,
         light[c] = total > 0 ? sum[c] / total : c == 1;
 }
 
-/* Measure every plane and keep the one to believe. */
+/* Try every plane, and measure in the one to believe. */
 static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypothesis,
                                 const tl_limb_prior *prior, tl_limb *out) {
-    tl_limb limb[TL_PLANE_MEASURABLE] = {0};
-    int count = hypothesis->grey ? 1 : TL_PLANE_MEASURABLE;
+    const int count = hypothesis->grey ? 1 : TL_PLANE_MEASURABLE;
     const tl_circle *sun = &hypothesis->sun;
-    double reach = REACH * sun->r + 8;
-    tl_status status = TL_OK;
+    const double reach = REACH * sun->r + 8;
+    attempt *tried = calloc((size_t)count, sizeof *tried);
+    tl_status status = tried ? TL_OK : TL_ERR_MEMORY;
     for (int kind = 0; kind < count && status == TL_OK; kind++) {
-        tl_plane plane = tl_limb_plane_view(image, (tl_plane_kind)kind, sun->x - reach,
-                                            sun->y - reach, sun->x + reach, sun->y + reach);
-        double light[3];
-        light_shares(image, hypothesis, (tl_plane_kind)kind, light);
-        status = measure_plane(&plane, hypothesis, prior, light, &limb[kind]);
-        snprintf(limb[kind].channel, sizeof limb[kind].channel, "%s", PLANE_NAME[kind]);
+        attempt *a = &tried[kind];
+        a->plane = tl_limb_plane_view(image, (tl_plane_kind)kind, sun->x - reach, sun->y - reach,
+                                      sun->x + reach, sun->y + reach);
+        light_shares(image, hypothesis, (tl_plane_kind)kind, a->light);
+        status = try_plane(a, hypothesis, prior, count == 1);
     }
     double clipped_edge_worst = 0;
-    int best = status == TL_OK ? choose_plane(limb, count, &clipped_edge_worst) : -1;
-    for (int kind = 0; kind < count; kind++)
-        if (kind != best)
-            tl_limb_free(&limb[kind]);
-    if (status == TL_OK) {
-        tl_limb_judge_again(&limb[best], clipped_edge_worst);
-        *out = limb[best];
+    const int best = status == TL_OK ? choose_plane(tried, count, &clipped_edge_worst) : 0;
+    if (status == TL_OK && count > 1 && !tried[best].failed) {
+        status = finish(&tried[best], hypothesis, prior);
+        if (is_failure(status)) {
+            give_up(&tried[best], hypothesis);
+            status = TL_OK;
+        }
     }
+    for (int kind = 0; kind < count && tried; kind++)
+        if (kind != best || status != TL_OK)
+            tl_limb_free(&tried[kind].limb);
+    if (status == TL_OK) {
+        tl_limb *limb = &tried[best].limb;
+        snprintf(limb->channel, sizeof limb->channel, "%s", PLANE_NAME[best]);
+        tl_limb_judge_again(limb, clipped_edge_worst);
+        *out = *limb;
+    }
+    free(tried);
     return status;
 }
 

@@ -108,7 +108,7 @@ static tl_status settle_spots(const tl_simulate_scene *scene, const tl_sky *at_m
 tl_status tl_simulate_passages(const tl_simulate_scene *scene,
                                const tl_circumstances *circumstances, const tl_sky *at_max,
                                tl_simulate_passage passage[TL_SIMULATE_SPOTS_MAX]) {
-    double distance[TL_SIMULATE_SPOTS_MAX][TL_PASSAGE_TIMES][2];
+    double distance[TL_SIMULATE_SPOTS_MAX][TL_PASSAGE_TIMES][2] = {0};
     double start_s = circumstances->contact[TL_C1].t_utc_s;
     double span_s = circumstances->contact[TL_C4].t_utc_s - start_s;
     int steps = scene->spot_count > 0 ? (int)ceil(span_s / STEP_S) : -1;
