@@ -84,22 +84,25 @@ static void add_coded_rows(const cutter *c, int first) {
 }
 
 /* Of a mean code with its fraction, the curve taken as straight from one code to the next. */
-static uint16_t light_of(const uint16_t light[256], uint32_t fine) {
+static inline uint16_t light_of(const uint16_t light[256], uint32_t fine) {
     const uint32_t code = fine >> FINE_BITS, rest = fine & ((1U << FINE_BITS) - 1);
     if (code >= 255)
         return light[255];
-    const int rise = light[code + 1] - light[code];
-    return (uint16_t)(light[code] + rise * (int)rest / (1 << FINE_BITS));
+    const uint32_t from = light[code], to = light[code + 1];
+    return (uint16_t)(((from << FINE_BITS) - from * rest + to * rest) >> FINE_BITS);
 }
 
 /* Means of the sums, which a factor of 256 keeps in 32 bits. */
 static void finish_row(const cutter *c, uint16_t *out) {
     const uint32_t area = (uint32_t)(c->taken * c->taken);
+    if (c->coded) { /* the sums of a glance are small enough for a factor instead of a quotient */
+        const uint32_t each = ((1U << (16 + FINE_BITS)) + area - 1) / area;
+        for (size_t x = 0; x < c->width; x++)
+            out[x] = light_of(c->image->light, (c->sum[x] * each) >> 16);
+        return;
+    }
     for (size_t x = 0; x < c->width; x++)
-        if (c->coded)
-            out[x] = light_of(c->image->light, (c->sum[x] << FINE_BITS) / area);
-        else
-            out[x] = (uint16_t)((c->sum[x] + area / 2) / area);
+        out[x] = (uint16_t)((c->sum[x] + area / 2) / area);
 }
 
 static void copy_row(const cutter *c, int y, uint16_t *out) {

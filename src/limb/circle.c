@@ -170,3 +170,9 @@ tl_status tl_limb_circle_search(const tl_border_point *point, size_t count,
     free(shut);
     return status;
 }
+
+double tl_limb_half_arc(const tl_circle *moon, const tl_circle *sun) {
+    const double d = hypot(moon->x - sun->x, moon->y - sun->y);
+    const double cosine = (d * d + moon->r * moon->r - sun->r * sun->r) / (2 * d * moon->r);
+    return d > 0 && cosine > -1 ? acos(fmin(1, cosine)) : TL_PI;
+}

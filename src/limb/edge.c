@@ -28,7 +28,7 @@ static const double WEAK_EDGE = 0.2;
  * the steeper limb: halves of a double exposure are half as steep. */
 static const double SECOND_OUTSIDE[2] = {1.04, 1.30}, SECOND_INSIDE[2] = {0.75, 0.96};
 static const double SECOND_RISE = 0.3;
-enum { SECOND_NORMALS = 60 };
+enum { SECOND_NORMALS = 48 };
 /* Of the radius: a filter as wide finds any outline that is as sharp as a limb. */
 static const double SECOND_FILTER = 0.006;
 

@@ -9,8 +9,8 @@
 #include "limb/limb_internal.h"
 
 static const char *const PLANE_NAME[TL_PLANE_MEASURABLE] = {"luma", "red", "green", "blue"};
-enum { LOOKS = 2, ROUGH_PASSES = 2 }; /* of edge.c, then of strip.c before the last */
-enum { LOOK_NORMALS = 240 };          /* of a round of edge.c */
+enum { LOOKS = 2, ROUGH_PASSES = 2 };               /* of edge.c, then of strip.c before the last */
+enum { LOOK_NORMALS = 150, LOOK_ARC_NORMALS = 40 }; /* of a round of edge.c: at least, on an arc */
 /* The cut-out reaches this far from the Sun's centre, in solar radii: sky for the levels. */
 static const double REACH = 1.3;
 
@@ -144,6 +144,8 @@ typedef struct attempt {
     double look_px[2]; /* blur of either limb at a first look, which no model guided */
     double circle[TL_LIMB_PARAMS], flattening, flat_x, flat_y; /* where the edges are; an almanac's
                                                                   ratio moves the limb's own */
+    bool part_will_do; /* a picture held reduced has more pixels than errors of a limb's own (its
+                          mountains, 1.5 arcsec) let count */
     bool failed;
 } attempt;
 
@@ -191,6 +193,16 @@ static tl_status try_oval(tl_limb *limb, const tl_limb_prior *prior) {
     return status == TL_ERR_MEMORY ? status : TL_OK;
 }
 
+/* Enough for the shorter of the arcs; a bite too small to have been found is a few normals wide. */
+static int look_normals(const double c[TL_LIMB_PARAMS]) {
+    const tl_circle sun = {c[TL_SUN_X], c[TL_SUN_Y], c[TL_SUN_R]};
+    const tl_circle moon = {c[TL_MOON_X], c[TL_MOON_Y], c[TL_MOON_R]};
+    if (moon.r <= 0)
+        return TL_EDGE_NORMALS_MAX;
+    const double arc = fmax(tl_limb_half_arc(&moon, &sun), 1e-3);
+    return (int)fmin(fmax(LOOK_NORMALS, LOOK_ARC_NORMALS * TL_PI / arc), TL_EDGE_NORMALS_MAX);
+}
+
 /* Where the circles are known only to `wide` px: a wide window, a coarse filter. */
 static tl_edge_search first_search(const tl_limb *limb, double wide) {
     const double *c = limb->circle;
@@ -199,11 +211,10 @@ static tl_edge_search first_search(const tl_limb *limb, double wide) {
         double bite = c[TL_SUN_R] + c[TL_MOON_R] - tl_limb_apart_px(c);
         cusp = fmin(wide, 0.35 * fmin(bite, tl_limb_crescent_px(c)));
     }
-    /* a bite too small to have been found is a few normals wide */
     return (tl_edge_search){.half_width_px = wide,
                             .filter_px = fmax(1.2, 0.12 * wide),
                             .cusp_px = fmax(cusp, 1),
-                            .normals = c[TL_MOON_R] > 0 ? LOOK_NORMALS : TL_EDGE_NORMALS_MAX};
+                            .normals = look_normals(c)};
 }
 
 /*
@@ -219,7 +230,7 @@ static tl_edge_search next_search(const tl_limb *limb) {
     return (tl_edge_search){.half_width_px = fmax(5, 4 * width),
                             .filter_px = filter,
                             .cusp_px = fmax(2.5, 3 * width),
-                            .normals = LOOK_NORMALS};
+                            .normals = look_normals(c)};
 }
 
 /* Coarse to fine in one plane, up to the edges that count. */
@@ -285,13 +296,13 @@ static tl_status conclude(attempt *a, const tl_hypothesis *hypothesis, const tl_
     return TL_OK;
 }
 
-/* The last measurement, on all pixels. */
+/* The last measurement: on all pixels, unless a part of them will do. */
 static tl_status finish(attempt *a, const tl_hypothesis *hypothesis, const tl_limb_prior *prior) {
     memcpy(a->limb.circle, a->circle, sizeof a->circle);
     a->limb.flattening = a->flattening;
     a->limb.flat_x = a->flat_x;
     a->limb.flat_y = a->flat_y;
-    tl_status status = strip_pass(a, false);
+    tl_status status = strip_pass(a, a->part_will_do);
     return status == TL_OK ? conclude(a, hypothesis, prior) : status;
 }
 
@@ -409,7 +420,7 @@ static void light_shares(const tl_image *image, const tl_hypothesis *hypothesis,
 
 /* Try every plane, and measure in the one to believe. */
 static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypothesis,
-                                const tl_limb_prior *prior, tl_limb *out) {
+                                const tl_limb_prior *prior, bool part_will_do, tl_limb *out) {
     const int count = hypothesis->grey ? 1 : TL_PLANE_MEASURABLE;
     const tl_circle *sun = &hypothesis->sun;
     const double reach = REACH * sun->r + 8;
@@ -419,6 +430,7 @@ static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypo
         attempt *a = &tried[kind];
         a->plane = tl_limb_plane_view(image, (tl_plane_kind)kind, sun->x - reach, sun->y - reach,
                                       sun->x + reach, sun->y + reach);
+        a->part_will_do = part_will_do;
         light_shares(image, hypothesis, (tl_plane_kind)kind, a->light);
         status = try_plane(a, hypothesis, prior, count == 1);
     }
@@ -469,14 +481,15 @@ static void to_file(const tl_image *image, tl_limb *limb) {
 }
 
 /* In pixels held, as if they were the file's. */
-static tl_status find(const tl_image *held, const tl_limb_prior *prior, tl_limb *out) {
+static tl_status find(const tl_image *held, const tl_limb_prior *prior, bool part_will_do,
+                      tl_limb *out) {
     bool found = false;
     tl_hypothesis hypothesis;
     tl_status status = tl_limb_hypothesis_find(held, &found, &hypothesis);
     if (status != TL_OK)
         return status;
     if (found)
-        return measure_planes(held, &hypothesis, prior, out);
+        return measure_planes(held, &hypothesis, prior, part_will_do, out);
     tl_limb limb = {0};
     if (hypothesis.dark_centre)
         tl_limb_refuse(&limb, TL_LIMB_UNUSABLE, "a dark disc in a ring of light: the total phase");
@@ -493,7 +506,7 @@ tl_status tl_limb_find(const tl_image *image, const tl_limb_prior *prior, tl_lim
     tl_image held = *image; /* shares the pixels */
     held.halvings = held.left = held.top = 0;
     tl_limb limb = {0};
-    tl_status status = find(&held, prior ? prior : &nothing, &limb);
+    tl_status status = find(&held, prior ? prior : &nothing, image->halvings > 0, &limb);
     if (status == TL_OK) {
         to_file(image, &limb);
         *out = limb;

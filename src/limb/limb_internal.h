@@ -104,6 +104,9 @@ typedef struct tl_circle {
     double x, y, r;
 } tl_circle;
 
+/* Half the arc of the Moon's limb that lies on the Sun, rad; pi: all of it. */
+double tl_limb_half_arc(const tl_circle *moon, const tl_circle *sun);
+
 /* A point of an outline, with the direction of rising light. */
 typedef struct tl_border_point {
     double x, y;   /* plane px */

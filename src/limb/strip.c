@@ -25,11 +25,13 @@ static void strip_free(tl_strip *s) {
 /* A rough measurement takes every second pixel and row of a disc that is not small, in fewer and
  * wider sectors. */
 enum { ROUGH_SECTORS_MAX = 240, ROUGH_THIN = 2 };
-static const double ROUGH_RADIUS_PX = 100;
+static const double ROUGH_RADIUS_PX = 100, ROUGH_HALF_ARC = 30 * TL_DEG;
 
 static void cut_sectors(tl_strip *s) {
     const double r = s->circle->r;
-    const bool thin = s->model->rough && r > ROUGH_RADIUS_PX;
+    const bool small_bite =
+        s->limb == TL_LIMB_MOON && tl_limb_half_arc(s->circle, s->other) < ROUGH_HALF_ARC;
+    const bool thin = s->model->rough && r > ROUGH_RADIUS_PX && !small_bite;
     s->thin = thin ? ROUGH_THIN : 1;
     s->sectors = (int)fmin(fmax(2 * TL_PI * r / SECTOR_PX, SECTORS_MIN),
                            thin ? ROUGH_SECTORS_MAX : TL_STRIP_SECTORS_MAX);

@@ -18,6 +18,10 @@ static const double RADIUS_MAX_SIDE = 2; /* over the plane's longer side */
 static const double ROUND[] = {0.12, 0.08, 0.05, 0.035};
 enum { ROUNDS = sizeof ROUND / sizeof ROUND[0] };
 
+/* A disc known from elsewhere is taken for what it is when outlines lie close to so much of it; the
+ * Moon may hide some. */
+static const double KNOWN_WELL = 0.5;
+
 /* Arcs with less than this of the heaviest one's rises are no limb. */
 static const double FAINT_ARC = 0.04;
 
@@ -136,14 +140,17 @@ void tl_limb_suns_find(const tl_plane *plane, const tl_outline *outline, const t
                        tl_pair *pair, size_t *count) {
     arc_list list = {.outline = outline,
                      .r_max = RADIUS_MAX_SIDE * fmax(plane->width, plane->height)};
-    for (size_t i = 0; i < outline->curves; i++)
-        split(&list, outline->curve[i], outline->curve[i + 1], 8);
     *count = 0;
     if (known) {
         tl_pair new = {.oval = {.sun = known->sun, .p = known->p, .q = known->q}};
         if (tl_limb_pair_settle_both(plane, outline, ROUND, ROUNDS, &new))
             keep_pair(pair, count, &new);
+        const tl_support *s = &new.support;
+        if (*count > 0 && s->close >= KNOWN_WELL * s->expected[TL_LIMB_SUN])
+            return; /* this is it */
     }
+    for (size_t i = 0; i < outline->curves; i++)
+        split(&list, outline->curve[i], outline->curve[i + 1], 8);
     double heaviest = 0;
     for (size_t i = 0; i < list.count; i++)
         heaviest = fmax(heaviest, list.arc[i].weight);
