@@ -139,11 +139,63 @@ $(BUILD)/tests/tool_accuracy: $(call object,$(wildcard tests/accuracy_*.c))
 $(BUILD)/tests/tool_track_accuracy: $(call object,$(wildcard tests/track_accuracy_*.c))
 $(BUILD)/tests/tool_spot_accuracy $(BUILD)/tests/test_spot_accuracy: $(call object,$(wildcard tests/spot_accuracy_*.c))
 $(BUILD)/tests/tool_sky_accuracy: LDLIBS += -lswe -ldl
-# Their allocations can be made to fail, or are watched.
-$(BUILD)/tests/test_report_gif $(BUILD)/tests/test_frame_limits: LDLIBS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
+# In these allocations can be made to fail, or are watched.
+WRAPPING = $(BUILD)/tests/test_report_gif $(BUILD)/tests/test_frame_limits $(filter $(BUILD)/tests/test_memory_%,$(TESTS))
+WRAPPED = malloc calloc realloc gsl_matrix_alloc gsl_matrix_calloc gsl_vector_alloc gsl_vector_calloc \
+    gsl_rng_alloc gsl_min_fminimizer_alloc gsl_root_fsolver_alloc gsl_spline_alloc \
+    gsl_multifit_linear_alloc gsl_multifit_nlinear_alloc \
+    strdup realpath fopen open_memstream opendir getline
+$(BUILD)/tests/test_report_gif $(BUILD)/tests/test_frame_limits: WRAPPED = malloc calloc realloc
+$(WRAPPING): LDLIBS += $(WRAPPED:%=-Wl,--wrap=%)
+$(BUILD)/tests/test_memory_commands: $(call object,$(filter-out src/main.c,$(PROGRAM_SRC)))
 
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(LIB)
 	$(CC) $(SANITIZE) $(LDFLAGS) -o $@ $(filter %.o,$^) $(LIB) $(LDLIBS) -lcmocka
+
+# Fuzzing: the library and one program a format, with the fuzzer of clang (tests/fuzz).
+SECONDS = 60
+FUZZ_SRC = $(wildcard tests/fuzz/fuzz_*.c)
+FUZZERS = $(patsubst tests/fuzz/%.c,$(BUILD)/%,$(FUZZ_SRC))
+
+.PHONY: fuzz fuzz-run
+fuzz: ## feed broken files to every reader, SECONDS=n each (60)
+	@.ci/setup
+	@.ci/setup .ci/packages-fuzz
+	@$(MAKE) --no-print-directory BUILD=$(BUILD)/fuzz CC="$(FUZZ_CC)" OPT='-O2 -g -fno-omit-frame-pointer' \
+	    SANITIZE='-fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all' \
+	    NUMERIC=-fno-sanitize-coverage=trace-cmp fuzz-run
+FUZZ_CC = clang
+fuzz-run: $(FUZZERS)
+	@TWOLIMB_BUILD=$(BUILD) tests/fuzz/run $(SECONDS) $(FUZZERS)
+
+$(BUILD)/fuzz_%: $(BUILD)/tests/fuzz/fuzz_%.o $(LIB)
+	$(CC) $(SANITIZE) -fsanitize=fuzzer -o $@ $^ $(LDLIBS)
+$(BUILD)/tests/fuzz/%.o: CFLAGS += -D_GNU_SOURCE
+# Comparing numbers leads to no new input; following each comparison only halves the speed.
+$(foreach stage,limb sky spot track,$(BUILD)/src/$(stage)/%.o): SANITIZE += $(NUMERIC)
+
+# Static analysis. clang-tidy's checks and their reasons are in .clang-tidy, cppcheck's exceptions in
+# tests/cppcheck.supp. Generated tables are not read.
+LINT_SRC = $(filter-out %_table.c $(if $(LIBSWE),,tests/tool_sky_accuracy.c),$(wildcard src/*.c src/*/*.c tests/*.c tests/fuzz/*.c))
+LINT_SCRIPTS = $(wildcard .ci/run .ci/setup tests/run tests/fuzz/run src/report/embed tests/lint)
+
+.PHONY: lint valgrind
+lint: ## clang-tidy, cppcheck and shellcheck over everything; must be clean
+	@.ci/setup
+	@.ci/setup .ci/packages-lint
+	@$(MAKE) --no-print-directory $(EMBEDDED)
+	@tests/lint '-std=c17 -D_POSIX_C_SOURCE=200809L -Iinclude -Isrc -I$(BUILD) \
+	    $(shell pkg-config --cflags $(PACKAGES) 2>/dev/null)' '$(LINT_SCRIPTS)' $(LINT_SRC)
+
+# The tests that take less than some two minutes each under Valgrind, which is 20 to 50 times slower:
+# all readers, tables, the almanac's parts, the drawing of a page. AddressSanitizer has the rest.
+VALGRIND_TESTS = base frame_exif frame_exif_hostile frame_files frame_preview frame_read frame_times \
+    report_gif report_text report_json report_tables spot_list spot_place track_zone
+valgrind: setup ## memcheck over the tests that are quick enough
+	@.ci/setup .ci/packages-valgrind
+	@$(MAKE) --no-print-directory all test-programs
+	@TWOLIMB_UNDER="valgrind --quiet --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite \
+	    --suppressions=tests/valgrind.supp" tests/run $(filter $(VALGRIND_TESTS:%=$(BUILD)/tests/test_%),$(TESTS))
 
 # Style sheets and scripts of the pages, as headers of C.
 EMBEDDED = $(patsubst src/report/%,$(BUILD)/embedded/%.h,$(wildcard src/report/*.css src/report/*.js))

@@ -38,7 +38,9 @@ static void measure(void *context, size_t i) {
     }
     tl_status status = tl_frame_read(frame->path, &image, &frame->info);
     tl_analyse_camera_time(w->options->times, frame);
-    const tl_limb_prior prior = tl_analyse_first_prior(&w->options->track, frame);
+    tl_limb_prior prior;
+    if (status == TL_OK)
+        status = tl_analyse_first_prior(&w->options->track, frame, &prior);
     if (status == TL_OK)
         status = tl_limb_find(&image, &prior, &frame->limb);
     if (status == TL_OK)

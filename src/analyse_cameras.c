@@ -181,7 +181,7 @@ static void tidy(const char *text, char tidied[TL_CAMERA_TEXT_SIZE]) {
 
 static size_t word_length(const char *text) {
     size_t length = 0;
-    while (isalnum((unsigned char)text[length]))
+    while (text[length] != '\0' && isalnum((unsigned char)text[length]))
         length++;
     return length;
 }

@@ -25,10 +25,10 @@ void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame);
 /*
  * What can be said of the Moon/Sun ratio before any time is solved: that of the eclipse at the
  * frame's place on its day, uncertain by what it changes between the contacts. Nothing where
- * place, day or eclipse is missing.
+ * place, day or eclipse is missing. TL_ERR_MEMORY.
  */
-tl_limb_prior tl_analyse_first_prior(const tl_track_options *options,
-                                     const tl_sequence_frame *frame);
+tl_status tl_analyse_first_prior(const tl_track_options *options, const tl_sequence_frame *frame,
+                                 tl_limb_prior *prior);
 
 /* Mark the files that have the same bytes as another one as its copies. TL_ERR_MEMORY. */
 tl_status tl_analyse_same_bytes(const tl_times *times, int jobs, tl_sequence *sequence);

@@ -3,10 +3,28 @@
  */
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 #include <cJSON.h>
 
 #include "command_predict.h"
+
+/* cJSON does without what it has no memory for, and few ask whether it got all. So its allocations
+ * go through here while an answer is made. */
+static bool memory_ran_out;
+
+static void *allocate(size_t size) {
+    void *bytes = malloc(size);
+    memory_ran_out = memory_ran_out || bytes == NULL;
+    return bytes;
+}
+
+static cJSON *begin(void) {
+    cJSON_Hooks hooks = {allocate, free};
+    memory_ran_out = false;
+    cJSON_InitHooks(&hooks);
+    return cJSON_CreateObject();
+}
 
 /* Digits that mean something, so that a reader sees 37.98 and not 37.979999. */
 static void add_number(cJSON *object, const char *name, double value, int decimals) {
@@ -147,27 +165,27 @@ static void add_prediction(cJSON *object, const tl_prediction *prediction) {
         add_spots(object, prediction);
 }
 
-/* Prints and deletes; NULL stands for no memory. */
-static tl_status print_and_delete(cJSON *object) {
-    char *text = object != NULL ? cJSON_Print(object) : NULL;
-    cJSON_Delete(object);
-    if (text == NULL)
-        return TL_ERR_MEMORY;
-    puts(text);
+/* Prints and deletes what begin() began; nothing is printed when memory ran out on the way. */
+static tl_status end(cJSON *object) {
+    char *text = cJSON_Print(object);
+    if (!memory_ran_out)
+        puts(text);
     cJSON_free(text);
-    return TL_OK;
+    cJSON_Delete(object);
+    cJSON_InitHooks(NULL);
+    return memory_ran_out ? TL_ERR_MEMORY : TL_OK;
 }
 
 tl_status tl_predict_print_json(const tl_prediction *prediction) {
-    cJSON *object = cJSON_CreateObject();
+    cJSON *object = begin();
     add_site(object, &prediction->site);
     add_options(object, &prediction->options);
     add_prediction(object, prediction);
-    return print_and_delete(object);
+    return end(object);
 }
 
 tl_status tl_predict_print_list_json(const tl_prediction_list *list) {
-    cJSON *object = cJSON_CreateObject();
+    cJSON *object = begin();
     add_site(object, &list->asked->site);
     add_options(object, &list->asked->options);
     add_date(object, "from", list->asked->date_s);
@@ -177,5 +195,5 @@ tl_status tl_predict_print_list_json(const tl_prediction_list *list) {
         add_prediction(entry, &list->eclipse[i]);
         cJSON_AddItemToArray(eclipses, entry);
     }
-    return print_and_delete(object);
+    return end(object);
 }

@@ -150,6 +150,28 @@ static void table_gives_times_as_written(void **state) {
     tl_times_free(NULL);
 }
 
+/* More digits than any clock has: they would make the error of a time nothing at all. */
+static void endless_fractions_keep_an_error(void **state) {
+    (void)state;
+    scratch s;
+    char path[PATH_SIZE], text[600] = "file,time\na.jpg,2023-05-26T22:01:22.5";
+    tl_times *times;
+    tl_camera_time time;
+    int line;
+    const size_t start = strlen(text);
+    memset(text + start, '0', 400); /* 10^-400 is no double */
+    strcpy(text + start + 400, "7\n");
+    scratch_make(&s);
+    scratch_path(&s, "times.csv", path);
+    write_text(path, text);
+    assert_int_equal(tl_times_read(path, &line, &times), TL_OK);
+    assert_true(tl_times_find(times, "a.jpg", &time));
+    check_near(time.t_camera_s, AT_2201_S + 0.5, time_tolerance_s);
+    check_near(time.sigma_s, UNIFORM_SIGMA * 1e-9, 1e-20);
+    tl_times_free(times);
+    remove_tree(s.folder);
+}
+
 static void bad_tables_name_the_line(void **state) {
     (void)state;
     static const struct {
@@ -232,6 +254,7 @@ int main(void) {
         cmocka_unit_test(names_give_times),
         cmocka_unit_test(other_names_give_none),
         cmocka_unit_test(table_gives_times_as_written),
+        cmocka_unit_test(endless_fractions_keep_an_error),
         cmocka_unit_test(bad_tables_name_the_line),
         cmocka_unit_test(missing_tables_are_no_format_errors),
         cmocka_unit_test(long_tables_are_read_whole),

@@ -41,7 +41,7 @@ static bool read_picture(const char *path, picture *p) {
         JSAMPROW row = p->rgb + (size_t)jpeg.output_scanline * (size_t)p->width * 3;
         jpeg_read_scanlines(&jpeg, &row, 1);
     }
-    const jpeg_saved_marker_ptr marker = jpeg.marker_list;
+    const struct jpeg_marker_struct *marker = jpeg.marker_list;
     if (marker && (p->exif = malloc(marker->data_length)) != NULL) {
         memcpy(p->exif, marker->data, marker->data_length);
         p->exif_size = marker->data_length;

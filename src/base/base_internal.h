@@ -32,12 +32,19 @@ bool tl_base_read_date(const char **cursor, char separator, double *t_s);
 /* "HH:MM:SS" with this separator, or none ('\0'), to seconds; a time of day that exists. */
 bool tl_base_read_clock(const char **cursor, char separator, double *seconds);
 
-/* "YYYY-MM-DDTHH:MM:SS[.digits]", or a blank for the T, to seconds; and the unit of its last digit.
- */
+/* "YYYY-MM-DDTHH:MM:SS[.digits]", or a blank for the T, to seconds; and the unit of its last
+ * digit, 1e-9 s at least (no clock is finer; further digits are passed over). */
 bool tl_base_read_moment(const char **cursor, double *t_s, double *unit_s);
 
 /* "Z" or "+HH:MM" or "-HH:MM", up to 14 h (the widest zone in use), to minutes. */
 bool tl_base_read_zone(const char **cursor, int *minutes);
+
+/* 1950-01-01 0 h and 2101-01-01 0 h: outside them the almanac says nothing (twolimb/sky.h), and a
+ * camera's clock was never set. */
+#define TL_BASE_FIRST_S (-631152000.0)
+#define TL_BASE_END_S 4133980800.0
+/* Whether an instant lies between them; false for no number. */
+bool tl_base_in_span(double t_s);
 
 /* A place from degrees and metres; TL_ERR_ARGUMENT outside the ranges of tl_site. */
 tl_status tl_base_site(tl_site_source source, double lat_deg, double lon_deg, double height_m,
@@ -52,6 +59,9 @@ typedef struct tl_base_row {
     int count;
     char *cell[TL_BASE_CELLS_MAX]; /* valid for the call; blanks around them cut off */
 } tl_base_row;
+
+/* What kept a file from being opened, by errno: TL_ERR_MEMORY or TL_ERR_OPEN. */
+tl_status tl_base_open_error(void);
 
 /* Called for each row, the header first. Any status but TL_OK ends the reading. */
 typedef tl_status tl_base_row_reader(void *context, const tl_base_row *row, bool header);

@@ -36,7 +36,9 @@ enum {
 #define GONE "gone" /* given up, being removed */
 
 tl_status tl_draft_write_error(void) {
-    return errno == ENOSPC || errno == EDQUOT ? TL_ERR_NO_SPACE : TL_ERR_WRITE;
+    return errno == ENOSPC || errno == EDQUOT ? TL_ERR_NO_SPACE
+           : errno == ENOMEM                  ? TL_ERR_MEMORY
+                                              : TL_ERR_WRITE;
 }
 
 static bool join(const char *folder, const char *name, char path[PATH_MAX]) {

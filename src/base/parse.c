@@ -17,6 +17,9 @@ enum { ZONE_MAX_HOURS = 14 };
 /* Below 10^15 every whole number is a double; 10^15 too, so one division rounds once. */
 enum { EXACT_DIGITS = 15 };
 
+/* Of a second: finer than any clock that is written down. */
+enum { FRACTION_DIGITS = 9 };
+
 static bool is_digit(char c) {
     return c >= '0' && c <= '9';
 }
@@ -109,7 +112,9 @@ bool tl_base_read_moment(const char **cursor, double *t_s, double *unit_s) {
         p++;
         if (!is_digit(*p))
             return false;
-        for (; is_digit(*p); p++) {
+        for (int count = 0; is_digit(*p); p++, count++) {
+            if (count >= FRACTION_DIGITS)
+                continue;
             unit /= 10.0;
             fraction_s += (*p - '0') * unit;
         }

@@ -9,6 +9,10 @@
 
 #include "base/base_internal.h"
 
+tl_status tl_base_open_error(void) {
+    return errno == ENOMEM ? TL_ERR_MEMORY : TL_ERR_OPEN;
+}
+
 static char *trim(char *text) {
     text += strspn(text, " \t");
     size_t length = strlen(text);
@@ -111,7 +115,7 @@ static tl_status read_lines(FILE *stream, int *number, tl_base_row_reader *take,
 tl_status tl_base_read_rows(const char *path, int *line, tl_base_row_reader *take, void *context) {
     FILE *stream = fopen(path, "r");
     if (stream == NULL)
-        return TL_ERR_OPEN;
+        return tl_base_open_error();
     int number = 0;
     const tl_status status = read_lines(stream, &number, take, context);
     fclose(stream);

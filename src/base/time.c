@@ -7,7 +7,7 @@
 #include <erfa.h>
 #include <erfam.h>
 
-#include "twolimb/base.h"
+#include "base/base_internal.h"
 
 /* Modified Julian Date of 1970-01-01 0 h (the definition of POSIX time, and of MJD). */
 enum { MJD_1970 = 40587 };
@@ -15,6 +15,10 @@ enum { MJD_1970 = 40587 };
 /* Gregorian calendar with four-digit years: 0001-01-01 to the last second of 9999-12-31. */
 #define FIRST_S (-62135596800.0)
 #define LAST_S 253402300799.0
+
+bool tl_base_in_span(double t_s) {
+    return t_s >= TL_BASE_FIRST_S && t_s < TL_BASE_END_S;
+}
 
 tl_status tl_time_from_calendar(const tl_calendar *calendar, double *t_s) {
     if (calendar->year < 1 || calendar->year > 9999)

@@ -57,7 +57,7 @@ bool tl_frame_exif_gps_time(ExifData *exif, double *t_utc_s) {
     const char *cursor = date;
     if (fix_is_void(exif) ||
         !tl_frame_exif_text(exif, EXIF_IFD_GPS, EXIF_TAG_GPS_DATE_STAMP, sizeof date, date) ||
-        !tl_base_read_date(&cursor, ':', &day_s) || *cursor != '\0')
+        !tl_base_read_date(&cursor, ':', &day_s) || *cursor != '\0' || !tl_base_in_span(day_s))
         return false;
     if (!tl_frame_exif_rationals(exif, EXIF_IFD_GPS, EXIF_TAG_GPS_TIME_STAMP, 3, hms) ||
         hms[0] >= 24.0 || hms[1] >= 60.0 || hms[2] >= 60.0)

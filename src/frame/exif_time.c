@@ -7,9 +7,6 @@
 #include "base/base_internal.h"
 #include "frame/exif_internal.h"
 
-/* Longer than any exposure that shows the Sun's limb: a damaged entry, not an exposure. */
-#define EXPOSURE_MAX_S 60.0
-
 /* Only NULs and blanks may follow what is wanted. */
 static bool at_end(const char *text) {
     return text[strspn(text, " ")] == '\0';
@@ -19,7 +16,7 @@ static bool at_end(const char *text) {
 static bool parse_stamp(const char *text, double *t_s) {
     double date_s, clock_s;
     if (!tl_base_read_date(&text, ':', &date_s) || *text++ != ' ' ||
-        !tl_base_read_clock(&text, ':', &clock_s) || !at_end(text))
+        !tl_base_read_clock(&text, ':', &clock_s) || !at_end(text) || !tl_base_in_span(date_s))
         return false;
     *t_s = date_s + clock_s;
     return true;
@@ -68,8 +65,7 @@ bool tl_frame_exif_time(ExifData *exif, double exposure_s, tl_camera_time *time)
         t.t_camera_s = start_s + 0.5;
         t.sigma_s = TL_FRAME_UNIFORM_SIGMA;
     }
-    if (exposure_s > 0.0 && exposure_s <= EXPOSURE_MAX_S)
-        t.t_camera_s += 0.5 * exposure_s;
+    t.t_camera_s += 0.5 * exposure_s;
     t.zone_known =
         tl_frame_exif_text(exif, EXIF_IFD_EXIF, EXIF_TAG_OFFSET_TIME_ORIGINAL, sizeof zone, zone) &&
         parse_zone(zone, &t.zone_minutes);

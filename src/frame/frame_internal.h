@@ -136,7 +136,7 @@ bool tl_frame_is_heif(const unsigned char *bytes, size_t size);
 /* Turned and mirrored as the file's own properties say, which go before EXIF's Orientation. */
 tl_status tl_frame_heif_decode(const unsigned char *bytes, size_t size, tl_image *image);
 /* Its EXIF block, as tl_frame_exif_block; orientation is 1. */
-void tl_frame_heif_exif(const unsigned char *bytes, size_t size, tl_frame_info *info);
+tl_status tl_frame_heif_exif(const unsigned char *bytes, size_t size, tl_frame_info *info);
 
 /* --- png_chunk.c --- */
 
@@ -159,10 +159,11 @@ tl_status tl_frame_jpeg_encode(const uint8_t *rows, int width, int height, int c
 
 /* --- exif.c --- */
 
-/* Whatever a JPEG's EXIF block says; what is absent or nonsense is left zero (orientation 1). */
-void tl_frame_exif_read(const unsigned char *bytes, size_t size, tl_frame_info *info);
+/* Whatever a JPEG's EXIF block says; what is absent or nonsense is left zero (orientation 1).
+ * TL_ERR_MEMORY. */
+tl_status tl_frame_exif_read(const unsigned char *bytes, size_t size, tl_frame_info *info);
 /* The same of the block itself, or of a whole TIFF file: both begin with a TIFF header. Neither of
  * them is held to the 64 kB of a JPEG's block. */
-void tl_frame_exif_block(const unsigned char *bytes, size_t size, tl_frame_info *info);
+tl_status tl_frame_exif_block(const unsigned char *bytes, size_t size, tl_frame_info *info);
 
 #endif

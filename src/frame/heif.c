@@ -196,29 +196,36 @@ tl_status tl_frame_heif_decode(const unsigned char *bytes, size_t size, tl_image
 }
 
 /* Four bytes say how far behind them the TIFF header is (ISO/IEC 23008-12, A.2.1). */
-static void read_block(const unsigned char *block, size_t size, tl_frame_info *info) {
+static tl_status read_block(const unsigned char *block, size_t size, tl_frame_info *info) {
     const size_t skip =
         (size_t)block[0] << 24 | (size_t)block[1] << 16 | (size_t)block[2] << 8 | block[3];
-    if (skip < size - 4)
-        tl_frame_exif_block(block + 4 + skip, size - 4 - skip, info);
+    return skip < size - 4 ? tl_frame_exif_block(block + 4 + skip, size - 4 - skip, info) : TL_OK;
 }
 
-static void find_block(const reader *r, tl_frame_info *info) {
+static tl_status find_block(const reader *r, tl_frame_info *info) {
     heif_item_id id;
     if (heif_image_handle_get_list_of_metadata_block_IDs(r->handle, "Exif", &id, 1) != 1)
-        return;
+        return TL_OK;
     const size_t size = heif_image_handle_get_metadata_size(r->handle, id);
-    unsigned char *block = size > 4 && size <= EXIF_MAX ? malloc(size) : NULL;
-    if (block != NULL && heif_image_handle_get_metadata(r->handle, id, block).code == heif_error_Ok)
-        read_block(block, size, info);
+    if (size <= 4 || size > EXIF_MAX)
+        return TL_OK;
+    unsigned char *block = malloc(size);
+    if (block == NULL)
+        return TL_ERR_MEMORY;
+    tl_status status = TL_OK;
+    if (heif_image_handle_get_metadata(r->handle, id, block).code == heif_error_Ok)
+        status = read_block(block, size, info);
     free(block);
+    return status;
 }
 
-void tl_frame_heif_exif(const unsigned char *bytes, size_t size, tl_frame_info *info) {
+tl_status tl_frame_heif_exif(const unsigned char *bytes, size_t size, tl_frame_info *info) {
     *info = (tl_frame_info){.orientation = 1};
     reader r = {0};
+    tl_status status = TL_OK;
     if (open_primary(&r, bytes, size) == TL_OK)
-        find_block(&r, info);
+        status = find_block(&r, info);
     info->orientation = 1;
     release(&r);
+    return status;
 }

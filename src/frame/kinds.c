@@ -75,33 +75,32 @@ tl_status tl_frame_kind_of(const unsigned char *start, size_t size, tl_frame_kin
     return TL_OK;
 }
 
-static void read_exif(tl_frame_kind kind, const unsigned char *bytes, size_t size,
-                      tl_frame_info *info) {
+static tl_status read_exif(tl_frame_kind kind, const unsigned char *bytes, size_t size,
+                           tl_frame_info *info) {
     const unsigned char *block = NULL;
     size_t block_size = 0;
     switch (kind) {
     case TL_FRAME_JPEG:
-        tl_frame_exif_read(bytes, size, info);
-        break;
+        return tl_frame_exif_read(bytes, size, info);
     case TL_FRAME_PNG:
         tl_frame_png_chunk(bytes, size, "eXIf", &block, &block_size);
-        tl_frame_exif_block(block, block_size, info);
-        break;
+        return tl_frame_exif_block(block, block_size, info);
     case TL_FRAME_TIFF:
-        tl_frame_exif_block(bytes, size, info);
-        break;
+        return tl_frame_exif_block(bytes, size, info);
     case TL_FRAME_HEIF:
-        tl_frame_heif_exif(bytes, size, info);
-        break;
+        return tl_frame_heif_exif(bytes, size, info);
     }
+    return TL_OK;
 }
 
 tl_status tl_frame_decode(tl_frame_kind kind, const unsigned char *bytes, size_t size,
                           tl_image *image, tl_frame_info *info) {
     tl_frame_info said = {.orientation = 1};
-    read_exif(kind, bytes, size, &said);
+    tl_status status = read_exif(kind, bytes, size, &said);
+    if (status != TL_OK)
+        return status;
     tl_image read = {0};
-    tl_status status = TL_ERR_NOT_PICTURE;
+    status = TL_ERR_NOT_PICTURE;
     const tl_frame_how how = {.orientation = said.orientation, .halvings = TL_FRAME_AS_FITS};
     switch (kind) {
     case TL_FRAME_JPEG:

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <sys/stat.h>
 
+#include "base/base_internal.h"
 #include "frame/frame_internal.h"
 
 /* No camera writes a picture of this size; a film named by mistake is not read into memory. */
@@ -35,7 +36,7 @@ static tl_status read_file(const char *path, tl_frame_kind *kind, unsigned char 
         return TL_ERR_EMPTY_FILE;
     FILE *stream = fopen(path, "rb");
     if (stream == NULL)
-        return TL_ERR_OPEN;
+        return tl_base_open_error();
     unsigned char start[TL_FRAME_START_SIZE];
     const size_t seen = fread(start, 1, sizeof start, stream);
     tl_status status = ferror(stream) ? TL_ERR_OPEN : tl_frame_kind_of(start, seen, kind);
@@ -76,10 +77,12 @@ tl_status tl_frame_read_part(const char *path, double x0, double y0, double x1, 
         return TL_ERR_ARGUMENT;
     }
     tl_frame_info said;
-    tl_frame_exif_read(bytes, size, &said);
-    const tl_frame_how how = {said.orientation, halvings, true, {x0, y0, x1, y1}};
-    int width, height;
-    status = tl_frame_jpeg_decode(bytes, size, &how, &width, &height, NULL, image);
+    status = tl_frame_exif_read(bytes, size, &said);
+    if (status == TL_OK) {
+        const tl_frame_how how = {said.orientation, halvings, true, {x0, y0, x1, y1}};
+        int width, height;
+        status = tl_frame_jpeg_decode(bytes, size, &how, &width, &height, NULL, image);
+    }
     free(bytes);
     return status;
 }

@@ -28,9 +28,7 @@ static const double WEAK_EDGE = 0.2;
  * the steeper limb: halves of a double exposure are half as steep. */
 static const double SECOND_OUTSIDE[2] = {1.04, 1.30}, SECOND_INSIDE[2] = {0.75, 0.96};
 static const double SECOND_RISE = 0.3;
-enum { SECOND_NORMALS = 48 };
-/* Of the radius: a filter as wide finds any outline that is as sharp as a limb. */
-static const double SECOND_FILTER = 0.006;
+enum { SECOND_NORMALS = 90 };
 
 typedef struct profile_filter {
     double weight[2 * KERNEL_MAX + 1];
@@ -271,10 +269,7 @@ static int count_second_edges(limb_scan scan, const tl_edge_set *set, const doub
 
 double tl_limb_second_edge_share(const tl_plane *plane, const tl_flat *flat, const tl_circle *sun,
                                  const tl_circle *moon, const tl_edge_set *set, int limb) {
-    const double radius = limb == TL_LIMB_SUN ? sun->r : moon->r;
-    const tl_edge_search search = {/* no distance to keep */
-                                   .filter_px =
-                                       fmax(fmax(0.8, set->blur_px), SECOND_FILTER * radius)};
+    const tl_edge_search search = {.filter_px = fmax(0.8, set->blur_px)}; /* no distance to keep */
     const double step_px = sample_step(search.filter_px);
     limb_scan scan = {.plane = plane,
                       .flat = flat,

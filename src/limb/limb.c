@@ -10,7 +10,7 @@
 
 static const char *const PLANE_NAME[TL_PLANE_MEASURABLE] = {"luma", "red", "green", "blue"};
 enum { LOOKS = 2, ROUGH_PASSES = 2 };               /* of edge.c, then of strip.c before the last */
-enum { LOOK_NORMALS = 150, LOOK_ARC_NORMALS = 40 }; /* of a round of edge.c: at least, on an arc */
+enum { LOOK_NORMALS = 240, LOOK_ARC_NORMALS = 60 }; /* of a round of edge.c: at least, on an arc */
 /* The cut-out reaches this far from the Sun's centre, in solar radii: sky for the levels. */
 static const double REACH = 1.3;
 

@@ -52,6 +52,7 @@ static size_t inner_points(const tl_outline *outline, const tl_oval *oval, inner
                 continue;
             }
             size_t want = (all < POINTS_MAX ? all : POINTS_MAX);
+            /* NOLINTNEXTLINE(clang-analyzer-core.DivideZero): the first pass counted this point */
             if (seen++ * want / all < count || count == POINTS_MAX)
                 continue;
             inner_point *q = &inner[count++];

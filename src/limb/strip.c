@@ -110,8 +110,9 @@ tl_status tl_limb_strip_measure(const tl_plane *plane, const tl_circle *sun, con
         status = measure_strip(&s, plane, &set, &sums[limb], &clipped);
         strip_free(&s);
     }
+    if (status == TL_OK)
+        status = tl_limb_strip_learn(model, sums, &set);
     if (status == TL_OK) {
-        tl_limb_strip_learn(model, sums, &set);
         set.clipped_edge = set.count > 0 ? (double)clipped / (double)set.count : 0;
         *out = set;
     } else {

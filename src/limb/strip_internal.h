@@ -94,6 +94,7 @@ typedef struct tl_strip_sums {
 
 /* strip_learn.c: what the good sectors leave over, and what the model learns from it. */
 void tl_limb_strip_sum(const tl_strip *s, tl_strip_sums *sums);
-void tl_limb_strip_learn(tl_edge_model *model, const tl_strip_sums sums[2], tl_edge_set *set);
+/* New blur, darkening and noise; TL_ERR_MEMORY. */
+tl_status tl_limb_strip_learn(tl_edge_model *model, const tl_strip_sums sums[2], tl_edge_set *set);
 
 #endif

@@ -53,10 +53,11 @@ void tl_limb_strip_sum(const tl_strip *s, tl_strip_sums *sums) {
 
 /*
  * What the mean profile of the solar limb tells of the model: least squares of sky, step, place,
- * blur and darkening, one Gauss-Newton step. False: too little of it is seen.
+ * blur and darkening, one Gauss-Newton step. TL_ERR_NO_FIT: too little of it is seen;
+ * TL_ERR_MEMORY.
  */
-static bool fit_stack(const tl_edge_model *model, const tl_strip_profile *profile, double *blur_up,
-                      double *power_up, double *misfit) {
+static tl_status fit_stack(const tl_edge_model *model, const tl_strip_profile *profile,
+                           double *blur_up, double *power_up, double *misfit) {
     enum { TERMS = 5, BINS_MIN = 24, PER_BIN_MIN = 5 };
     static const double POWER_SIGMA = 0.15;  /* of a filter's colour and a camera's tone curve */
     static const double POWER_STEP = 0.05;   /* for the quotient of differences */
@@ -70,7 +71,7 @@ static bool fit_stack(const tl_edge_model *model, const tl_strip_profile *profil
     gsl_vector *y = gsl_vector_calloc(TL_STRIP_BINS + 1), *w = gsl_vector_calloc(TL_STRIP_BINS + 1);
     gsl_vector *x = gsl_vector_alloc(TERMS);
     gsl_multifit_linear_workspace *work = gsl_multifit_linear_alloc(TL_STRIP_BINS + 1, TERMS);
-    bool done = false;
+    tl_status status = TL_ERR_MEMORY;
     size_t bins = 0;
     double chi2 = 0;
     if (!moved || !a || !cov || !y || !w || !x || !work)
@@ -94,12 +95,13 @@ static bool fit_stack(const tl_edge_model *model, const tl_strip_profile *profil
     gsl_matrix_set(a, TL_STRIP_BINS, TERMS - 1, 1);
     gsl_vector_set(y, TL_STRIP_BINS, 1 - now->darkening.power);
     gsl_vector_set(w, TL_STRIP_BINS, 1 / (POWER_SIGMA * POWER_SIGMA));
+    status = TL_ERR_NO_FIT;
     if (bins < BINS_MIN || gsl_multifit_wlinear(a, w, y, x, cov, &chi2, work) != GSL_SUCCESS)
         goto end;
     *blur_up = gsl_vector_get(x, 3);
     *power_up = gsl_vector_get(x, 4);
     *misfit = MODEL_ERROR * sqrt(fmax(0, chi2 / (double)(bins - TERMS + 1) - 1));
-    done = true;
+    status = TL_OK;
 end:
     free(moved);
     gsl_matrix_free(a);
@@ -108,19 +110,21 @@ end:
     gsl_vector_free(w);
     gsl_vector_free(x);
     gsl_multifit_linear_free(work);
-    return done;
+    return status;
 }
 
-/* New blur, darkening and noise from what the strips left over. */
-void tl_limb_strip_learn(tl_edge_model *model, const tl_strip_sums sums[2], tl_edge_set *set) {
+tl_status tl_limb_strip_learn(tl_edge_model *model, const tl_strip_sums sums[2], tl_edge_set *set) {
     static const double MAD_TO_SIGMA = 1.4826;
     static const double POWER_MIN = 0.4, POWER_MAX = 2, BLUR_UP = 1, BLUR_DOWN = 0.4;
     double b = model->spread.blur_px, blur_up[2] = {0}, power_up = 0, weight = 0, sum = 0;
     for (int limb = 0; limb < 2; limb++)
         if (sums[limb].blur_down > 0)
             blur_up[limb] = sums[limb].blur_up / sums[limb].blur_down;
-    if (fit_stack(model, &sums[TL_LIMB_SUN].profile, &blur_up[TL_LIMB_SUN], &power_up,
-                  &set->misfit))
+    const tl_status status = fit_stack(model, &sums[TL_LIMB_SUN].profile, &blur_up[TL_LIMB_SUN],
+                                       &power_up, &set->misfit);
+    if (status == TL_ERR_MEMORY)
+        return status;
+    if (status == TL_OK)
         model->power =
             fmax(POWER_MIN, fmin(POWER_MAX, model->power + tl_limb_strip_clamp(power_up, 0.3)));
     for (int limb = 0; limb < 2; limb++) {
@@ -139,4 +143,5 @@ void tl_limb_strip_learn(tl_edge_model *model, const tl_strip_sums sums[2], tl_e
     sky = fmax(fmax(sky, NOISE_MIN), NOISE_SHARE * disc);
     model->noise_sky = sky * sky;
     model->noise_light = fmax(0, disc * disc - sky * sky) / light;
+    return TL_OK;
 }

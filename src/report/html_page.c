@@ -31,7 +31,7 @@ void tl_report_html_list(const tl_report_page *page, const char *heading,
 
 void tl_report_html_paragraph(const tl_report_page *page, const char *class_name,
                               tl_report_text *words) {
-    if (words->length == 0) {
+    if (words->length == 0 && !words->failed) {
         tl_report_text_free(words);
         return;
     }

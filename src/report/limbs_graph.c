@@ -21,12 +21,12 @@ static double rounded_up(double value) {
     return decade * (share <= 1.0 ? 1.0 : share <= 2.0 ? 2.0 : share <= 5.0 ? 5.0 : 10.0);
 }
 
-double tl_report_graph_range(const tl_limb *limb) {
+tl_status tl_report_graph_range(const tl_limb *limb, double *range_px) {
     const double least_px = 0.1;
     double *size = malloc((limb->edge_count + 1) * sizeof *size);
     size_t count = 0;
     if (!size)
-        return 0.0;
+        return TL_ERR_MEMORY;
     for (size_t i = 0; i < limb->edge_count; i++)
         if (limb->edge[i].used)
             size[count++] = fabs(limb->edge[i].residual_px);
@@ -36,7 +36,9 @@ double tl_report_graph_range(const tl_limb *limb) {
         median = gsl_stats_median_from_sorted_data(size, 1, count);
     }
     free(size);
-    return count > 0 ? rounded_up(fmax(least_px, SHOWN_SIGMAS * SIGMA_PER_MEDIAN * median)) : 0.0;
+    *range_px =
+        count > 0 ? rounded_up(fmax(least_px, SHOWN_SIGMAS * SIGMA_PER_MEDIAN * median)) : 0.0;
+    return TL_OK;
 }
 
 typedef struct graph {

@@ -93,7 +93,7 @@ void tl_report_stroke_rimmed(cairo_t *cr, tl_report_ink ink, double width);
 
 /* Half the height of the graphs, px: four robust sigmas of the points kept, rounded up to 1, 2 or 5
  * of a decimal; 0 if there are none. */
-double tl_report_graph_range(const tl_limb *limb);
+tl_status tl_report_graph_range(const tl_limb *limb, double *range_px);
 /* Distance of one limb's edge points from its line, against the angle along it. */
 void tl_report_draw_graph(cairo_t *cr, const tl_limb *limb, int which, double range_px, double left,
                           double top, double width, double height);

@@ -281,13 +281,16 @@ static tl_status draw_rows(const sheet *s) {
 /* Everything, on a surface of the sheet's size. */
 static tl_status draw_all(const sheet *s) {
     const tl_detail *detail = s->frame->detail;
-    const double range_px = tl_report_graph_range(&s->frame->limb);
+    double range_px;
+    tl_status status = tl_report_graph_range(&s->frame->limb, &range_px);
+    if (status != TL_OK)
+        return status;
     const bool bare = detail[TL_DETAIL_CUSP].width == 0 && detail[TL_DETAIL_LIMB].width == 0 &&
                       !(range_px > 0.0); /* then the picture has the whole width */
     tl_report_set_ink(s->cr, TL_REPORT_INK_SHEET);
     cairo_paint(s->cr);
     draw_title(s);
-    tl_status status = draw_plate(s, bare ? RIGHT - LEFT : PLATE);
+    status = draw_plate(s, bare ? RIGHT - LEFT : PLATE);
     if (status == TL_OK && !bare)
         status = draw_detail(s, TL_DETAIL_CUSP, SIDE_LEFT);
     if (status == TL_OK && !bare)

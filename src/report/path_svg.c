@@ -52,13 +52,17 @@ static tl_status draw(cairo_t *cr, const void *context) {
 }
 
 /* The surface needs its height from the start; the legend's is known once it has been set. */
-static double legend_end(const tl_report_path *path, const tl_report_legend *legend) {
+static tl_status legend_end(const tl_report_path *path, const tl_report_legend *legend, double *y) {
     cairo_surface_t *scratch = cairo_svg_surface_create(NULL, WIDTH, 1.0);
     cairo_t *cr = cairo_create(scratch);
     const double end = tl_report_draw_legend(cr, path, legend);
+    const bool set = cairo_status(cr) == CAIRO_STATUS_SUCCESS;
     cairo_destroy(cr);
     cairo_surface_destroy(scratch);
-    return end;
+    if (!set)
+        return TL_ERR_MEMORY;
+    *y = end;
+    return TL_OK;
 }
 
 static tl_status draw_svg(const tl_report_path *path, const char *title, tl_report_text *text) {
@@ -68,7 +72,11 @@ static tl_status draw_svg(const tl_report_path *path, const char *title, tl_repo
     p.legend = (tl_report_legend){.top = TITLE_HEIGHT + plot_height + 34.0,
                                   .width = WIDTH,
                                   .tick_minutes = tl_report_tick_minutes(&p.view, path)};
-    const double height = ceil(legend_end(path, &p.legend) + 4.0);
+    double end;
+    const tl_status status = legend_end(path, &p.legend, &end);
+    if (status != TL_OK)
+        return status;
+    const double height = ceil(end + 4.0);
     p.legend.draw = true;
     const tl_report_drawing drawing = {WIDTH, height, draw, &p};
     return tl_report_draw_svg(&drawing, text);

@@ -41,7 +41,8 @@ void tl_report_text_add(tl_report_text *text, const char *string);
 void tl_report_text_addf(tl_report_text *text, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 void tl_report_text_base64(tl_report_text *text, const unsigned char *bytes, size_t count);
-/* The text so far; "" while it is empty. */
+/* The text so far; "" while it is empty. Once it has failed, a string that no drawing accepts (see
+ * draw.c); whoever adds it to another text hands on `failed` as well. */
 const char *tl_report_text_string(const tl_report_text *text);
 void tl_report_text_free(tl_report_text *text);
 

@@ -148,7 +148,8 @@ void tl_report_screen_print(tl_report_screen *screen, FILE *out) {
             lines += screen->part[k].lines;
     }
     for (size_t k = 0; k < screen->count; k++) {
-        fputs(tl_report_text_string(&screen->part[k].text), out);
+        if (!screen->part[k].text.failed)
+            fputs(tl_report_text_string(&screen->part[k].text), out);
         tl_report_text_free(&screen->part[k].text);
     }
     screen->count = 0;

@@ -85,6 +85,10 @@ void tl_report_text_base64(tl_report_text *text, const unsigned char *bytes, siz
 }
 
 const char *tl_report_text_string(const tl_report_text *text) {
+    /* No UTF-8: cairo refuses to draw it, and so a drawing without its words is not taken for a
+     * whole one. */
+    if (text->failed)
+        return "\xff";
     return text->data ? text->data : "";
 }
 

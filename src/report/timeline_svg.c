@@ -154,13 +154,17 @@ static tl_status draw(cairo_t *cr, const void *context) {
 }
 
 /* The surface needs its height from the start; the legend's is known once it has been set. */
-static double legend_end(const sheet *s) {
+static tl_status legend_end(const sheet *s, double *y) {
     cairo_surface_t *scratch = cairo_svg_surface_create(NULL, WIDTH, 1.0);
     cairo_t *cr = cairo_create(scratch);
     const double end = legend(cr, s, false);
+    const bool set = cairo_status(cr) == CAIRO_STATUS_SUCCESS;
     cairo_destroy(cr);
     cairo_surface_destroy(scratch);
-    return end;
+    if (!set)
+        return TL_ERR_MEMORY;
+    *y = end;
+    return TL_OK;
 }
 
 static tl_status draw_sheet(const tl_report_timeline *timeline, const char *title, unsigned panels,
@@ -174,7 +178,14 @@ static tl_status draw_sheet(const tl_report_timeline *timeline, const char *titl
                                        tl_report_time_height(timeline, panels, PLOT),
                                        TL_REPORT_TIME_TEXT};
     s.legend_top = top + s.look.height + 34.0;
-    const double height = ceil(title ? legend_end(&s) + 4.0 : top + s.look.height + MARGIN);
+    double end = top + s.look.height + MARGIN;
+    if (title) {
+        const tl_status status = legend_end(&s, &end);
+        if (status != TL_OK)
+            return status;
+        end += 4.0;
+    }
+    const double height = ceil(end);
     const tl_report_drawing drawing = {WIDTH, height, draw, &s};
     return tl_report_draw_svg(&drawing, svg);
 }

@@ -44,8 +44,10 @@ static ExifEntry *add_entry(block *b, ExifIfd ifd, int tag, ExifFormat format, s
     entry->data = bytes;
     entry->size = (unsigned int)size;
     exif_content_add_entry(b->data->ifd[ifd], entry);
-    exif_entry_unref(entry); /* the content holds it now */
-    return entry;
+    const bool taken = entry->parent == b->data->ifd[ifd]; /* else there was no memory */
+    exif_entry_unref(entry);                               /* the content holds it now */
+    b->failed = !taken;
+    return taken ? entry : NULL;
 }
 
 static void add_text(block *b, ExifIfd ifd, int tag, const char *text) {
@@ -168,14 +170,28 @@ static void add_gps(block *b, const tl_simulate_gps *gps, const tl_site *site, d
     add_gps_time(b, t_utc_s - gps->lag_s);
 }
 
+/* libexif does without what it has no memory for; only its log knows. */
+static void hear(ExifLog *log, ExifLogCode code, const char *domain, const char *format,
+                 va_list arguments, void *heard) {
+    (void)log;
+    (void)domain;
+    (void)format;
+    (void)arguments;
+    block *b = heard;
+    b->failed = b->failed || code == EXIF_LOG_CODE_NO_MEMORY;
+}
+
 tl_status tl_simulate_exif(const tl_simulate_scene *scene, size_t index,
                            const tl_simulate_place *place, unsigned char **out, size_t *size) {
     const tl_simulate_settings *settings = &scene->frame[index].settings;
     block b = {.data = exif_data_new(), .memory = exif_mem_new_default()};
-    b.failed = b.data == NULL || b.memory == NULL;
+    ExifLog *log = exif_log_new();
+    b.failed = b.data == NULL || b.memory == NULL || log == NULL;
     unsigned char *saved = NULL;
     unsigned int saved_size = 0;
     if (!b.failed) {
+        exif_log_set_func(log, hear, &b);
+        exif_data_log(b.data, log);
         exif_data_set_byte_order(b.data, EXIF_BYTE_ORDER_INTEL);
         add_picture(&b, settings);
         add_camera(&b, settings);
@@ -192,7 +208,8 @@ tl_status tl_simulate_exif(const tl_simulate_scene *scene, size_t index,
         exif_data_unref(b.data);
     if (b.memory != NULL)
         exif_mem_unref(b.memory);
-    if (saved == NULL || saved_size > SEGMENT_MAX) {
+    exif_log_unref(log);
+    if (b.failed || saved == NULL || saved_size > SEGMENT_MAX) {
         free(saved);
         return TL_ERR_MEMORY;
     }

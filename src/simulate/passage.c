@@ -20,7 +20,8 @@ enum { ROOT_ROUNDS = 60 };
 typedef struct question {
     const tl_simulate_scene *scene;
     const tl_sky *at_max;
-    int spot, which; /* TL_PASSAGE_FIRST: border's nearest point, _CENTRE, _LAST: its farthest */
+    int spot, which;  /* TL_PASSAGE_FIRST: border's nearest point, _CENTRE, _LAST: its farthest */
+    tl_status status; /* of the last failure to tell a distance */
 } question;
 
 static tl_status look_at(const tl_simulate_scene *scene, const tl_sky *at_max, double t_utc_s,
@@ -40,11 +41,14 @@ static double distance_of(const tl_simulate_spots *spots, int spot, int which, c
 }
 
 static double distance_at(double t_utc_s, void *context) {
-    const question *q = context;
+    question *q = context;
     tl_simulate_spots spots;
     tl_sky now;
-    if (look_at(q->scene, q->at_max, t_utc_s, &spots, &now) != TL_OK)
+    const tl_status status = look_at(q->scene, q->at_max, t_utc_s, &spots, &now);
+    if (status != TL_OK) {
+        q->status = status;
         return NAN;
+    }
     return distance_of(&spots, q->spot, q->which, &now);
 }
 
@@ -55,6 +59,7 @@ static tl_status find_root(question *q, double from_s, double to_s, double *t_ut
     if (solver == NULL)
         return TL_ERR_MEMORY;
     gsl_function f = {distance_at, q};
+    q->status = TL_ERR_NO_FIT;
     int state = gsl_root_fsolver_set(solver, &f, from_s, to_s);
     double width = to_s - from_s;
     for (int i = 0; i < ROOT_ROUNDS && state == GSL_SUCCESS && width > ROOT_EXACT_S; i++) {
@@ -64,7 +69,7 @@ static tl_status find_root(question *q, double from_s, double to_s, double *t_ut
     double root = gsl_root_fsolver_root(solver);
     gsl_root_fsolver_free(solver);
     if (state != GSL_SUCCESS)
-        return TL_ERR_NO_FIT;
+        return q->status;
     *t_utc_s = root;
     return TL_OK;
 }
@@ -93,7 +98,7 @@ static tl_status settle_spots(const tl_simulate_scene *scene, const tl_sky *at_m
     tl_status status = TL_OK;
     for (int i = 0; i < scene->spot_count; i++) {
         for (int k = 0; k < TL_PASSAGE_TIMES && status == TL_OK; k++) {
-            question q = {scene, at_max, i, k};
+            question q = {.scene = scene, .at_max = at_max, .spot = i, .which = k};
             status = settle(&q, t_s, distance[i][k], &passage[i]);
         }
     }
@@ -103,7 +108,7 @@ static tl_status settle_spots(const tl_simulate_scene *scene, const tl_sky *at_m
 tl_status tl_simulate_passages(const tl_simulate_scene *scene,
                                const tl_circumstances *circumstances, const tl_sky *at_max,
                                tl_simulate_passage passage[TL_SIMULATE_SPOTS_MAX]) {
-    double distance[TL_SIMULATE_SPOTS_MAX][TL_PASSAGE_TIMES][2];
+    double distance[TL_SIMULATE_SPOTS_MAX][TL_PASSAGE_TIMES][2] = {0};
     double start_s = circumstances->contact[TL_C1].t_utc_s;
     double span_s = circumstances->contact[TL_C4].t_utc_s - start_s;
     int steps = scene->spot_count > 0 ? (int)ceil(span_s / STEP_S) : -1;

@@ -27,12 +27,14 @@ typedef struct written {
     tl_simulate_spot spot[TL_SIMULATE_SPOTS_MAX];
 } written;
 
-/* Members of objects count from the start of their object. */
+/* Members of objects count from the start of their object.
+ * NOLINTBEGIN(bugprone-macro-parentheses): a member cannot stand in parentheses. */
 #define MEMBER(object, member, low, high)                                                          \
     {                                                                                              \
 #member, TL_FIELD_NUMBER, offsetof(written, object.member) - offsetof(written, object),    \
             low, high, NULL, NULL, 0, 0                                                            \
     }
+/* NOLINTEND(bugprone-macro-parentheses) */
 #define ELSEWHERE(name)                                                                            \
     { name, TL_FIELD_ELSEWHERE, 0, 0, 0, NULL, NULL, 0, 0 }
 #define END                                                                                        \
@@ -85,8 +87,10 @@ static tl_status file_bad(const char *path, const char *text, char *message, tl_
 /* The whole file as a string; the caller frees. */
 static tl_status read_text(const char *path, char *message, char **text) {
     FILE *file = fopen(path, "rb");
-    if (file == NULL)
-        return file_bad(path, tl_status_text(TL_ERR_OPEN), message, TL_ERR_OPEN);
+    if (file == NULL) {
+        const tl_status status = tl_base_open_error();
+        return file_bad(path, tl_status_text(status), message, status);
+    }
     char *bytes = malloc((size_t)SCENE_MAX_BYTES + 1);
     if (bytes == NULL) {
         fclose(file);

@@ -11,8 +11,8 @@
 /* Sidereal rotation by latitude in microrad/s: Howard, Harvey & Forgach 1990, Solar Physics 130,
  * 295: A + B sin^2 + C sin^4. */
 #define ROTATION_A 2.894
-#define ROTATION_B -0.428
-#define ROTATION_C -0.370
+#define ROTATION_B (-0.428)
+#define ROTATION_C (-0.370)
 /* Rotation that Carrington longitudes follow: 14.1844 deg a day, sidereal (Almanac). */
 #define CARRINGTON_DEG_PER_DAY 14.1844
 

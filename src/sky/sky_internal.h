@@ -5,6 +5,7 @@
 #ifndef TL_SKY_INTERNAL_H
 #define TL_SKY_INTERNAL_H
 
+#include "base/base_internal.h"
 #include "twolimb/sky.h"
 
 /* Julian date of 1970-01-01 0 h, where t_utc_s and tt_s start to count. */

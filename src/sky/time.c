@@ -6,12 +6,8 @@
 
 static const double tt_minus_tai_s = 32.184; /* IAU 1991 recommendation IV */
 
-/* 1950-01-01 0 h and 2101-01-01 0 h, POSIX seconds. */
-static const double first_utc_s = -631152000.0;
-static const double last_utc_s = 4133980800.0;
-
 tl_status tl_sky_tt(double t_utc_s, double *tt_s) {
-    if (!(t_utc_s >= first_utc_s && t_utc_s < last_utc_s))
+    if (!tl_base_in_span(t_utc_s))
         return TL_ERR_RANGE;
     int year = 0, month = 0, day = 0;
     double fraction = 0.0;
