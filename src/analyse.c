@@ -31,7 +31,7 @@ static void count_done(work *w, const char *path) {
 static void measure(void *context, size_t i) {
     work *w = context;
     tl_sequence_frame *frame = &w->sequence->frame[i];
-    tl_image image = {0};
+    tl_image image = {0}, fine = {0};
     if (frame->is_copy) {
         count_done(w, frame->path);
         return;
@@ -42,17 +42,19 @@ static void measure(void *context, size_t i) {
     if (status == TL_OK)
         status = tl_analyse_first_prior(&w->options->track, frame, &prior);
     if (status == TL_OK)
-        status = tl_limb_find(&image, &prior, &frame->limb);
+        status = tl_analyse_circles(frame->path, &image, &prior, &frame->limb, &fine);
+    const tl_image *finest = fine.width > 0 ? &fine : &image;
     if (status == TL_OK)
-        status = tl_spot_find(&image, &frame->limb, &frame->marks);
+        status = tl_spot_find(finest, &frame->limb, &frame->marks);
     if (status == TL_OK)
-        tl_analyse_preview(&image, w->sequence->count, frame);
+        tl_analyse_preview(&image, finest, w->sequence->count, frame);
     else
         tl_limb_set_unreadable(&frame->limb, tl_status_text(status));
     tl_analyse_cut_short(frame);
     frame->width = frame->info.width;
     frame->height = frame->info.height;
     tl_image_free(&image);
+    tl_image_free(&fine);
     count_done(w, frame->path);
 }
 

@@ -64,18 +64,21 @@ static part part_shown(const tl_image *image, const tl_limb *limb) {
     const double *circle = limb->circle;
     const bool found = limb->status == TL_LIMB_MEASURED || limb->status == TL_LIMB_SUN_ONLY;
     const double reach = (found ? PREVIEW_RADII : REFUSED_RADII) * circle[TL_SUN_R];
-    const double least = found ? 0.0 : 0.5 * REFUSED_SHARE * fmax(image->width, image->height);
+    const double scale = tl_image_scale(image);
+    const double width = scale * image->width, height = scale * image->height;
+    const double least = found ? 0.0 : 0.5 * REFUSED_SHARE * fmax(width, height);
     if (!(reach > least))
-        return (part){0.0, 0.0, image->width, image->height};
+        return (part){-0.5, -0.5, width, height};
     return (part){circle[TL_SUN_X] - reach, circle[TL_SUN_Y] - reach, circle[TL_SUN_X] + reach,
                   circle[TL_SUN_Y] + reach};
 }
 
-void tl_analyse_preview(const tl_image *image, size_t count, tl_sequence_frame *frame) {
+void tl_analyse_preview(const tl_image *image, const tl_image *finest, size_t count,
+                        tl_sequence_frame *frame) {
     const part shown = part_shown(image, &frame->limb);
     const double most = PREVIEWS_BYTES / (double)count;
     int side = PREVIEW_MAX_SIDE;
-    tl_details_make(image, &frame->limb, frame->detail);
+    tl_details_make(finest, &frame->limb, frame->detail);
     while (tl_preview_make(image, shown.x0, shown.y0, shown.x1, shown.y1, side, &frame->preview) ==
                TL_OK &&
            (double)frame->preview.size > most && side > PREVIEW_MIN_SIDE) {

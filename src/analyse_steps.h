@@ -12,12 +12,20 @@ tl_status tl_analyse_frames(const tl_file_list *files, tl_sequence *sequence);
 /* Note down what was given that no stage after this one would know of. TL_ERR_MEMORY. */
 tl_status tl_analyse_given(const tl_analyse_options *options, tl_sequence *sequence);
 
+/*
+ * The circles of a picture that has been read. A Sun that is small in it, which was held reduced,
+ * is looked at again in a finer part of the file, which then comes in `*fine` (else empty), to be
+ * freed with tl_image_free. TL_ERR_MEMORY, TL_ERR_ARGUMENT as tl_limb_find.
+ */
+tl_status tl_analyse_circles(const char *path, const tl_image *image, const tl_limb_prior *prior,
+                             tl_limb *limb, tl_image *fine);
 /* Say of a picture whose file is cut short that it is, beside its reason or alone. */
 void tl_analyse_cut_short(tl_sequence_frame *frame);
 
 /* The Sun and its surroundings, or the whole picture, and the details at full size; none if there
  * is no memory for it. The more pictures (`count`) the series has, the smaller it is. */
-void tl_analyse_preview(const tl_image *image, size_t count, tl_sequence_frame *frame);
+void tl_analyse_preview(const tl_image *image, const tl_image *finest, size_t count,
+                        tl_sequence_frame *frame);
 
 /* The user's table before EXIF, EXIF before the file name. `times` may be NULL. */
 void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame);

@@ -43,6 +43,7 @@ void tl_command_hush(void) {
     const int kept = nowhere >= 0 ? dup(STDERR_FILENO) : -1;
     FILE *terminal = kept >= 0 ? fdopen(kept, "w") : NULL;
     if (terminal != NULL) {
+        setvbuf(terminal, NULL, _IONBF, 0); /* as the stream itself */
         fflush(stderr);
         dup2(nowhere, STDERR_FILENO);
         keep_reports(kept);

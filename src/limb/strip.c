@@ -25,7 +25,7 @@ static void strip_free(tl_strip *s) {
 /* A rough measurement takes every second pixel and row of a disc that is not small, in fewer and
  * wider sectors. */
 enum { ROUGH_SECTORS_MAX = 240, ROUGH_THIN = 2 };
-static const double ROUGH_RADIUS_PX = 100, ROUGH_HALF_ARC = 30 * TL_DEG;
+static const double ROUGH_SECTOR_PX = 9, ROUGH_RADIUS_PX = 100, ROUGH_HALF_ARC = 30 * TL_DEG;
 
 static void cut_sectors(tl_strip *s) {
     const double r = s->circle->r;
@@ -33,7 +33,7 @@ static void cut_sectors(tl_strip *s) {
         s->limb == TL_LIMB_MOON && tl_limb_half_arc(s->circle, s->other) < ROUGH_HALF_ARC;
     const bool thin = s->model->rough && r > ROUGH_RADIUS_PX && !small_bite;
     s->thin = thin ? ROUGH_THIN : 1;
-    s->sectors = (int)fmin(fmax(2 * TL_PI * r / SECTOR_PX, SECTORS_MIN),
+    s->sectors = (int)fmin(fmax(2 * TL_PI * r / (thin ? ROUGH_SECTOR_PX : SECTOR_PX), SECTORS_MIN),
                            thin ? ROUGH_SECTORS_MAX : TL_STRIP_SECTORS_MAX);
 }
 
