@@ -69,5 +69,6 @@ def of_hostile():
             ours(folder)
             shutil.rmtree(pictures, ignore_errors=True)
             hostile.make_pictures(DEMO, pictures)
-            printed.write_bytes(analyse(folder, pictures, pictures / os.fsdecode(hostile.FOLDER)))
+            printed.write_bytes(analyse(folder, pictures, pictures / os.fsdecode(hostile.FOLDER),
+                                        "--keep-copies"))
     return folder, printed.read_bytes()
