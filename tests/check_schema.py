@@ -121,6 +121,7 @@ def main():
     validator = Draft202012Validator(schema)
     documents = invented()
     documents["demo"] = json.loads((results.demo() / "sequence.json").read_text("utf-8"))
+    documents["copies"] = json.loads((results.of_copies() / "sequence.json").read_text("utf-8"))
     documents["hostile names"] = json.loads(
         (results.of_hostile()[0] / "sequence.json").read_text("utf-8"))
     for name, document in documents.items():

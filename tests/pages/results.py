@@ -60,6 +60,21 @@ def demo():
     return folder
 
 
+def of_copies():
+    """The folder with the result of three pictures, one of them saved twice."""
+    folder, pictures = FOLDER / "copies", FOLDER / "copies-pictures"
+    with alone():
+        if not fresh(folder, *DEMO.iterdir()):
+            ours(folder)
+            shutil.rmtree(pictures, ignore_errors=True)
+            pictures.mkdir()
+            for name in ("evening_05.jpg", "evening_10.jpg"):
+                shutil.copy(DEMO / name, pictures)
+            shutil.copy(DEMO / "evening_05.jpg", pictures / "evening_05 (1).jpg")
+            analyse(folder, pictures)
+    return folder
+
+
 def of_hostile():
     """The folder with the result of pictures with hostile names, and what was printed."""
     folder, printed = FOLDER / "hostile", FOLDER / "hostile.txt"
