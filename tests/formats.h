@@ -52,21 +52,8 @@ static inline double light_at(const tl_image *image, int x, int y, int channel) 
     return tl_image_light(image, x, y, channel);
 }
 
-/* The stored picture is ABC over DEF, each a square of SQUARE px. What each Orientation shows: EXIF
- * 2.32, tag 0x0112, which names the side of the scene that stored row 0 and column 0 are; read off
- * by hand. */
+/* The stored picture of shown_letters, each letter a square of SQUARE px. */
 enum { SQUARE = 16 };
-static const char *const shown_letters[9][4] = {
-    {NULL},
-    {"ABC", "DEF"},     /* row 0 top, column 0 left */
-    {"CBA", "FED"},     /* top, right */
-    {"FED", "CBA"},     /* bottom, right */
-    {"DEF", "ABC"},     /* bottom, left */
-    {"AD", "BE", "CF"}, /* left, top */
-    {"DA", "EB", "FC"}, /* right, top */
-    {"FC", "EB", "DA"}, /* right, bottom */
-    {"CF", "BE", "AD"}, /* left, bottom */
-};
 static inline uint8_t letter_code(char letter) {
     return (uint8_t)(40 * (letter - 'A') + 10);
 }

@@ -85,6 +85,20 @@ typedef struct blob {
 
 /* --- JPEG --- */
 
+/* A stored picture of six fields, ABC over DEF. What each Orientation shows: EXIF 2.32, tag 0x0112,
+ * which names the side of the scene that stored row 0 and column 0 are; read off by hand. */
+static const char *const shown_letters[9][4] = {
+    {NULL},
+    {"ABC", "DEF"},     /* row 0 top, column 0 left */
+    {"CBA", "FED"},     /* top, right */
+    {"FED", "CBA"},     /* bottom, right */
+    {"DEF", "ABC"},     /* bottom, left */
+    {"AD", "BE", "CF"}, /* left, top */
+    {"DA", "EB", "FC"}, /* right, top */
+    {"FC", "EB", "DA"}, /* right, bottom */
+    {"CF", "BE", "AD"}, /* left, bottom */
+};
+
 typedef struct jpeg_style {
     J_COLOR_SPACE space; /* of the samples given: JCS_GRAYSCALE, JCS_RGB, JCS_CMYK */
     bool progressive;

@@ -106,21 +106,9 @@ static uint8_t level_of(char letter) {
     return (uint8_t)(40 * (letter - 'A') + 10);
 }
 
-/* The stored picture is ABC over DEF. What each Orientation shows: EXIF 2.32, tag 0x0112, which
- * names the side of the scene that stored row 0 and column 0 are; read off by hand. */
+/* The stored picture of shown_letters. */
 static void orientation_turns_the_picture_upright(void **state) {
     (void)state;
-    static const char *const shown[9][4] = {
-        {NULL},
-        {"ABC", "DEF"},     /* row 0 top, column 0 left */
-        {"CBA", "FED"},     /* top, right */
-        {"FED", "CBA"},     /* bottom, right */
-        {"DEF", "ABC"},     /* bottom, left */
-        {"AD", "BE", "CF"}, /* left, top */
-        {"DA", "EB", "FC"}, /* right, top */
-        {"FC", "EB", "DA"}, /* right, bottom */
-        {"CF", "BE", "AD"}, /* left, bottom */
-    };
     enum { W = 3 * BLOCK_W, H = 2 * BLOCK_H };
     for (int channels = 1; channels <= 3; channels += 2) {
         static uint8_t samples[W * H * 3];
@@ -146,10 +134,9 @@ static void orientation_turns_the_picture_upright(void **state) {
             /* Every pixel, so that a shift by one shows too. */
             for (int y = 0; y < image.height; y++)
                 for (int x = 0; x < image.width; x++) {
-                    const char letter = shown[orientation][y / high][x / wide];
+                    const char letter = shown_letters[orientation][y / high][x / wide];
                     const double expected = 65535.0 * iec_linear(level_of(letter));
-                    const uint16_t got =
-                        tl_image_light(&image, x, y, channels - 1);
+                    const uint16_t got = tl_image_light(&image, x, y, channels - 1);
                     if (fabs(got - expected) >
                         0.03 * expected) /* a code or so of colour rounding */
                         fail_msg("orientation %d: pixel %d,%d is %d, not %.0f", orientation, x, y,

@@ -77,4 +77,11 @@ int tl_base_column(const tl_base_row *header, const char *name);
 /* The cell, or "" where the row or the table has none. */
 const char *tl_base_cell(const tl_base_row *row, int column);
 
+/* The whole part of `value`, within low..high; low for NaN. */
+static inline int tl_base_clamp(double value, int low, int high) {
+    if (!(value > low))
+        return low;
+    return value < high ? (int)value : high;
+}
+
 #endif

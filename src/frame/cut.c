@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/base_internal.h"
 #include "frame/frame_internal.h"
 
 /* Rows and columns of a block that a glance looks at, at most: reading a large picture is what
@@ -23,12 +24,6 @@ typedef struct cutter {
     uint32_t *sum;   /* of one row of it */
     uint16_t *down;  /* coded: sums of codes down the columns, of one row of blocks */
 } cutter;
-
-static int clamp_int(double value, int low, int high) {
-    if (!(value > low))
-        return low;
-    return value < high ? (int)value : high;
-}
 
 /* Add what is taken of one row. */
 static void add_row(const cutter *c, int y) {
@@ -140,10 +135,10 @@ static tl_status cut(const tl_image *image, const double corner[4], int factor, 
     const double y0 = tl_image_from_file(image, image->top, corner[1]);
     const double x1 = tl_image_from_file(image, image->left, corner[2]);
     const double y1 = tl_image_from_file(image, image->top, corner[3]);
-    const int left = clamp_int(floor(x0), 0, image->width - 1);
-    const int top = clamp_int(floor(y0), 0, image->height - 1);
-    const int right = clamp_int(ceil(x1), left, image->width - 1);
-    const int bottom = clamp_int(ceil(y1), top, image->height - 1);
+    const int left = tl_base_clamp(floor(x0), 0, image->width - 1);
+    const int top = tl_base_clamp(floor(y0), 0, image->height - 1);
+    const int right = tl_base_clamp(ceil(x1), left, image->width - 1);
+    const int bottom = tl_base_clamp(ceil(y1), top, image->height - 1);
     const int width = (right - left + 1) / factor, height = (bottom - top + 1) / factor;
     if (width < 1 || height < 1)
         return TL_ERR_ARGUMENT;

@@ -357,7 +357,7 @@ typedef struct tl_edge_model {
     tl_spread spread;
     double power;                  /* of the darkening, for the next turn */
     double cusp_px;                /* keep this far from the other limb */
-    bool rough;                    /* a part of the pixels will do: it is measured again */
+    bool rough;                    /* a part of the pixels will do */
     double noise_sky, noise_light; /* variance of a pixel: the first + the second * its light, where
                                       1 is the disc's centre */
 } tl_edge_model;

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/base_internal.h"
 #include "limb/limb_internal.h"
 
 const double tl_limb_luma[3] = {0.2126, 0.7152, 0.0722};
@@ -67,12 +68,6 @@ void tl_limb_plane_free(tl_plane *plane) {
     *plane = (tl_plane){0};
 }
 
-static int clamp_int(double value, int low, int high) {
-    if (!(value > low))
-        return low;
-    return value < high ? (int)value : high;
-}
-
 static int least_clipped(const uint16_t light[256]) {
     int code = 0;
     while (code < 256 && light[code] < TL_LIMB_CLIPPED * 65535)
@@ -82,13 +77,13 @@ static int least_clipped(const uint16_t light[256]) {
 
 tl_plane tl_limb_plane_view(const tl_image *image, tl_plane_kind kind, double x0, double y0,
                             double x1, double y1) {
-    const int left = clamp_int(floor(x0), 0, image->width - 1);
-    const int top = clamp_int(floor(y0), 0, image->height - 1);
+    const int left = tl_base_clamp(floor(x0), 0, image->width - 1);
+    const int top = tl_base_clamp(floor(y0), 0, image->height - 1);
     const size_t channels = (size_t)image->channels;
     const bool mixed = channels == 3 && kind == TL_PLANE_LUMA;
     const size_t colour = channels == 3 && !mixed ? (size_t)(kind - TL_PLANE_RED) : 0;
-    tl_plane plane = {.width = clamp_int(ceil(x1), left, image->width - 1) - left + 1,
-                      .height = clamp_int(ceil(y1), top, image->height - 1) - top + 1,
+    tl_plane plane = {.width = tl_base_clamp(ceil(x1), left, image->width - 1) - left + 1,
+                      .height = tl_base_clamp(ceil(y1), top, image->height - 1) - top + 1,
                       .scale = 1,
                       .x0 = left,
                       .y0 = top,
