@@ -6,7 +6,7 @@ DOCDIR ?= $(PREFIX)/share/doc/twolimb
 DESTDIR ?=
 CC = gcc
 BUILD = build
-OPT = -O2 -g
+OPT = -O2 -ftree-vectorize -fno-math-errno -g
 WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Werror
 PACKAGES = libjpeg libpng libtiff-4 libheif lcms2 libexif gsl erfa cairo libcjson
 LIBS = -lgif -lpthread -lm # libgif has no pkg-config file
@@ -152,6 +152,7 @@ WRAPPED = malloc calloc realloc gsl_matrix_alloc gsl_matrix_calloc gsl_vector_al
     strdup realpath fopen open_memstream opendir getline
 $(BUILD)/tests/test_report_gif $(BUILD)/tests/test_frame_limits: WRAPPED = malloc calloc realloc
 $(WRAPPING): LDLIBS += $(WRAPPED:%=-Wl,--wrap=%)
+$(BUILD)/tests/tool_bench: $(BUILD)/src/command_memory.o
 $(BUILD)/tests/test_memory_commands: $(call object,$(filter-out src/main.c,$(PROGRAM_SRC)))
 
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(LIB)

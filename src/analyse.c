@@ -43,6 +43,8 @@ static void measure(void *context, size_t i) {
         status = tl_analyse_first_prior(&w->options->track, frame, &prior);
     if (status == TL_OK)
         status = tl_analyse_circles(frame->path, &image, &prior, &frame->limb, &fine);
+    if (status == TL_OK)
+        status = tl_analyse_finer(frame->path, &image, &frame->limb, &fine);
     const tl_image *finest = fine.width > 0 ? &fine : &image;
     if (status == TL_OK)
         status = tl_spot_find(finest, &frame->limb, &frame->marks);

@@ -19,6 +19,12 @@ tl_status tl_analyse_given(const tl_analyse_options *options, tl_sequence *seque
  */
 tl_status tl_analyse_circles(const char *path, const tl_image *image, const tl_limb_prior *prior,
                              tl_limb *limb, tl_image *fine);
+/*
+ * What sunspots are looked for in, and details are shown of: `*fine`, or a finer part of the file in
+ * its place if the limbs are sharp enough to show more. TL_ERR_MEMORY.
+ */
+tl_status tl_analyse_finer(const char *path, const tl_image *image, const tl_limb *limb,
+                           tl_image *fine);
 /* Say of a picture whose file is cut short that it is, beside its reason or alone. */
 void tl_analyse_cut_short(tl_sequence_frame *frame);
 

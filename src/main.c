@@ -42,6 +42,7 @@ int main(int argc, char **argv) {
         return TL_EXIT_USAGE;
     }
     const char *name = argv[1];
+    tl_command_keep_memory();
     /* A limit on the size of files (ulimit -f) is then an error of writing like any other. */
     signal(SIGXFSZ, SIG_IGN);
     for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++)

@@ -12,6 +12,7 @@
 #include <jpeglib.h>
 
 #include "analyse_steps.h"
+#include "command.h"
 
 enum { ROUNDS = 3 };
 
@@ -46,7 +47,7 @@ enum { DECODE, READ, CIRCLES, SPOTS, PREVIEW, PARTS };
 
 static const char *const part_name[PARTS] = {
     [DECODE] = "plain full decode",           [READ] = "frame: read, held reduced",
-    [CIRCLES] = "limb: both circles",         [SPOTS] = "spot: marks on the disc",
+    [CIRCLES] = "limb: both circles",         [SPOTS] = "spot: read finer, and marks",
     [PREVIEW] = "small picture for the page",
 };
 
@@ -69,6 +70,8 @@ static bool one_picture(const char *path, double spent[PARTS]) {
     if (status == TL_OK)
         status = tl_analyse_circles(path, &image, &nothing, &frame.limb, &fine);
     spent[CIRCLES] += lap(&clock);
+    if (status == TL_OK)
+        status = tl_analyse_finer(path, &image, &frame.limb, &fine);
     const tl_image *finest = fine.width > 0 ? &fine : &image;
     if (status == TL_OK)
         status = tl_spot_find(finest, &frame.limb, &frame.marks);
@@ -123,6 +126,7 @@ static int bench(const char *folder) {
 
 int main(int argc, char **argv) {
     int failed = argc < 2;
+    tl_command_keep_memory();
     for (int i = 1; i < argc; i++)
         failed |= bench(argv[i]);
     return failed;

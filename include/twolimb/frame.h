@@ -55,12 +55,6 @@ typedef struct tl_cutout {
  */
 tl_status tl_image_cut(const tl_image *image, double x0, double y0, double x1, double y1,
                        int factor, tl_cutout *cutout);
-/*
- * The same at a glance, for finding things: three rows and columns of a block stand for all, and
- * coded values are averaged as they are.
- */
-tl_status tl_image_glance(const tl_image *image, double x0, double y0, double x1, double y1,
-                          int factor, tl_cutout *cutout);
 void tl_cutout_free(tl_cutout *cutout);
 
 /* Limits against files that lie about their size, checked before pixels are allocated. */

@@ -65,6 +65,8 @@ typedef struct tl_limb {
     double ratio_raw, ratio_raw_sigma; /* Moon/Sun as the edges show it, no prior, no shift */
     double edge_shift_px;  /* how far outwards blur and clipping moved the solar edge (and
                               inwards the lunar one); 0 unless solved from a known ratio */
+    double reduced_px;     /* side of a pixel that it was measured in, of a picture held reduced; 0:
+                              at full scale */
     double blur_px;        /* edge width: Gaussian sigma of the edge spread */
     double darkening;      /* power of the published limb darkening that fits the solar limb: 1 with
                               the filter and tone curve that it was taken for; 0: not measured */

@@ -82,6 +82,9 @@ enum { TL_SPOT_MARKS_MAX = 64 };
  * limb's outermost part, along the lunar limb, in burnt-out parts. TL_ERR_MEMORY.
  */
 tl_status tl_spot_find(const tl_image *image, const tl_limb *limb, tl_spot_marks *marks);
+/* The side of a pixel that is fine enough for that, px of the file: 1 or more. */
+double tl_spot_pixel(const tl_limb *limb);
+
 void tl_spot_marks_free(tl_spot_marks *marks);
 
 /* A picture position on the disc: frame axes (x right, y down), flattening taken out, in sr. Needs

@@ -60,8 +60,9 @@ tl_frame_turn tl_frame_turn_make(int orientation, int width, int height, int cha
 
 /* How a picture is to be decoded. */
 enum { TL_FRAME_HALVINGS_MAX = 3, TL_FRAME_AS_FITS = -1 };
-/* No more pixels are held of a JPEG that is read whole. */
-#define TL_FRAME_HELD_PIXELS 6500000L
+/* A JPEG of no more pixels is held at full scale; of a larger one no more than the second. */
+#define TL_FRAME_WHOLE_PIXELS 6500000L
+#define TL_FRAME_HELD_PIXELS 3200000L
 typedef struct tl_frame_how {
     int orientation;
     int halvings;     /* 0..TL_FRAME_HALVINGS_MAX, or TL_FRAME_AS_FITS */

@@ -52,8 +52,8 @@ static tl_status read_file(const char *path, tl_frame_kind *kind, unsigned char 
 
 tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info) {
     tl_frame_kind kind;
-    unsigned char *bytes;
-    size_t size;
+    unsigned char *bytes = NULL;
+    size_t size = 0;
     tl_status status = read_file(path, &kind, &bytes, &size);
     if (status != TL_OK)
         return status;
@@ -64,8 +64,8 @@ tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info) 
 
 tl_status tl_frame_read_part(const char *path, double x0, double y0, double x1, double y1,
                              int halvings, tl_image *image) {
-    unsigned char *bytes;
-    size_t size;
+    unsigned char *bytes = NULL;
+    size_t size = 0;
     if (halvings < 0 || halvings > TL_FRAME_HALVINGS_MAX)
         return TL_ERR_ARGUMENT;
     tl_frame_kind kind;

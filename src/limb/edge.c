@@ -31,7 +31,7 @@ static const double SECOND_RISE = 0.3;
 enum { SECOND_NORMALS = 90 };
 
 typedef struct profile_filter {
-    double weight[2 * KERNEL_MAX + 1];
+    double weight[KERNEL_MAX + 1]; /* after the middle sample; negative before it */
     int reach;
 } profile_filter;
 
@@ -40,12 +40,11 @@ static profile_filter filter_make(double sigma_samples) {
     profile_filter filter = {0};
     filter.reach = (int)fmin(ceil(3.5 * sigma_samples), KERNEL_MAX);
     double norm = 0;
-    for (int j = -filter.reach; j <= filter.reach; j++) {
-        double w = j * exp(-0.5 * j * j / (sigma_samples * sigma_samples));
-        filter.weight[j + filter.reach] = w;
-        norm += w * j;
+    for (int j = 1; j <= filter.reach; j++) {
+        filter.weight[j] = j * exp(-0.5 * j * j / (sigma_samples * sigma_samples));
+        norm += 2 * filter.weight[j] * j;
     }
-    for (int j = 0; j <= 2 * filter.reach; j++)
+    for (int j = 1; j <= filter.reach; j++)
         filter.weight[j] /= norm;
     return filter;
 }
@@ -106,13 +105,13 @@ static bool scan_profile(const limb_scan *scan, double ux, double uy, double *an
         fmax(y, end_y) > plane->height - 1 - BORDER_PX)
         return false;
     const double dx = (end_x - x) / (count - 1), dy = (end_y - y) / (count - 1);
-    for (int k = 0; k < count; k++)
-        profile[k] = tl_limb_plane_linear(plane, x + k * dx, y + k * dy);
+    tl_limb_plane_profile(plane, x, y, dx, dy, count, profile);
     const double sense = (scan->limb == TL_LIMB_SUN ? -1 : 1) / scan->step_px;
     for (int k = 0; k < scan->samples; k++) {
+        const double *middle = profile + k + reach;
         double sum = 0;
-        for (int j = 0; j <= 2 * reach; j++)
-            sum += scan->filter.weight[j] * profile[k + j];
+        for (int j = 1; j <= reach; j++)
+            sum += scan->filter.weight[j] * (middle[j] - middle[-j]);
         answer[k] = sense * sum;
     }
     return true;

@@ -13,8 +13,10 @@ enum {
     LARGE_SIDE = 800, /* longer side of the larger copy, px: a disc of 100 px in a picture of 6000
                          px is 13 px wide */
     SMALL_FACTOR = 3, /* from the larger to the small copy */
+    CLEAR_ENOUGH_RADIUS = 50,
     CLOSER_RADIUS = 100, /* largest solar radius of the closer look, px */
     FINE_RADIUS = 130, /* the same at its closest, where thin parts need it: 1 px is 0.8 % of it */
+    CERTAIN_PX = 4,    /* least width of the parts of a pair that leaves no doubt, px of the copy */
     WIDE_PX = 10,      /* parts of a pair that are not thin, px of the closer look */
 };
 /* Darkest maximum worth a look: below it a plane holds noise only (sRGB code 13 of 255). */
@@ -36,6 +38,8 @@ static const double SAME_CENTRE = 0.3, SAME_RADIUS = 0.2;
 static const double CLOSER_BACKED = 0.8;
 /* A disc is clearly round if this share of its limbs lies close to the circles. */
 static const double CLOSER_CLOSE = 0.96;
+/* How far about a disc the closer look reaches, in its radii. */
+static const double LOOK_REACH = 1.25;
 static const double RADIUS_MIN_PX = 10; /* smallest disc worth naming the Sun, picture px */
 /* What must be seen of a Sun: its limb nearly all round, or less of it and the Moon's. Degrees of
  * limb backed by outlines, and their share of what should be seen. */
@@ -150,34 +154,30 @@ static tl_oval seen_from(const sighting *s, const view *v) {
         .q = o->q};
 }
 
-/* Everything in one plane of a copy that could be the Sun; or only the disc `known`, if not NULL.
- */
-static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, const sighting *known,
+/* Everything in a plane that could be the Sun; or only the disc `known`, if not NULL. */
+static tl_status look(const tl_plane *plane, tl_plane_kind kind, const sighting *known,
                       sightings *list) {
-    sighting s = {.view = {kind, cutout->scale, cutout->x0, cutout->y0}};
-    tl_plane plane;
+    sighting s = {.view = {kind, plane->scale, plane->x0, plane->y0}};
     tl_outline outline = {0};
     tl_pair pair[TL_SUNS_MAX];
     size_t count = 0;
     tl_oval start = known ? seen_from(known, &s.view) : (tl_oval){0};
-    tl_status status = tl_limb_plane_make(cutout, kind, &plane);
-    if (status != TL_OK)
-        return status;
-    double brightest = tl_limb_plane_brightest(&plane); /* no step of light is larger */
+    tl_status status = TL_OK;
+    double brightest = tl_limb_plane_brightest(plane); /* no step of light is larger */
     if (kind == TL_PLANE_LUMA)
         list->brightest = fmax(brightest, list->brightest);
     if (brightest >= fmax(PLANE_MAX_MIN, STEP_MIN * list->brightest)) {
-        status = tl_limb_outline_make(&plane, &outline);
+        status = tl_limb_outline_make(plane, brightest, &outline);
         if (status == TL_OK)
-            tl_limb_suns_find(&plane, &outline, known ? &start : NULL, pair, &count);
+            tl_limb_suns_find(plane, &outline, known ? &start : NULL, pair, &count);
         if (status == TL_OK && kind == TL_PLANE_LUMA && !known && !list->dark_centre)
-            list->dark_centre = tl_limb_dark_disc(&plane, &outline);
+            list->dark_centre = tl_limb_dark_disc(plane, &outline);
     }
     for (size_t i = 0; i < count && status == TL_OK; i++) {
         s.sun = to_picture(&s.view, &pair[i].oval, &pair[i].oval.sun);
         if (known && !same_disc(&known->sun, &s.sun, 2 * known->view.scale))
             continue;
-        status = tl_limb_moon_find(&plane, &outline, &pair[i]);
+        status = tl_limb_moon_find(plane, &outline, &pair[i]);
         s.pair = pair[i];
         s.sun = to_picture(&s.view, &s.pair.oval, &s.pair.oval.sun);
         s.score = merit(&s);
@@ -186,16 +186,25 @@ static tl_status look(const tl_cutout *cutout, tl_plane_kind kind, const sightin
             keep_sighting(list, &s);
     }
     tl_limb_outline_free(&outline);
-    tl_limb_plane_free(&plane);
     return status;
+}
+
+static int light_of(const tl_image *image, int x, int y, int channel) {
+    const size_t at = ((size_t)y * (size_t)image->width + (size_t)x) * 3 + (size_t)channel;
+    return image->code != NULL ? image->light[image->code[at]] : image->sample[at];
+}
+
+static int larger(int a, int b) {
+    return a > b ? a : b;
 }
 
 /*
  * Are red, green and blue alike wherever there is light, and nothing clipped? Then the luminance
  * tells all there is. The Sun's limb is always redder than its middle: its blue light is 0.4 of
- * what its red light is there (Neckel & Labs 1994), and over the whole disc 0.87.
+ * what its red light is there (Neckel & Labs 1994), and over the whole disc 0.87. One pixel in
+ * `step` along each side is looked at.
  */
-static bool is_grey(const tl_image *image) {
+static bool is_grey(const tl_image *image, int step) {
     static const double BRIGHT = 0.1;   /* of the brightest; darker colours are noise */
     static const double ALIKE = 0.35;   /* of the strongest colour, on the whole: white balance; of
                                            film filters that are called coloured 0.6 and more */
@@ -204,41 +213,31 @@ static bool is_grey(const tl_image *image) {
         0.02; /* share of the bright pixels that may be strange, clipped */
     if (image->channels == 1)
         return true;
-    const size_t pixels = (size_t)image->width * (size_t)image->height;
-    const uint16_t *rgb = image->sample;
     double sum[3] = {0};
     size_t bright = 0, strange = 0, clipped = 0;
     int brightest = 0;
-    for (size_t i = 0; i < pixels; i++)
-        brightest = rgb[3 * i + 1] > brightest ? rgb[3 * i + 1] : brightest;
-    for (size_t i = 0; i < pixels; i++, rgb += 3) {
-        const int most = rgb[0] > rgb[1]   ? (rgb[0] > rgb[2] ? rgb[0] : rgb[2])
-                         : rgb[1] > rgb[2] ? rgb[1]
-                                           : rgb[2];
-        const int least = rgb[0] < rgb[1]   ? (rgb[0] < rgb[2] ? rgb[0] : rgb[2])
-                          : rgb[1] < rgb[2] ? rgb[1]
-                                            : rgb[2];
-        if (most < BRIGHT * brightest)
-            continue;
-        bright++;
-        strange += most - least > STRANGE * most;
-        clipped += most > TL_LIMB_CLIPPED * 65535;
-        for (int c = 0; c < 3; c++)
-            sum[c] += rgb[c];
+    for (int y = 0; y < image->height; y += step)
+        for (int x = 0; x < image->width; x += step)
+            brightest = larger(brightest, light_of(image, x, y, 1));
+    for (int y = 0; y < image->height; y += step) {
+        for (int x = 0; x < image->width; x += step) {
+            const int rgb[3] = {light_of(image, x, y, 0), light_of(image, x, y, 1),
+                                light_of(image, x, y, 2)};
+            const int most = larger(rgb[0], larger(rgb[1], rgb[2]));
+            const int least = -larger(-rgb[0], larger(-rgb[1], -rgb[2]));
+            if (most < BRIGHT * brightest)
+                continue;
+            bright++;
+            strange += most - least > STRANGE * most;
+            clipped += most > TL_LIMB_CLIPPED * 65535;
+            for (int c = 0; c < 3; c++)
+                sum[c] += rgb[c];
+        }
     }
     const double most = fmax(sum[0], fmax(sum[1], sum[2]));
     const double least = fmin(sum[0], fmin(sum[1], sum[2]));
     return most - least <= ALIKE * most && (double)strange <= EXCEPTED * (double)bright &&
            (double)clipped <= EXCEPTED * (double)bright;
-}
-
-/* Every colour of a copy. */
-static tl_status look_at_all(const tl_cutout *cutout, sightings *list) {
-    int kinds = list->grey ? 1 : TL_PLANE_KINDS;
-    tl_status status = TL_OK;
-    for (int kind = 0; kind < kinds && status == TL_OK; kind++)
-        status = look(cutout, (tl_plane_kind)kind, NULL, list);
-    return status;
 }
 
 static double backed_share(const tl_support *s) {
@@ -310,23 +309,32 @@ static tl_hypothesis describe(const sighting *s) {
 /* The disc cut out and reduced by `factor`. */
 static tl_status look_at(const tl_image *image, const sighting *seen, int factor, sightings *fine) {
     const tl_circle *sun = &seen->sun;
-    double reach = 1.35 * sun->r + 6 * seen->view.scale;
-    tl_cutout cutout;
-    tl_status status = tl_image_glance(image, sun->x - reach, sun->y - reach, sun->x + reach,
-                                       sun->y + reach, factor, &cutout);
+    double reach = LOOK_REACH * sun->r + 6 * seen->view.scale;
+    tl_plane plane;
+    tl_status status = tl_limb_plane_glance(image, seen->view.kind, sun->x - reach, sun->y - reach,
+                                            sun->x + reach, sun->y + reach, factor, &plane);
     if (status != TL_OK)
         return status;
-    status = look(&cutout, seen->view.kind, seen, fine);
-    tl_cutout_free(&cutout);
+    status = look(&plane, seen->view.kind, seen, fine);
+    tl_limb_plane_free(&plane);
     return status;
 }
 
-/* Is the disc clearly round, and are both the bite and what is left of the Sun wide? */
-static bool is_wide(const tl_pair *pair) {
+/* The thinner of the bite and of what is left of the Sun, px of the view; 0 without a Moon. */
+static double thinner_part(const tl_pair *pair) {
     const tl_circle *sun = &pair->oval.sun, *moon = &pair->oval.moon;
     const double apart = hypot(moon->x - sun->x, moon->y - sun->y);
-    return close_share(&pair->support) >= CLOSER_CLOSE && moon->r > 0 &&
-           sun->r + moon->r - apart >= WIDE_PX && sun->r - moon->r + apart >= WIDE_PX;
+    return moon->r > 0 ? fmin(sun->r + moon->r - apart, sun->r - moon->r + apart) : 0;
+}
+
+/* Sun and Moon, with outlines close to their limbs nearly all round? */
+static bool is_certain(const tl_pair *pair) {
+    return close_share(&pair->support) >= CLOSER_CLOSE && thinner_part(pair) >= CERTAIN_PX;
+}
+
+/* And are both the bite and what is left of the Sun wide? */
+static bool is_wide(const tl_pair *pair) {
+    return is_certain(pair) && thinner_part(pair) >= WIDE_PX;
 }
 
 /* `seen` looked at in a copy reduced by `factor`; it stays as it is if nothing better comes out. */
@@ -349,14 +357,34 @@ static tl_status look_once(const tl_image *image, int factor, bool only_wide, si
 /* Look again, closer, round a disc found in a copy: as close as its parts are thin, less close
  * where noise, blur or writing hide it. */
 static tl_status look_closer(const tl_image *image, sighting *seen) {
+    if (seen->pair.oval.sun.r >= CLEAR_ENOUGH_RADIUS && is_wide(&seen->pair))
+        return TL_OK;
     const int near = (int)ceil(seen->sun.r / CLOSER_RADIUS);
     const int nearest = (int)fmax(1, floor(seen->sun.r / FINE_RADIUS));
     tl_status status = TL_OK;
     bool done = false;
-    if (near > nearest && near < seen->view.scale)
+    const double thinner = thinner_part(&seen->pair) * seen->view.scale / near;
+    if (near > nearest && near < seen->view.scale && thinner >= WIDE_PX)
         status = look_once(image, near, true, seen, &done);
     for (int factor = nearest; status == TL_OK && !done && factor < seen->view.scale; factor *= 2)
         status = look_once(image, factor, false, seen, &done);
+    return status;
+}
+
+/* Every colour of a copy; the luminance alone where it leaves no doubt. */
+static tl_status look_at_all(const tl_image *image, int factor, sightings *list) {
+    tl_status status = TL_OK;
+    for (int kind = 0; kind < TL_PLANE_KINDS && status == TL_OK; kind++) {
+        tl_plane plane;
+        status = tl_limb_plane_glance(image, (tl_plane_kind)kind, 0, 0, image->width, image->height,
+                                      factor, &plane);
+        if (status != TL_OK)
+            break;
+        status = look(&plane, (tl_plane_kind)kind, NULL, list);
+        tl_limb_plane_free(&plane);
+        if (list->grey || (is_clear(list) && is_certain(&list->best[0].pair)))
+            break;
+    }
     return status;
 }
 
@@ -364,16 +392,10 @@ static tl_status look_closer(const tl_image *image, sighting *seen) {
 static tl_status look_round(const tl_image *image, int factor, sightings *list) {
     const int factors[] = {SMALL_FACTOR * factor, factor};
     for (int i = 0; i < 2; i++) {
-        tl_cutout copy;
         if (image->width < factors[i] || image->height < factors[i])
             continue; /* thinner than a reduced pixel */
-        tl_status status =
-            tl_image_glance(image, 0, 0, image->width, image->height, factors[i], &copy);
-        if (status != TL_OK)
-            return status;
-        list->grey = is_grey(&copy.image);
-        status = look_at_all(&copy, list);
-        tl_cutout_free(&copy);
+        list->grey = is_grey(image, 2 * factors[i]);
+        const tl_status status = look_at_all(image, factors[i], list);
         if (status != TL_OK || is_clear(list))
             return status;
     }
@@ -382,7 +404,7 @@ static tl_status look_round(const tl_image *image, int factor, sightings *list) 
 
 tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothesis *hypothesis) {
     int longer = image->width > image->height ? image->width : image->height;
-    int factor = (longer + LARGE_SIDE - 1) / LARGE_SIDE;
+    const int factor = (int)fmax(1, round((double)longer / LARGE_SIDE));
     sightings list = {0};
     tl_hypothesis result = {.flattening = 1, .flat_y = 1};
     double best_score = 0;

@@ -9,7 +9,11 @@
 #include "limb/limb_internal.h"
 
 static const char *const PLANE_NAME[TL_PLANE_MEASURABLE] = {"luma", "red", "green", "blue"};
-enum { LOOKS = 2, ROUGH_PASSES = 2 };               /* of edge.c, then of strip.c before the last */
+enum {
+    LOOKS = 2,
+    ROUGH_PASSES = 2,
+    ROUGH_PASSES_LARGE = 1
+};                                                  /* of edge.c, then of strip.c before the last */
 enum { LOOK_NORMALS = 240, LOOK_ARC_NORMALS = 60 }; /* of a round of edge.c: at least, on an arc */
 /* The cut-out reaches this far from the Sun's centre, in solar radii: sky for the levels. */
 static const double REACH = 1.3;
@@ -134,6 +138,13 @@ static double strip_cusp_px(const tl_limb *limb) {
     return fmax(1.5 * limb->blur_px, fmin(3 * limb->blur_px, room)) + 0.5;
 }
 
+/* What is special about the pixels. */
+typedef struct manner {
+    bool large;   /* a part of them will do: so many lie along the limbs that their errors are below
+                     those of a limb's own (its mountains, 1.5 arcsec) */
+    bool reduced; /* the picture is held reduced */
+} manner;
+
 /* What is under way in one plane. */
 typedef struct attempt {
     tl_plane plane;
@@ -144,8 +155,7 @@ typedef struct attempt {
     double look_px[2]; /* blur of either limb at a first look, which no model guided */
     double circle[TL_LIMB_PARAMS], flattening, flat_x, flat_y; /* where the edges are; an almanac's
                                                                   ratio moves the limb's own */
-    bool part_will_do; /* a picture held reduced has more pixels than errors of a limb's own (its
-                          mountains, 1.5 arcsec) let count */
+    manner how;
     bool failed;
 } attempt;
 
@@ -265,14 +275,16 @@ static tl_status approach(attempt *a, const tl_hypothesis *hypothesis, const tl_
     a->limb = (tl_limb){.flattening = hypothesis->flattening,
                         .flat_x = hypothesis->flat_x,
                         .flat_y = hypothesis->flat_y,
-                        .flattening_fitted = hypothesis->flattening < OVAL};
+                        .flattening_fitted = hypothesis->flattening < OVAL,
+                        .reduced_px = a->how.reduced};
     a->model = (tl_edge_model){.power = 1, .noise_sky = 1};
     a->set = (tl_edge_set){0};
     double wide = fmax(3 * hypothesis->outline_px + 3, 0.05 * hypothesis->sun.r);
     set_circles(&a->limb, &hypothesis->sun, first_moon);
     tl_status status = close_in(&a->limb, &a->plane, wide, &shape, &a->set);
     memcpy(a->look_px, a->set.blur_limb_px, sizeof a->look_px);
-    for (int pass = 0; pass < ROUGH_PASSES && status == TL_OK; pass++) {
+    const int passes = a->how.large ? ROUGH_PASSES_LARGE : ROUGH_PASSES;
+    for (int pass = 0; pass < passes && status == TL_OK; pass++) {
         status = strip_pass(a, true);
         if (status == TL_OK)
             status = tl_limb_fit_circles(&a->limb, &shape);
@@ -302,7 +314,7 @@ static tl_status finish(attempt *a, const tl_hypothesis *hypothesis, const tl_li
     a->limb.flattening = a->flattening;
     a->limb.flat_x = a->flat_x;
     a->limb.flat_y = a->flat_y;
-    tl_status status = strip_pass(a, a->part_will_do);
+    tl_status status = strip_pass(a, a->how.large);
     return status == TL_OK ? conclude(a, hypothesis, prior) : status;
 }
 
@@ -418,37 +430,76 @@ static void light_shares(const tl_image *image, const tl_hypothesis *hypothesis,
         light[c] = total > 0 ? sum[c] / total : c == 1;
 }
 
-/* Try every plane, and measure in the one to believe. */
-static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypothesis,
-                                const tl_limb_prior *prior, bool part_will_do, tl_limb *out) {
-    const int count = hypothesis->grey ? 1 : TL_PLANE_MEASURABLE;
+/*
+ * Two colours that are both measured, with no limb clipped and the same circles, need no third one
+ * to vote. The first is the luminance, which has the most light and, in a JPEG, the finest detail.
+ */
+static bool agree(const attempt *one, const attempt *other) {
+    static const double UNCLIPPED = 0.02; /* share of the edges: a hot pixel is no clipping */
+    static const double APART = 0.004;    /* solar radii: lateral colour, coarsely drawn colours */
+    const double *a = one->limb.circle, *b = other->limb.circle;
+    for (int i = 0; i < TL_LIMB_PARAMS; i++)
+        if (fabs(a[i] - b[i]) > fmax(APART * a[TL_SUN_R], 0.5))
+            return false;
+    return one->limb.status == TL_LIMB_MEASURED && other->limb.status == TL_LIMB_MEASURED &&
+           fmax(one->limb.clipped_edge, other->limb.clipped_edge) <= UNCLIPPED;
+}
+
+/* Luminance, then the colours, the one with the most light on the disc first. */
+static void order_planes(const double light[3], tl_plane_kind order[TL_PLANE_MEASURABLE]) {
+    order[0] = TL_PLANE_LUMA;
+    for (int c = 0; c < 3; c++) {
+        int rank = 1;
+        for (int other = 0; other < 3; other++)
+            rank += light[other] > light[c] || (light[other] == light[c] && other < c);
+        order[rank] = (tl_plane_kind)(TL_PLANE_RED + c);
+    }
+}
+
+/* One plane made ready and tried. */
+static tl_status try_kind(const tl_image *image, const tl_hypothesis *hypothesis,
+                          const tl_limb_prior *prior, tl_plane_kind kind, bool only, attempt *a) {
     const tl_circle *sun = &hypothesis->sun;
     const double reach = REACH * sun->r + 8;
-    attempt *tried = calloc((size_t)count, sizeof *tried);
+    a->plane = tl_limb_plane_view(image, kind, sun->x - reach, sun->y - reach, sun->x + reach,
+                                  sun->y + reach);
+    light_shares(image, hypothesis, kind, a->light);
+    return try_plane(a, hypothesis, prior, only);
+}
+
+/* Try the planes, and measure in the one to believe. */
+static tl_status measure_planes(const tl_image *image, const tl_hypothesis *hypothesis,
+                                const tl_limb_prior *prior, manner how, tl_limb *out) {
+    const int most = hypothesis->grey ? 1 : TL_PLANE_MEASURABLE;
+    tl_plane_kind order[TL_PLANE_MEASURABLE];
+    double light[3];
+    light_shares(image, hypothesis, TL_PLANE_LUMA, light);
+    for (int c = 0; c < 3; c++)
+        light[c] /= tl_limb_luma[c];
+    order_planes(light, order);
+    attempt *tried = calloc((size_t)most, sizeof *tried);
     tl_status status = tried ? TL_OK : TL_ERR_MEMORY;
-    for (int kind = 0; kind < count && status == TL_OK; kind++) {
-        attempt *a = &tried[kind];
-        a->plane = tl_limb_plane_view(image, (tl_plane_kind)kind, sun->x - reach, sun->y - reach,
-                                      sun->x + reach, sun->y + reach);
-        a->part_will_do = part_will_do;
-        light_shares(image, hypothesis, (tl_plane_kind)kind, a->light);
-        status = try_plane(a, hypothesis, prior, count == 1);
+    int count = 0;
+    while (count < most && status == TL_OK && !(count == 2 && agree(&tried[0], &tried[1]))) {
+        tried[count].how = how;
+        status = try_kind(image, hypothesis, prior, order[count], most == 1, &tried[count]);
+        count++;
     }
     double clipped_edge_worst = 0;
     const int best = status == TL_OK ? choose_plane(tried, count, &clipped_edge_worst) : 0;
-    if (status == TL_OK && count > 1 && !tried[best].failed) {
+    if (status == TL_OK && most > 1 && !tried[best].failed) {
         status = finish(&tried[best], hypothesis, prior);
         if (is_failure(status)) {
             give_up(&tried[best], hypothesis);
             status = TL_OK;
         }
     }
-    for (int kind = 0; kind < count && tried; kind++)
-        if (kind != best || status != TL_OK)
-            tl_limb_free(&tried[kind].limb);
+    for (int i = 0; i < count && tried; i++)
+        if (i != best || status != TL_OK)
+            tl_limb_free(&tried[i].limb);
     if (status == TL_OK) {
         tl_limb *limb = &tried[best].limb;
-        snprintf(limb->channel, sizeof limb->channel, "%s", PLANE_NAME[best]);
+        snprintf(limb->channel, sizeof limb->channel, "%s", PLANE_NAME[order[best]]);
         tl_limb_judge_again(limb, clipped_edge_worst);
         *out = *limb;
     }
@@ -470,6 +521,7 @@ static void to_file(const tl_image *image, tl_limb *limb) {
             limb->covariance[i][j] *= scale * scale;
     }
     limb->edge_shift_px *= scale;
+    limb->reduced_px *= scale;
     limb->blur_px *= scale;
     limb->residual_px *= scale;
     for (size_t i = 0; i < limb->edge_count; i++) {
@@ -480,38 +532,71 @@ static void to_file(const tl_image *image, tl_limb *limb) {
     }
 }
 
-/* In pixels held, as if they were the file's. */
-static tl_status find(const tl_image *held, const tl_limb_prior *prior, bool part_will_do,
-                      tl_limb *out) {
-    bool found = false;
-    tl_hypothesis hypothesis;
-    tl_status status = tl_limb_hypothesis_find(held, &found, &hypothesis);
+/* The pixels of a picture as if they were the file's. */
+static bool as_held(const tl_image *image, tl_image *held) {
+    if (!image || (!image->sample && !image->code) || image->width < 1 || image->height < 1)
+        return false;
+    *held = *image; /* shares the pixels */
+    held->halvings = held->left = held->top = 0;
+    return true;
+}
+
+/* A circle's place and size, by a change of pixels; none stays none. */
+static void circle_to(double (*place)(const tl_image *, int, double), const tl_image *image,
+                      double zoom, tl_circle *circle) {
+    if (circle->r > 0)
+        *circle = (tl_circle){place(image, image->left, circle->x),
+                              place(image, image->top, circle->y), zoom * circle->r};
+}
+
+tl_status tl_limb_look(const tl_image *image, tl_sight *sight) {
+    tl_image held;
+    tl_sight s = {0};
+    if (!as_held(image, &held))
+        return TL_ERR_ARGUMENT;
+    const tl_status status = tl_limb_hypothesis_find(&held, &s.found, &s.seen);
     if (status != TL_OK)
         return status;
-    if (found)
-        return measure_planes(held, &hypothesis, prior, part_will_do, out);
+    const double scale = tl_image_scale(image);
+    circle_to(tl_image_to_file, image, scale, &s.seen.sun);
+    circle_to(tl_image_to_file, image, scale, &s.seen.moon);
+    s.seen.outline_px *= scale;
+    *sight = s;
+    return TL_OK;
+}
+
+tl_status tl_limb_measure(const tl_image *image, const tl_sight *sight, const tl_limb_prior *prior,
+                          bool large, tl_limb *out) {
+    const tl_limb_prior nothing = {0};
+    tl_image held;
     tl_limb limb = {0};
-    if (hypothesis.dark_centre)
+    if (!as_held(image, &held))
+        return TL_ERR_ARGUMENT;
+    if (sight->found) {
+        const manner how = {.large = large, .reduced = image->halvings > 0};
+        const double scale = tl_image_scale(image);
+        tl_hypothesis seen = sight->seen;
+        circle_to(tl_image_from_file, image, 1 / scale, &seen.sun);
+        circle_to(tl_image_from_file, image, 1 / scale, &seen.moon);
+        seen.outline_px /= scale;
+        const tl_status status = measure_planes(&held, &seen, prior ? prior : &nothing, how, &limb);
+        if (status != TL_OK)
+            return status;
+        to_file(image, &limb);
+    } else if (sight->seen.dark_centre) {
         tl_limb_refuse(&limb, TL_LIMB_UNUSABLE, "a dark disc in a ring of light: the total phase");
-    else
+    } else {
         tl_limb_refuse(&limb, TL_LIMB_NO_SUN, "nothing in the picture looks like the Sun's disc");
+    }
     *out = limb;
     return TL_OK;
 }
 
 tl_status tl_limb_find(const tl_image *image, const tl_limb_prior *prior, tl_limb *out) {
-    const tl_limb_prior nothing = {0};
-    if (!image || (!image->sample && !image->code) || image->width < 1 || image->height < 1)
-        return TL_ERR_ARGUMENT;
-    tl_image held = *image; /* shares the pixels */
-    held.halvings = held.left = held.top = 0;
-    tl_limb limb = {0};
-    tl_status status = find(&held, prior ? prior : &nothing, image->halvings > 0, &limb);
-    if (status == TL_OK) {
-        to_file(image, &limb);
-        *out = limb;
-    }
-    return status;
+    tl_sight sight;
+    const tl_status status = tl_limb_look(image, &sight);
+    return status == TL_OK ? tl_limb_measure(image, &sight, prior, image->halvings > 0, out)
+                           : status;
 }
 
 tl_status tl_limb_refit(tl_limb *limb, const tl_limb_prior *prior) {

@@ -43,10 +43,11 @@ typedef struct tl_plane {
     int width, height;
     double scale, x0, y0; /* picture px per pixel, and picture position of the first one's centre */
     float *value;         /* copy: owned, tl_limb_plane_free; view: NULL */
-    unsigned char *clipped; /* copy: owned; 1 where a colour that the plane is made of is clipped */
-    const uint8_t *code;    /* view of coded values: the first pixel's, or that of one colour */
+    unsigned char
+        *clipped;        /* copy of a cut-out: owned; 1 where a colour it is made of is clipped */
+    const uint8_t *code; /* view of coded values: the first pixel's, or that of one colour */
     const uint16_t *sample; /* view of light */
-    size_t row, step;       /* view: from one row, and one pixel, to the next */
+    size_t row, step;       /* from one row, and one pixel, to the next */
     bool mixed;             /* view: of all three colours */
     float table[3][256];    /* view of coded values: light of the plane by code */
     float weight[3];        /* view of light */
@@ -54,27 +55,38 @@ typedef struct tl_plane {
 } tl_plane;
 /* A copy of a whole cut-out; scale and place are the cut-out's. */
 tl_status tl_limb_plane_make(const tl_cutout *cutout, tl_plane_kind kind, tl_plane *plane);
+/* The same of [x0, x1] x [y0, y1] (pixels held, clamped) straight from the picture, reduced by
+ * `factor` >= 1; of a block only some pixels are looked at. TL_ERR_ARGUMENT if nothing is left. */
+tl_status tl_limb_plane_glance(const tl_image *image, tl_plane_kind kind, double x0, double y0,
+                               double x1, double y1, int factor, tl_plane *plane);
 void tl_limb_plane_free(tl_plane *plane);
 /* A view of [x0, x1] x [y0, y1] (pixels held, clamped), one of the measurable planes; lives no
  * longer than the image. Positions are in pixels held. */
 tl_plane tl_limb_plane_view(const tl_image *image, tl_plane_kind kind, double x0, double y0,
                             double x1, double y1);
-/* Value of a pixel. */
-static inline double tl_limb_plane_value(const tl_plane *p, int x, int y) {
-    if (p->value != NULL)
-        return (double)p->value[(size_t)y * (size_t)p->width + (size_t)x];
-    const size_t at = (size_t)y * p->row + (size_t)x * p->step;
+/* Value of the pixel whose first sample is number `at`. */
+static inline float tl_limb_plane_at(const tl_plane *p, size_t at) {
     if (p->code != NULL) {
         const uint8_t *c = p->code + at;
-        return p->mixed ? (double)(p->table[0][c[0]] + p->table[1][c[1]] + p->table[2][c[2]])
-                        : (double)p->table[0][c[0]];
+        return p->mixed ? p->table[0][c[0]] + p->table[1][c[1]] + p->table[2][c[2]]
+                        : p->table[0][c[0]];
     }
+    if (p->value != NULL)
+        return p->value[at];
     const uint16_t *s = p->sample + at;
-    return p->mixed ? (double)(p->weight[0] * s[0] + p->weight[1] * s[1] + p->weight[2] * s[2])
-                    : (double)(p->weight[0] * s[0]);
+    return p->mixed ? p->weight[0] * s[0] + p->weight[1] * s[1] + p->weight[2] * s[2]
+                    : p->weight[0] * s[0];
+}
+/* Value of a pixel. */
+static inline double tl_limb_plane_value(const tl_plane *p, int x, int y) {
+    return (double)tl_limb_plane_at(p, (size_t)y * p->row + (size_t)x * p->step);
 }
 /* Value at a plane position by linear interpolation, the border repeated outside. */
 double tl_limb_plane_linear(const tl_plane *plane, double x, double y);
+/* The same along a line of `count` places from (x, y), (dx, dy) apart, all of which lie a pixel or
+ * more inside the plane. */
+void tl_limb_plane_profile(const tl_plane *plane, double x, double y, double dx, double dy,
+                           int count, double *value);
 /* Is the pixel nearest to a plane position clipped, in a view? False outside. */
 bool tl_limb_plane_clipped(const tl_plane *plane, double x, double y);
 /* The brightest place, a mean of 2 x 2 px, so that a hot pixel does not count. */
@@ -126,7 +138,8 @@ typedef struct tl_outline {
     size_t curves;
     int *at; /* owned: width*height, number of the pixel's point + 1, 0: none */
 } tl_outline;
-tl_status tl_limb_outline_make(const tl_plane *plane, tl_outline *outline);
+/* `brightest`: as tl_limb_plane_brightest has it. */
+tl_status tl_limb_outline_make(const tl_plane *plane, double brightest, tl_outline *outline);
 void tl_limb_outline_free(tl_outline *outline);
 
 /* Taubin's algebraic fit (G. Taubin, IEEE Trans. PAMI 13 (1991) 1115) to the points, or to those
@@ -247,6 +260,21 @@ typedef struct tl_hypothesis {
 } tl_hypothesis;
 /* `found` false when there is nothing that could be the Sun (still TL_OK). */
 tl_status tl_limb_hypothesis_find(const tl_image *image, bool *found, tl_hypothesis *hypothesis);
+
+/*
+ * The two halves of tl_limb_find, between which a picture that is held reduced may be exchanged for
+ * a finer part of its file. A sight is in px of the file, whatever picture it was had from.
+ */
+typedef struct tl_sight {
+    bool found; /* else only `dark_centre` of the rest is filled */
+    tl_hypothesis seen;
+} tl_sight;
+/* TL_ERR_ARGUMENT, TL_ERR_MEMORY as tl_limb_find. */
+tl_status tl_limb_look(const tl_image *image, tl_sight *sight);
+/* The circles of what was seen, measured in `image`, and the verdict; errors likewise. `large`: a
+ * part of the pixels along the limbs will do. */
+tl_status tl_limb_measure(const tl_image *image, const tl_sight *sight, const tl_limb_prior *prior,
+                          bool large, tl_limb *limb);
 
 /* The map between the picture and one in which the discs are round, about the picture's origin. */
 typedef struct tl_flat {

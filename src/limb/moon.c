@@ -8,7 +8,7 @@
 
 #include "limb/limb_internal.h"
 
-enum { POINTS_MAX = 360, SEEDS = 4 };
+enum { POINTS_MAX = 240, SEEDS = 4 };
 static const double RATIO_SEED = 1.02; /* middle of the ratios of total and annular eclipses */
 /* Allowed ratios: topocentric ones run from 0.90 to 1.08; glare makes the Sun larger and the Moon
  * smaller, short arcs leave some error. */

@@ -59,13 +59,13 @@ static void slope_at(const slopes *s, size_t at, float *gx, float *gy) {
     *gy = 0.5F * (p[s->width] - p[-s->width]);
 }
 
-static bool slopes_make(const tl_plane *plane, slopes *s) {
+static bool slopes_make(const tl_plane *plane, double brightest, slopes *s) {
     size_t pixels = (size_t)plane->width * (size_t)plane->height;
     *s = (slopes){malloc(2 * pixels * sizeof *s->light), NULL, plane->width, plane->height};
     if (!s->light)
         return false;
     s->rise = s->light + pixels;
-    float darkness = DARKNESS + DARKNESS_SHARE * (float)tl_limb_plane_brightest(plane);
+    float darkness = DARKNESS + DARKNESS_SHARE * (float)brightest;
     for (size_t i = 0; i < pixels; i++)
         s->light[i] = sqrtf(plane->value[i] + darkness);
     smooth(s->light, s->width, s->height, s->rise);
@@ -229,11 +229,11 @@ static bool link_curves(tl_outline *o) {
     return ok;
 }
 
-tl_status tl_limb_outline_make(const tl_plane *plane, tl_outline *out) {
+tl_status tl_limb_outline_make(const tl_plane *plane, double brightest, tl_outline *out) {
     tl_outline o = {.width = plane->width, .height = plane->height};
     slopes s;
     o.at = calloc((size_t)o.width * (size_t)o.height, sizeof *o.at);
-    bool ok = o.at && slopes_make(plane, &s);
+    bool ok = o.at && slopes_make(plane, brightest, &s);
     if (ok) {
         ok = collect(&s, &o) && link_curves(&o);
         free(s.light);

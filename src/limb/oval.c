@@ -63,8 +63,11 @@ double tl_limb_oval_longer(const tl_oval *o, double r) {
     return r / (1 - hypot(o->p, o->q));
 }
 
-/* Derivatives of one point's distance by all parameters. */
-static double distance_slopes(const tl_oval *o, const tl_limb_point *point, double slope[PARAMS]) {
+/* Derivatives of one point's distance by the place and size of its circle and the stretch; `at`:
+ * which parameters these are. */
+enum { SLOPES = 5, STRETCHED = 3 };
+static double distance_slopes(const tl_oval *o, const tl_limb_point *point, double slope[SLOPES],
+                              int at[SLOPES]) {
     const tl_circle *c = limb_circle(o, point->limb);
     double dx = point->x - c->x, dy = point->y - c->y, u, v, gx, gy;
     tl_limb_oval_stretch(o, dx, dy, &u, &v);
@@ -72,14 +75,15 @@ static double distance_slopes(const tl_oval *o, const tl_limb_point *point, doub
     u /= length;
     v /= length;
     tl_limb_oval_stretch(o, u, v, &gx, &gy);
-    for (int i = 0; i < PARAMS; i++)
-        slope[i] = 0;
-    int first = point->limb == TL_LIMB_SUN ? TL_SUN_X : TL_MOON_X;
-    slope[first] = -gx;
-    slope[first + 1] = -gy;
-    slope[first + 2] = -1;
-    slope[STRETCH_P] = u * dx - v * dy;
-    slope[STRETCH_Q] = u * dy + v * dx;
+    slope[0] = -gx;
+    slope[1] = -gy;
+    slope[2] = -1;
+    slope[STRETCHED] = u * dx - v * dy;
+    slope[STRETCHED + 1] = u * dy + v * dx;
+    for (int i = 0; i < STRETCHED; i++)
+        at[i] = (point->limb == TL_LIMB_SUN ? TL_SUN_X : TL_MOON_X) + i;
+    at[STRETCHED] = STRETCH_P;
+    at[STRETCHED + 1] = STRETCH_Q;
     return length - c->r;
 }
 
@@ -93,11 +97,13 @@ static void normal_equations(const tl_limb_point *point, size_t count, bool free
     for (int i = 0; i < PARAMS; i++)
         b[i] = 0;
     for (size_t k = 0; k < count; k++) {
-        double slope[PARAMS], d = distance_slopes(o, &point[k], slope);
-        for (int i = 0; i < PARAMS; i++) {
-            b[i] -= weight * slope[i] * d;
-            for (int j = 0; j < PARAMS; j++)
-                a[i * PARAMS + j] += weight * slope[i] * slope[j];
+        double slope[SLOPES];
+        int at[SLOPES];
+        const double d = distance_slopes(o, &point[k], slope, at);
+        for (int i = 0; i < (free_stretch ? SLOPES : STRETCHED); i++) {
+            b[at[i]] -= weight * slope[i] * d;
+            for (int j = 0; j < (free_stretch ? SLOPES : STRETCHED); j++)
+                a[at[i] * PARAMS + at[j]] += weight * slope[i] * slope[j];
         }
     }
     const double fixed = 1e12;

@@ -16,7 +16,10 @@ static const double RADIUS_MIN_PX = 4;   /* plane px; smaller ones have no shape
 static const double RADIUS_MAX_SIDE = 2; /* over the plane's longer side */
 /* Tolerances of the rounds in which a circle settles, share of the radius. */
 static const double ROUND[] = {0.12, 0.08, 0.05, 0.035};
-enum { ROUNDS = sizeof ROUND / sizeof ROUND[0] };
+enum {
+    ROUNDS = sizeof ROUND / sizeof ROUND[0],
+    KNOWN_FROM = 1
+}; /* a disc seen before needs less */
 
 /* A disc known from elsewhere is taken for what it is when outlines lie close to so much of it; the
  * Moon may hide some. */
@@ -143,7 +146,7 @@ void tl_limb_suns_find(const tl_plane *plane, const tl_outline *outline, const t
     *count = 0;
     if (known) {
         tl_pair new = {.oval = {.sun = known->sun, .p = known->p, .q = known->q}};
-        if (tl_limb_pair_settle_both(plane, outline, ROUND, ROUNDS, &new))
+        if (tl_limb_pair_settle_both(plane, outline, ROUND + KNOWN_FROM, ROUNDS - KNOWN_FROM, &new))
             keep_pair(pair, count, &new);
         const tl_support *s = &new.support;
         if (*count > 0 && s->close >= KNOWN_WELL * s->expected[TL_LIMB_SUN])

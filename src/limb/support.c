@@ -26,23 +26,33 @@ static const double SPOKE_APART_PX = 2; /* nearer ones would find the same outli
 enum { SPOKES_MIN = 90 };
 static const double STEP_REACH_PX = 2; /* a step of light is taken this far either side */
 
+/* Places on a line in pixels, in 1/65536 so that a step is an addition. */
+enum { FRACTION = 16 };
+static int fixed(double px) {
+    return (int)(px * (1 << FRACTION));
+}
+
 /* The steepest outline along a spoke that rises outwards (bright 1) or inwards (-1), nearer ones
- * preferred; its number + 1, 0: none. */
+ * preferred; its number + 1, 0: none. The point (x, y) lies in the plane. */
 static int along_spoke(const tl_outline *outline, double x, double y, double nx, double ny,
                        double bright, double tolerance) {
-    int steps = (int)ceil(tolerance / SPOKE_STEP_PX), best = 0;
+    const int steps = (int)ceil(tolerance / SPOKE_STEP_PX);
+    const double reach = steps * SPOKE_STEP_PX;
+    const int dx = fixed(SPOKE_STEP_PX * nx), dy = fixed(SPOKE_STEP_PX * ny);
+    int px = fixed(x - reach * nx + 0.5), py = fixed(y - reach * ny + 0.5), best = 0;
     double best_value = 0;
-    for (int k = -steps; k <= steps; k++) {
-        double d = k * SPOKE_STEP_PX, px = x + d * nx, py = y + d * ny;
-        if (!(px >= 0 && py >= 0 && px < outline->width - 0.5 && py < outline->height - 0.5))
+    for (int k = -steps; k <= steps; k++, px += dx, py += dy) {
+        const int ix = px >> FRACTION, iy = py >> FRACTION;
+        if ((unsigned)ix >= (unsigned)outline->width || (unsigned)iy >= (unsigned)outline->height)
             continue;
-        int id = outline->at[(size_t)(py + 0.5) * (size_t)outline->width + (size_t)(px + 0.5)];
+        const int id = outline->at[(size_t)iy * (size_t)outline->width + (size_t)ix];
         if (id == 0)
             continue;
         const tl_border_point *p = &outline->point[id - 1];
         if (bright * (p->nx * nx + p->ny * ny) < NORMAL_COS)
             continue;
-        double value = (double)outline->rise[id - 1] * (1 - 0.5 * fabs(d) / (tolerance + 1));
+        const double off = fabs(k * SPOKE_STEP_PX);
+        double value = (double)outline->rise[id - 1] * (1 - 0.5 * off / (tolerance + 1));
         if (value > best_value) {
             best_value = value;
             best = id;

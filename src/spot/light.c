@@ -110,11 +110,14 @@ static void place_circles(const tl_limb *limb, const tl_cutout *cutout, tl_spot_
     }
 }
 
+double tl_spot_pixel(const tl_limb *limb) {
+    return fmax(1, fmax(ceil(2.0 * limb->circle[TL_SUN_R] / DISC_WIDEST_PX),
+                        floor(limb->blur_px / BLUR_KEPT_PX)));
+}
+
 tl_status tl_spot_light_take(const tl_image *image, const tl_limb *limb, tl_spot_field *field) {
     const double x = limb->circle[TL_SUN_X], y = limb->circle[TL_SUN_Y];
     const double reach = limb->circle[TL_SUN_R] + MARGIN_PX;
-    const double factor = fmax(ceil(2.0 * limb->circle[TL_SUN_R] / DISC_WIDEST_PX),
-                               floor(limb->blur_px / BLUR_KEPT_PX));
     if (x + reach < tl_image_to_file(image, image->left, 0) ||
         y + reach < tl_image_to_file(image, image->top, 0) ||
         x - reach > tl_image_to_file(image, image->left, image->width - 1) ||
@@ -123,7 +126,7 @@ tl_status tl_spot_light_take(const tl_image *image, const tl_limb *limb, tl_spot
     tl_cutout cutout;
     tl_status status = tl_image_cut(
         image, x - reach, y - reach, x + reach, y + reach,
-        (int)fmin(fmax(ceil(factor / tl_image_scale(image)), 1.0), FACTOR_MAX), &cutout);
+        (int)fmin(ceil(tl_spot_pixel(limb) / tl_image_scale(image)), FACTOR_MAX), &cutout);
     if (status != TL_OK)
         return status;
     tl_spot_field f = {.limb = limb};
