@@ -90,7 +90,7 @@ static inline size_t truth_split(char *line, char *field[TRUTH_COLUMNS_MAX]) {
 
 /* The number of rows read; 0 when the file is not there. `row` has TRUTH_ROWS_MAX places. */
 static inline size_t truth_read(const char *folder, truth_row *row) {
-    char path[512], line[TRUTH_LINE_MAX], header[TRUTH_LINE_MAX];
+    char path[600], line[TRUTH_LINE_MAX], header[TRUTH_LINE_MAX];
     char *name[TRUTH_COLUMNS_MAX], *field[TRUTH_COLUMNS_MAX];
     snprintf(path, sizeof path, "%s/truth.csv", folder);
     FILE *file = fopen(path, "r");
