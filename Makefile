@@ -104,9 +104,8 @@ bench: setup ## time of an analysis over that of a plain decode; time and memory
 	@for set in grey colour; do test -d $(BUILD)/bench-$$set || \
 	    $(PROGRAM) simulate fixtures/bench/$$set.json $(BUILD)/bench-$$set; done
 	@$(BUILD)/tests/tool_bench $(BUILD)/bench-grey $(BUILD)/bench-colour fixtures/demo
-	@if /usr/bin/python3 -c 'import cv2' 2>/dev/null; \
-	then /usr/bin/python3 tests/bench_general.py $(BUILD)/bench-grey $(BUILD)/bench-colour; \
-	else echo "OpenCV beside it: left out; it needs the Debian package python3-opencv."; fi
+	@.ci/setup .ci/packages-compare
+	@/usr/bin/python3 tests/bench_general.py $(BUILD)/bench-grey $(BUILD)/bench-colour
 	@$(BUILD)/tests/tool_sky_speed $(PROGRAM)
 	@test -d $(BUILD)/bench || $(BUILD)/tests/tool_enlarge fixtures/demo $(BUILD)/bench 3
 	@$(BUILD)/tests/tool_report_speed $(BUILD)/bench 62 -6.8 $(BUILD)/bench-report

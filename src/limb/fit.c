@@ -1,5 +1,5 @@
 /*
- * Both circles together: geometric least squares (GSL, Levenberg-Marquardt) with Tukey's
+ * Both circles together: geometric least squares (Levenberg-Marquardt) with Tukey's
  * biweight, and a covariance that follows from the scatter seen along the limb.
  *
  * The residual of an edge point is its distance from its circle, in the round picture. What is
