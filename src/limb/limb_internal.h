@@ -43,9 +43,8 @@ typedef struct tl_plane {
     int width, height;
     double scale, x0, y0; /* picture px per pixel, and picture position of the first one's centre */
     float *value;         /* copy: owned, tl_limb_plane_free; view: NULL */
-    unsigned char
-        *clipped;        /* copy of a cut-out: owned; 1 where a colour it is made of is clipped */
-    const uint8_t *code; /* view of coded values: the first pixel's, or that of one colour */
+    unsigned char *clipped; /* copy made for sunspots: owned; 1 where a colour is clipped */
+    const uint8_t *code;    /* view of coded values: the first pixel's, or that of one colour */
     const uint16_t *sample; /* view of light */
     size_t row, step;       /* from one row, and one pixel, to the next */
     bool mixed;             /* view: of all three colours */
@@ -53,10 +52,8 @@ typedef struct tl_plane {
     float weight[3];        /* view of light */
     int clipped_from[3];    /* view of coded values: the least code that counts as clipped */
 } tl_plane;
-/* A copy of a whole cut-out; scale and place are the cut-out's. */
-tl_status tl_limb_plane_make(const tl_cutout *cutout, tl_plane_kind kind, tl_plane *plane);
-/* The same of [x0, x1] x [y0, y1] (pixels held, clamped) straight from the picture, reduced by
- * `factor` >= 1; of a block only some pixels are looked at. TL_ERR_ARGUMENT if nothing is left. */
+/* A copy of [x0, x1] x [y0, y1] (pixels held, clamped), reduced by `factor` >= 1; of a block only
+ * some pixels are looked at. TL_ERR_ARGUMENT if nothing is left, TL_ERR_MEMORY. */
 tl_status tl_limb_plane_glance(const tl_image *image, tl_plane_kind kind, double x0, double y0,
                                double x1, double y1, int factor, tl_plane *plane);
 void tl_limb_plane_free(tl_plane *plane);

@@ -1,4 +1,4 @@
-/* Planes of linear light: copies of cut-outs, and views of a picture. */
+/* Planes of linear light: reduced copies, and views of a picture. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -7,62 +7,6 @@
 #include "limb/limb_internal.h"
 
 const double tl_limb_luma[3] = {0.2126, 0.7152, 0.0722};
-
-static double plane_sample(const uint16_t *sample, int channels, tl_plane_kind kind) {
-    if (channels == 1)
-        return sample[0];
-    switch (kind) {
-    case TL_PLANE_RED:
-        return sample[0];
-    case TL_PLANE_GREEN:
-        return sample[1];
-    case TL_PLANE_BLUE:
-        return sample[2];
-    case TL_PLANE_WARM:
-        return sample[0] > sample[2] ? sample[0] - sample[2] : 0;
-    case TL_PLANE_COOL:
-        return sample[2] > sample[0] ? sample[2] - sample[0] : 0;
-    default:
-        return tl_limb_luma[0] * sample[0] + tl_limb_luma[1] * sample[1] +
-               tl_limb_luma[2] * sample[2];
-    }
-}
-
-static bool sample_clipped(const uint16_t *sample, int channels, tl_plane_kind kind) {
-    const double limit = TL_LIMB_CLIPPED * 65535;
-    if (channels == 1)
-        return sample[0] >= limit;
-    if (kind >= TL_PLANE_RED && kind <= TL_PLANE_BLUE)
-        return sample[kind - TL_PLANE_RED] >= limit;
-    return sample[0] >= limit || sample[1] >= limit || sample[2] >= limit;
-}
-
-tl_status tl_limb_plane_make(const tl_cutout *cutout, tl_plane_kind kind, tl_plane *plane) {
-    const tl_image *image = &cutout->image;
-    size_t pixels = (size_t)image->width * (size_t)image->height;
-    float *value = malloc(pixels * sizeof *value);
-    unsigned char *clipped = malloc(pixels);
-    if (!value || !clipped) {
-        free(value);
-        free(clipped);
-        return TL_ERR_MEMORY;
-    }
-    const uint16_t *sample = image->sample;
-    for (size_t i = 0; i < pixels; i++, sample += image->channels) {
-        value[i] = (float)(plane_sample(sample, image->channels, kind) / 65535);
-        clipped[i] = sample_clipped(sample, image->channels, kind);
-    }
-    *plane = (tl_plane){.width = image->width,
-                        .height = image->height,
-                        .scale = cutout->scale,
-                        .x0 = cutout->x0,
-                        .y0 = cutout->y0,
-                        .row = (size_t)image->width,
-                        .step = 1,
-                        .value = value,
-                        .clipped = clipped};
-    return TL_OK;
-}
 
 /* What each colour adds to a plane; of warm and cool ones the negative counts as none. */
 static void weights_of(tl_plane_kind kind, int channels, float weight[3]) {

@@ -110,6 +110,34 @@ static void place_circles(const tl_limb *limb, const tl_cutout *cutout, tl_spot_
     }
 }
 
+/* The whole cut-out in one plane. */
+static tl_status make_plane(const tl_cutout *cutout, tl_plane_kind kind, tl_plane *plane) {
+    const tl_image *image = &cutout->image;
+    const size_t pixels = (size_t)image->width * (size_t)image->height;
+    float *value = malloc(pixels * sizeof *value);
+    unsigned char *clipped = malloc(pixels);
+    if (!value || !clipped) {
+        free(value);
+        free(clipped);
+        return TL_ERR_MEMORY;
+    }
+    const uint16_t *sample = image->sample;
+    for (size_t i = 0; i < pixels; i++, sample += image->channels) {
+        value[i] = (float)sample_of(sample, image->channels, kind);
+        clipped[i] = clipped_of(sample, image->channels, kind);
+    }
+    *plane = (tl_plane){.width = image->width,
+                        .height = image->height,
+                        .scale = cutout->scale,
+                        .x0 = cutout->x0,
+                        .y0 = cutout->y0,
+                        .row = (size_t)image->width,
+                        .step = 1,
+                        .value = value,
+                        .clipped = clipped};
+    return TL_OK;
+}
+
 double tl_spot_pixel(const tl_limb *limb) {
     return fmax(1, fmax(ceil(2.0 * limb->circle[TL_SUN_R] / DISC_WIDEST_PX),
                         floor(limb->blur_px / BLUR_KEPT_PX)));
@@ -131,7 +159,7 @@ tl_status tl_spot_light_take(const tl_image *image, const tl_limb *limb, tl_spot
         return status;
     tl_spot_field f = {.limb = limb};
     place_circles(limb, &cutout, &f);
-    status = tl_limb_plane_make(&cutout, choose(&f, &cutout.image), &f.light);
+    status = make_plane(&cutout, choose(&f, &cutout.image), &f.light);
     tl_cutout_free(&cutout);
     if (status == TL_OK)
         *field = f;
