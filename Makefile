@@ -143,6 +143,7 @@ $(PROGRAM): $(call object,$(PROGRAM_SRC)) $(LIB)
 $(BUILD)/tests/tool_accuracy: $(call object,$(wildcard tests/accuracy_*.c))
 $(BUILD)/tests/tool_track_accuracy: $(call object,$(wildcard tests/track_accuracy_*.c))
 $(BUILD)/tests/tool_spot_accuracy $(BUILD)/tests/test_spot_accuracy: $(call object,$(wildcard tests/spot_accuracy_*.c))
+$(BUILD)/tests/tool_fuzz_seeds: $(call object,$(wildcard tests/fuzz_seeds_*.c))
 $(BUILD)/tests/tool_sky_accuracy: LDLIBS += -lswe -ldl
 # In these allocations can be made to fail, or are watched.
 WRAPPING = $(BUILD)/tests/test_report_gif $(BUILD)/tests/test_frame_limits $(filter $(BUILD)/tests/test_memory_%,$(TESTS))
@@ -175,6 +176,7 @@ fuzz-run: $(FUZZERS)
 
 $(BUILD)/fuzz_%: $(BUILD)/tests/fuzz/fuzz_%.o $(LIB)
 	$(CC) $(SANITIZE) -fsanitize=fuzzer -o $@ $^ $(LDLIBS)
+$(BUILD)/fuzz_png: LDLIBS += -lz
 $(BUILD)/tests/fuzz/%.o: CFLAGS += -D_GNU_SOURCE
 # Comparing numbers leads to no new input; following each comparison only halves the speed.
 $(foreach stage,limb sky spot track,$(BUILD)/src/$(stage)/%.o): SANITIZE += $(NUMERIC)
