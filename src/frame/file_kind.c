@@ -26,7 +26,7 @@ typedef struct endings {
 } endings;
 
 #define ENDINGS(kind, list)                                                                        \
-    { kind, list, sizeof list / sizeof *list }
+    { kind, list, sizeof(list) / sizeof *(list) }
 static const endings known[] = {
     ENDINGS(TL_FILE_PICTURE, picture), ENDINGS(TL_FILE_SIDE, side),
     ENDINGS(TL_FILE_RAW, raw),         ENDINGS(TL_FILE_OTHER_PICTURE, other_picture),

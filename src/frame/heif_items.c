@@ -56,7 +56,7 @@ static bool append(file *f, data *d, uint64_t from, uint64_t count) {
     const size_t taken = count == 0 || count > most ? most : (size_t)count; /* 0: to the end */
     if (!spend(f, taken))
         return false;
-    if (d->size + taken > d->room) {
+    if (d->bytes == NULL || d->size + taken > d->room) {
         unsigned char *roomier = realloc(d->bytes, 2 * (d->size + taken));
         if (roomier == NULL)
             return false;
