@@ -196,7 +196,7 @@ lint: ## clang-tidy, cppcheck and shellcheck over everything; must be clean
 
 # The tests that take less than some two minutes each under Valgrind, which is 20 to 50 times slower:
 # all readers, tables, the almanac's parts, the drawing of a page. AddressSanitizer has the rest.
-VALGRIND_TESTS = base frame_avif_size frame_exif frame_exif_hostile frame_files frame_heif frame_icc frame_limits \
+VALGRIND_TESTS = base frame_exif frame_exif_hostile frame_files frame_heif frame_heif_size frame_icc frame_limits \
     frame_odd_jpeg frame_png frame_preview frame_read frame_tiff frame_times report_gif report_text report_json \
     report_tables spot_list spot_place track_zone
 valgrind: setup ## memcheck over the tests that are quick enough

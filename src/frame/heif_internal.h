@@ -8,19 +8,23 @@
 
 /* --- heif_size.c: what the file asks the decoder to make room for --- */
 
-/* Whether no coded stream of the file is of more pixels than that, or of a side over
+/* Whether nothing that is decoded of the file is of more pixels than that, or of a side over
  * TL_IMAGE_MAX_SIDE. */
 bool tl_heif_is_modest(const unsigned char *bytes, size_t size, uint64_t pixels_max);
 
-/* --- heif_size_hevc.c, heif_size_av1.c: the same of the streams of one kind --- */
+bool tl_heif_is_within(uint64_t width, uint64_t height, uint64_t pixels_max);
+
+/* --- heif_size_hevc.c, heif_size_av1.c: the same of the streams of one kind; heif_size_canvas.c:
+ * of pictures put together from others --- */
 
 bool tl_heif_hevc_is_modest(const unsigned char *bytes, size_t size, uint64_t pixels_max);
 bool tl_heif_av1_is_modest(const unsigned char *bytes, size_t size, uint64_t pixels_max);
+bool tl_heif_canvas_is_modest(const unsigned char *bytes, size_t size, uint64_t pixels_max);
 
 /* --- heif_items.c: where the data of the items lie --- */
 
-/* What looks at the data of one item; false: look at no more. */
-typedef bool tl_heif_look(const unsigned char *data, size_t size, void *context);
+/* What looks at the data of one item, by its number; false: look at no more. */
+typedef bool tl_heif_look(uint64_t item, const unsigned char *data, size_t size, void *context);
 /* Of every item that an item location box of the file tells (ISO/IEC 14496-12, 8.11.3), its
  * extents put together. False: `look` said so, or the items hold several times the file, or memory
  * ran out. */

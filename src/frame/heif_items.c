@@ -78,7 +78,7 @@ static bool append_from_boxes(file *f, data *d, uint64_t from, uint64_t count) {
 static bool look_at_item(file *f, tl_heif_bits *b, const widths *w) {
     enum { IN_FILE = 0, IN_BOX = 1 };
     data d = {0};
-    take(b, w->version < 2 ? 2 : 4); /* its number */
+    const uint64_t item = take(b, w->version < 2 ? 2 : 4);
     const unsigned method = w->version > 0 ? (unsigned)take(b, 2) & 15U : IN_FILE;
     take(b, 2); /* which file: this one */
     const uint64_t base = take(b, w->base);
@@ -92,7 +92,7 @@ static bool look_at_item(file *f, tl_heif_bits *b, const widths *w) {
         else if (good && method == IN_BOX)
             good = append_from_boxes(f, &d, from, count);
     }
-    good = good && (d.size == 0 || f->look(d.bytes, d.size, f->context));
+    good = good && (d.size == 0 || f->look(item, d.bytes, d.size, f->context));
     free(d.bytes);
     return good;
 }

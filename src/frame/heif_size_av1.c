@@ -27,11 +27,6 @@ typedef struct stream {
     sequence sequence;
 } stream;
 
-static bool is_within(const stream *s, uint64_t width, uint64_t height) {
-    return width <= TL_IMAGE_MAX_SIDE && height <= TL_IMAGE_MAX_SIDE &&
-           width * height <= s->pixels_max;
-}
-
 /* 4.10.3, where only its length counts. */
 static void skip_uvlc(tl_heif_bits *b) {
     unsigned zeros = 0;
@@ -104,7 +99,7 @@ static bool read_sequence(stream *to, tl_heif_bits *b) {
         read_tools(b, &s);
     }
     to->sequence = s;
-    return is_within(to, width, height);
+    return tl_heif_is_within(width, height, to->pixels_max);
 }
 
 /* 5.9.2, as far as frame_size_override_flag, which is returned. */
@@ -135,7 +130,8 @@ static bool look_at_obu(stream *s, unsigned type, bool last, const unsigned char
         return read_sequence(s, &b);
     const bool is_bare = type == FRAME_HEADER || type == REDUNDANT_FRAME_HEADER;
     if ((type == FRAME || (is_bare && !last)) && states_its_size(&s->sequence, &b))
-        return is_within(s, 1ULL << s->sequence.width_bits, 1ULL << s->sequence.height_bits);
+        return tl_heif_is_within(1ULL << s->sequence.width_bits, 1ULL << s->sequence.height_bits,
+                                 s->pixels_max);
     return true;
 }
 
@@ -153,7 +149,8 @@ static bool read_leb128(const unsigned char *at, size_t size, size_t *used, uint
 }
 
 /* 5.3.1; what is no OBU ends it. */
-static bool look_at_obus(const unsigned char *at, size_t size, void *context) {
+static bool look_at_obus(uint64_t item, const unsigned char *at, size_t size, void *context) {
+    (void)item;
     while (size > 0 && (at[0] & 0x80) == 0) {
         const unsigned type = at[0] >> 3 & 15U;
         size_t head = (at[0] & 4) != 0 ? 2 : 1, used = 0;
@@ -181,7 +178,7 @@ bool tl_heif_av1_is_modest(const unsigned char *bytes, size_t size, uint64_t pix
         if (memcmp(bytes + i, "av1C", NAME_SIZE) != 0)
             continue;
         const size_t start = i + NAME_SIZE + FIXED_SIZE;
-        if (!look_at_obus(bytes + start, size - start, &s))
+        if (!look_at_obus(0, bytes + start, size - start, &s))
             return false;
     }
     return tl_heif_each_item(bytes, size, look_at_obus, &s);

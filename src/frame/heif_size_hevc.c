@@ -76,8 +76,7 @@ static bool is_modest(const unsigned char *nal, size_t size, uint64_t pixels_max
     }
     uint64_t width = 0, height = 0;
     read_sps(&b, &width, &height);
-    return width <= TL_IMAGE_MAX_SIDE && height <= TL_IMAGE_MAX_SIDE &&
-           width * height <= pixels_max;
+    return tl_heif_is_within(width, height, pixels_max);
 }
 
 static bool begins_sps(const unsigned char *nal) {

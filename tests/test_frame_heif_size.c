@@ -1,5 +1,6 @@
 /*
- * test_frame_avif_size.c - an AVIF file whose stream asks for more pixels than its picture has.
+ * test_frame_heif_size.c - an AVIF file whose stream asks for more pixels than its picture has, and
+ * a HEIC file whose canvas does. (HEVC streams: test_frame_heif.c.)
  *
  * Streams are written bit by bit after the AV1 Bitstream & Decoding Process Specification, version
  * 1.0.0 with errata 1; the whole files are libheif's, changed.
@@ -303,11 +304,69 @@ static void a_stream_of_many_pixels_is_not_decoded(void **state) {
     free(file.bytes);
 }
 
+/* An item of this type whose data are `data`: its entry (ISO/IEC 14496-12, 8.11.6), its place. */
+static writer file_with_item(const char *type, unsigned version, const writer *data) {
+    writer w = {{0}, 0};
+    const unsigned start = 128;
+    put_bytes(&w, "infe", 4);
+    put(&w, 8, version);
+    put(&w, 24, 0);
+    put(&w, version == 3 ? 32 : 16, 1); /* the number that put_location gives */
+    put(&w, 16, 0);
+    put_bytes(&w, type, 4);
+    put_location(&w, IN_ITEM, start, (unsigned)(data->at / 8));
+    w.at = 8 * (size_t)start;
+    put_bytes(&w, data->bytes, data->at / 8);
+    return w;
+}
+
+/* ISO/IEC 23008-12, 6.6.2.3.2 and 6.6.2.2.2: the data of a grid, and of pictures laid over each
+ * other. */
+static writer canvas_of(bool is_grid, bool large, uint32_t width, uint32_t height) {
+    writer w = {{0}, 0};
+    put(&w, 8, 0);
+    put(&w, 8, large);
+    if (is_grid)
+        put(&w, 16, 0x0101); /* two rows of two */
+    else
+        put(&w, 64, UINT64_MAX); /* white */
+    put(&w, large ? 32 : 16, width);
+    put(&w, large ? 32 : 16, height);
+    put(&w, 32, 0);
+    return w;
+}
+
+static void canvases_of_many_pixels_are_found(void **state) {
+    (void)state;
+    static const struct {
+        uint32_t width, height;
+        bool modest;
+    } sizes[] = {{64, 64, true},     {4096, 3072, true}, {4096, 3073, false},   {30000, 16, true},
+                 {30001, 16, false}, {16, 30001, false}, {28672, 28672, false}, {0, 0, true}};
+    for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++)
+        for (int way = 0; way < 8; way++) {
+            const bool is_grid = way & 1, large = way & 2;
+            const writer data = canvas_of(is_grid, large, sizes[i].width, sizes[i].height);
+            const writer file = file_with_item(is_grid ? "grid" : "iovl", way & 4 ? 3 : 2, &data);
+            if (tl_heif_is_modest(file.bytes, file.at / 8, 4096 * 3072) != sizes[i].modest)
+                fail_msg("canvas %zu, way %d", i, way);
+            const writer other = file_with_item("mime", 2, &data); /* as it may say anything */
+            assert_true(tl_heif_is_modest(other.bytes, other.at / 8, 4096 * 3072));
+        }
+    enum { ENTRIES = 65, ENTRY_SIZE = 16 };
+    unsigned char entries[ENTRIES * ENTRY_SIZE] = {0};
+    for (int i = 0; i < ENTRIES; i++)
+        memcpy(entries + i * ENTRY_SIZE, "infe\2\0\0\0\0\1\0\0grid", ENTRY_SIZE);
+    assert_true(tl_heif_is_modest(entries, sizeof entries - ENTRY_SIZE, 4096 * 3072));
+    assert_false(tl_heif_is_modest(entries, sizeof entries, 4096 * 3072)); /* no end of them */
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(streams_of_many_pixels_are_found),
+        cmocka_unit_test(canvases_of_many_pixels_are_found),
         cmocka_unit_test(odd_places_end),
         cmocka_unit_test(a_stream_of_many_pixels_is_not_decoded),
     };
-    return cmocka_run_group_tests_name("frame_avif_size", tests, NULL, NULL);
+    return cmocka_run_group_tests_name("frame_heif_size", tests, NULL, NULL);
 }
