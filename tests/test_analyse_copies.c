@@ -130,7 +130,7 @@ static bool save_as_heic(const char *from, const char *to) {
     scratch_path(&folder, from, path);
     decoded d = decode(path);
     const size_t count = 3 * (size_t)d.width * (size_t)d.height;
-    uint16_t *code = malloc(count * sizeof *code);
+    uint16_t *code = calloc(count, sizeof *code);
     assert_non_null(code);
     for (size_t i = 0; i < count; i++)
         code[i] = d.rgb[i];
