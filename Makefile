@@ -142,6 +142,7 @@ $(PROGRAM): $(call object,$(PROGRAM_SRC)) $(LIB)
 $(BUILD)/tests/tool_accuracy: $(call object,$(wildcard tests/accuracy_*.c))
 $(BUILD)/tests/tool_track_accuracy: $(call object,$(wildcard tests/track_accuracy_*.c))
 $(BUILD)/tests/tool_spot_accuracy $(BUILD)/tests/test_spot_accuracy: $(call object,$(wildcard tests/spot_accuracy_*.c))
+$(BUILD)/tests/tool_fuzz_seeds: $(call object,$(wildcard tests/fuzz_seeds_*.c))
 $(BUILD)/tests/tool_sky_accuracy: LDLIBS += -lswe -ldl
 # In these allocations can be made to fail, or are watched.
 WRAPPING = $(BUILD)/tests/test_report_gif $(BUILD)/tests/test_frame_limits $(filter $(BUILD)/tests/test_memory_%,$(TESTS))
@@ -175,6 +176,7 @@ fuzz-run: $(FUZZERS)
 
 $(BUILD)/fuzz_%: $(BUILD)/tests/fuzz/fuzz_%.o $(LIB)
 	$(CC) $(SANITIZE) -fsanitize=fuzzer -o $@ $^ $(LDLIBS)
+$(BUILD)/fuzz_png: LDLIBS += -lz
 $(BUILD)/tests/fuzz/%.o: CFLAGS += -D_GNU_SOURCE
 # Comparing numbers leads to no new input; following each comparison only halves the speed.
 $(foreach stage,limb sky spot track,$(BUILD)/src/$(stage)/%.o): SANITIZE += $(NUMERIC)
@@ -194,8 +196,9 @@ lint: ## clang-tidy, cppcheck and shellcheck over everything; must be clean
 
 # The tests that take less than some two minutes each under Valgrind, which is 20 to 50 times slower:
 # all readers, tables, the almanac's parts, the drawing of a page. AddressSanitizer has the rest.
-VALGRIND_TESTS = base frame_exif frame_exif_hostile frame_files frame_preview frame_read frame_times \
-    report_gif report_text report_json report_tables spot_list spot_place track_zone
+VALGRIND_TESTS = base frame_exif frame_exif_hostile frame_files frame_heif frame_heif_size frame_icc frame_limits \
+    frame_odd_jpeg frame_png frame_preview frame_read frame_tiff frame_times report_gif report_text report_json \
+    report_tables spot_list spot_place track_zone
 valgrind: setup ## memcheck over the tests that are quick enough
 	@.ci/setup .ci/packages-valgrind
 	@$(MAKE) --no-print-directory all test-programs

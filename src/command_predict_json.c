@@ -26,6 +26,15 @@ static cJSON *begin(void) {
     return cJSON_CreateObject();
 }
 
+/* An empty object at the end of the array, which owns it; NULL when memory ran out. */
+static cJSON *append_object(cJSON *array) {
+    cJSON *entry = cJSON_CreateObject();
+    if (cJSON_AddItemToArray(array, entry))
+        return entry;
+    cJSON_Delete(entry);
+    return NULL;
+}
+
 /* Digits that mean something, so that a reader sees 37.98 and not 37.979999. */
 static void add_number(cJSON *object, const char *name, double value, int decimals) {
     double scale = pow(10.0, decimals);
@@ -117,8 +126,7 @@ static void add_passage(cJSON *object, const char *name, const tl_spot_passage *
 
 static void add_spot(cJSON *array, const tl_predict_spot *found) {
     const tl_spot *spot = &found->spot;
-    cJSON *entry = cJSON_CreateObject();
-    cJSON_AddItemToArray(array, entry);
+    cJSON *entry = append_object(array);
     cJSON_AddStringToObject(entry, "name", spot->name);
     add_time(entry, "listed_utc", found->listed_utc_s);
     add_number(entry, "latitude_deg", spot->latitude_rad / TL_DEG, 3);
@@ -190,10 +198,7 @@ tl_status tl_predict_print_list_json(const tl_prediction_list *list) {
     add_options(object, &list->asked->options);
     add_date(object, "from", list->asked->date_s);
     cJSON *eclipses = cJSON_AddArrayToObject(object, "eclipses");
-    for (size_t i = 0; i < list->count; i++) {
-        cJSON *entry = cJSON_CreateObject();
-        add_prediction(entry, &list->eclipse[i]);
-        cJSON_AddItemToArray(eclipses, entry);
-    }
+    for (size_t i = 0; i < list->count; i++)
+        add_prediction(append_object(eclipses), &list->eclipse[i]);
     return end(object);
 }

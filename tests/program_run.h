@@ -66,6 +66,10 @@ static inline pid_t run_start(const char *command) {
     const pid_t child = fork();
     assert_true(child >= 0);
     if (child == 0) {
+        /* Tests started in the background of a script, or to outlive their terminal, ignore these.
+         */
+        signal(SIGINT, SIG_DFL);
+        signal(SIGHUP, SIG_DFL);
         const int to = open(path, O_WRONLY | O_CREAT | O_TRUNC, 0666);
         const bool ready = to >= 0 && dup2(to, STDOUT_FILENO) >= 0 &&
                            dup2(to, STDERR_FILENO) >= 0 && chdir(run_home.folder) == 0 &&

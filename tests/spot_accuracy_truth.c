@@ -51,7 +51,9 @@ static bool read_spots(const char *folder, spot_truth *truth) {
     truth->clock_offset_s =
         json_number(cJSON_GetArrayItem(cJSON_GetObjectItem(root, "sets"), 0), "offset_s");
     if (good)
-        cJSON_ArrayForEach(spot, spots) read_spot(spot, &truth->spot[truth->spot_count++]);
+        cJSON_ArrayForEach(spot, spots) {
+            read_spot(spot, &truth->spot[truth->spot_count++]);
+        }
     cJSON_Delete(root);
     return good;
 }

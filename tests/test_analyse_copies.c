@@ -6,8 +6,8 @@
  */
 #include <stdio.h>
 
-#include "check.h"
-#include "picture.h"
+#include "analyse_steps.h"
+#include "heif_make.h"
 #include "twolimb/analyse.h"
 #include "twolimb/simulate.h"
 
@@ -122,6 +122,29 @@ static void save_again(const char *from, const char *to, int step, int quality,
     encode(path, &d, quality, exif_of != NULL ? &exif : NULL);
     free(exif.bytes);
     decoded_free(&d);
+}
+
+/* `from` with its EXIF, as HEIC without loss; false where there is no encoder. */
+static bool save_as_heic(const char *from, const char *to) {
+    char path[PATH_SIZE];
+    scratch_path(&folder, from, path);
+    decoded d = decode(path);
+    const size_t count = 3 * (size_t)d.width * (size_t)d.height;
+    uint16_t *code = calloc(count, sizeof *code);
+    assert_non_null(code);
+    for (size_t i = 0; i < count; i++)
+        code[i] = d.rgb[i];
+    const heif_style style = {.format = heif_compression_HEVC, .bits = 8, .exif = &d.exif};
+    blob file;
+    const bool made = heif_make(&style, code, d.width, d.height, &file);
+    if (made) {
+        scratch_path(&folder, to, path);
+        write_file(path, file.bytes, file.size);
+        free(file.bytes);
+    }
+    free(code);
+    decoded_free(&d);
+    return made;
 }
 
 static void copy_file(const char *from, const char *to) {
@@ -355,6 +378,84 @@ static void the_one_with_a_time_is_used(void **state) {
     tl_sequence_free(&s);
 }
 
+/* A phone that keeps HEIC and hands over JPEG: of one shot, both in the folder; and one that went
+ * through a messenger. The next shot is another picture. */
+static void heic_and_jpeg_of_one_shot_are_one_picture(void **state) {
+    (void)state;
+    tl_sequence s;
+    put_folder("kinds");
+    if (!save_as_heic("phone/a1.jpg", "kinds/a1.heic") ||
+        !save_as_heic("camera/a2.jpg", "kinds/a2.heic")) {
+        print_message("passed over: no encoder of HEIC here\n");
+        return;
+    }
+    save_again("phone/a1.jpg", "kinds/a1-handed-over.jpg", 1, 85, "phone/a1.jpg");
+    save_again("camera/a2.jpg", "kinds/a2-sent.jpg", 2, 80, NULL);
+    copy_file("camera/a3.jpg", "kinds/a3.jpg");
+    analyse("kinds", false, &s);
+    expect_copy(&s, "a1-handed-over.jpg", "a1.heic");
+    expect_copy(&s, "a2-sent.jpg", "a2.heic");
+    expect_measured(&s, "a3.jpg");
+    assert_int_equal(tl_sequence_copies(&s), 2);
+    tl_sequence_free(&s);
+}
+
+/* A Sun with the same noise each time, and the Moon this far on, px. Two scales of blocks of noise,
+ * so that it is seen in cells of any size. */
+enum { DRAWN_SIDE = 800 };
+static const double drawn_sun[3] = {400.3, 398.8, 280.0};
+static void draw_moved(const char *name, double moved_px) {
+    static uint8_t samples[DRAWN_SIDE * DRAWN_SIDE];
+    static float noise[DRAWN_SIDE * DRAWN_SIDE];
+    const double moon[3] = {520.0 + moved_px, 300.0, 275.0};
+    uint32_t random = 5;
+    for (int step = 2; step <= 8; step *= 4)
+        for (int y = 0; y < DRAWN_SIDE; y += step)
+            for (int x = 0; x < DRAWN_SIDE; x += step) {
+                const float value = (float)(next_random(&random) >> 24) / 128.0F - 1.0F;
+                for (int i = 0; i < step * step; i++) {
+                    float *at = &noise[(y + i / step) * DRAWN_SIDE + x + i % step];
+                    *at = step == 2 ? value : *at + value;
+                }
+            }
+    for (int y = 0; y < DRAWN_SIDE; y++)
+        for (int x = 0; x < DRAWN_SIDE; x++) {
+            const double r = fmin(hypot(x - drawn_sun[0], y - drawn_sun[1]) / drawn_sun[2], 1.0);
+            const double light = drawn_eclipse(x, y, drawn_sun, moon);
+            samples[y * DRAWN_SIDE + x] =
+                (uint8_t)lround(15.0 + light * (110.0 + 80.0 * sqrt(1.0 - r * r) +
+                                                3.0 * (double)noise[y * DRAWN_SIDE + x]));
+        }
+    const jpeg_style style = {.space = JCS_GRAYSCALE};
+    const blob jpeg = jpeg_make(&style, samples, DRAWN_SIDE, DRAWN_SIDE);
+    char path[PATH_SIZE];
+    scratch_path(&folder, name, path);
+    write_file(path, jpeg.bytes, jpeg.size);
+    free(jpeg.bytes);
+}
+
+/* The grain says that these are one picture: the Moon's way alone speaks against it. Two seconds of
+ * it at its slowest (SECOND_SR in analyse_copies.c) are 8e-4 solar radii. */
+static void the_same_grain_with_the_moon_moved_is_another_picture(void **state) {
+    (void)state;
+    const double moved_px = 8e-4 * drawn_sun[2];
+    tl_sequence s;
+    put_folder("moved");
+    draw_moved("moved/first.jpg", 0.0);
+    draw_moved("moved/moved.jpg", moved_px);
+    save_again("moved/first.jpg", "moved/first-again.jpg", 1, 95, NULL);
+    analyse("moved", false, &s);
+    const tl_sequence_frame *first = frame_of(&s, "first.jpg"), *moved = frame_of(&s, "moved.jpg");
+    const tl_likeness likeness = tl_analyse_likeness(first, moved);
+    assert_true(likeness.known && likeness.grain > 0.9);
+    assert_true(likeness.moved_known);
+    check_near(likeness.moved_px, moved_px, 0.05); /* drawn by 8 x 8 samples a pixel */
+    check_near(likeness.sun_r_px, drawn_sun[2], 0.5);
+    expect_copy(&s, "first-again.jpg", "first.jpg");
+    expect_measured(&s, "moved.jpg");
+    tl_sequence_free(&s);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_same_bytes_are_used_once),
@@ -363,6 +464,8 @@ int main(void) {
         cmocka_unit_test(one_instant_is_not_believed_against_the_pixels),
         cmocka_unit_test(dark_frames_are_not_copies),
         cmocka_unit_test(the_one_with_a_time_is_used),
+        cmocka_unit_test(heic_and_jpeg_of_one_shot_are_one_picture),
+        cmocka_unit_test(the_same_grain_with_the_moon_moved_is_another_picture),
     };
     return cmocka_run_group_tests_name("analyse_copies", tests, setup, teardown);
 }

@@ -23,7 +23,7 @@ static uint8_t *decode(const tl_preview *preview, int channels) {
     assert_int_equal(jpeg.output_height, preview->height);
     assert_int_equal(jpeg.output_components, channels);
     const size_t row = (size_t)preview->width * (size_t)channels;
-    uint8_t *samples = malloc(row * (size_t)preview->height);
+    uint8_t *samples = calloc(row, (size_t)preview->height);
     while (jpeg.output_scanline < jpeg.output_height) {
         JSAMPROW line = samples + jpeg.output_scanline * row;
         jpeg_read_scanlines(&jpeg, &line, 1);

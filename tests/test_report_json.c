@@ -160,6 +160,7 @@ static void json_frames_are_the_csv_rows(void **state) {
         for (size_t c = 0; c < t.columns[0]; c++) {
             const cJSON *item = at(frame, t.cell[0][c]);
             const char *text = t.cell[i + 1][c];
+            assert_non_null(text);
             if (cJSON_IsString(item))
                 assert_string_equal(item->valuestring, text);
             else if (cJSON_IsNumber(item))

@@ -67,7 +67,7 @@ static unsigned char *decode(const blob *jpeg, int *width, int *height) {
     *width = (int)info.output_width;
     *height = (int)info.output_height;
     size_t stride = (size_t)*width * 3;
-    unsigned char *rgb = malloc(stride * (size_t)*height);
+    unsigned char *rgb = calloc(stride * (size_t)*height, 1);
     assert_non_null(rgb);
     while (info.output_scanline < info.output_height) {
         JSAMPROW row = rgb + stride * info.output_scanline;

@@ -293,7 +293,7 @@ static void granulation_has_the_rms_asked_for(void **state) {
     tl_simulate_scene scene = {.seed = 5, .frame = frame, .frame_count = 2};
     tl_simulate_place place = {.sun_r = 960};
     place.sky.sun_radius_rad = 960 * TL_ARCSEC; /* 1 arcsec a pixel: sigma 2.55 px */
-    tl_simulate_plane first[3], second[3];
+    tl_simulate_plane first[3] = {{0}}, second[3] = {{0}};
     for (int f = 0; f < 2; f++) {
         tl_simulate_plane *plane = f == 0 ? first : second;
         for (int c = 0; c < 3; c++) {

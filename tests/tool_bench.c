@@ -100,7 +100,7 @@ static int bench(const char *folder) {
         fprintf(stderr, "No pictures in %s.\n", folder);
         return 1;
     }
-    double least[PARTS];
+    double least[PARTS] = {0};
     size_t measured = 0;
     for (int round = 0; round < ROUNDS; round++) {
         double spent[PARTS] = {0};

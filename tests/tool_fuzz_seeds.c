@@ -1,15 +1,17 @@
 /*
- * tool_fuzz_seeds.c - the binary seeds of the fuzzers: small drawn pictures and EXIF blocks,
- * nothing photographed. The seeds that are text (times, spots, scene, text) are written by hand.
+ * tool_fuzz_seeds.c - the binary seeds of the fuzzers: small drawn pictures, EXIF blocks and
+ * profiles, nothing photographed. The seeds that are text (times, spots, scene, text) are written
+ * by hand.
  *
  *   tool_fuzz_seeds tests/fuzz/corpus
  */
-#include "picture.h"
+#include "fuzz_seeds.h"
 
-enum { SIDE = 64, TAG_BODY_SERIAL_NUMBER = 0xA431 };
-static const double sun[3] = {31.3, 33.1, 24.0}, moon[3] = {44.0, 26.0, 23.5};
+enum { TAG_BODY_SERIAL_NUMBER = 0xA431 };
 
-static void store(const char *folder, const char *name, const blob *bytes) {
+const double SEED_SHARES[4] = {1.0, 0.6, 0.15, 0.5};
+
+void seed_store(const char *folder, const char *name, const blob *bytes) {
     char path[PATH_SIZE];
     path_join(folder, name, path);
     write_file(path, bytes->bytes, bytes->size);
@@ -44,22 +46,26 @@ static blob phone_exif(ExifByteOrder order, const char *lat_ref, const char *lon
     return exif_finish(exif);
 }
 
-/* sRGB code of a pixel whose colour has this share of the light; the disc darkens to its limb by a
- * linear law (u = 0.6, roughly that of green light), or would be taken for a lamp. */
-static uint8_t code(int x, int y, double share) {
+/* The disc darkens to its limb by a linear law (u = 0.6, roughly that of green light), or would be
+ * taken for a lamp. */
+double seed_code(int x, int y, int side, double share) {
+    const double unit = side / 64.0;
+    const double sun[3] = {31.3 * unit, 33.1 * unit, 24.0 * unit},
+                 moon[3] = {44.0 * unit, 26.0 * unit, 23.5 * unit};
     const double r = fmin(hypot(x - sun[0], y - sun[1]) / sun[2], 1.0);
     const double light = drawn_eclipse(x, y, sun, moon) * (0.4 + 0.6 * sqrt(1.0 - r * r));
-    return (uint8_t)(10.0 + 220.0 * pow(share * light, 1.0 / 2.2));
+    return 10.0 + 220.0 * pow(share * light, 1.0 / 2.2);
 }
 
 /* An eclipse in some colour space, with an EXIF block or without. */
 static blob picture(J_COLOR_SPACE space, bool progressive, const blob *exif) {
-    static const double share[4] = {1.0, 0.6, 0.15, 0.5};
+    enum { SIDE = SEED_SIDE };
     static uint8_t samples[SIDE * SIDE * 4];
     const int channels = space == JCS_GRAYSCALE ? 1 : space == JCS_CMYK ? 4 : 3;
     for (int i = 0; i < SIDE * SIDE; i++)
         for (int c = 0; c < channels; c++)
-            samples[i * channels + c] = code(i % SIDE, i / SIDE, channels == 1 ? 1.0 : share[c]);
+            samples[i * channels + c] =
+                (uint8_t)seed_code(i % SIDE, i / SIDE, SIDE, channels == 1 ? 1.0 : SEED_SHARES[c]);
     jpeg_style style = {.space = space, .progressive = progressive};
     if (exif != NULL) {
         style.marker[0] = exif->bytes;
@@ -73,12 +79,12 @@ static void store_pictures(const char *folder, const blob *exif) {
     const blob colour = picture(JCS_RGB, false, NULL);
     const blob progressive = picture(JCS_RGB, true, NULL);
     const blob inks = picture(JCS_CMYK, false, NULL);
-    store(folder, "grey.jpg", &grey);
-    store(folder, "colour.jpg", &colour);
-    store(folder, "progressive.jpg", &progressive);
-    store(folder, "inks.jpg", &inks);
+    seed_store(folder, "grey.jpg", &grey);
+    seed_store(folder, "colour.jpg", &colour);
+    seed_store(folder, "progressive.jpg", &progressive);
+    seed_store(folder, "inks.jpg", &inks);
     grey.size -= grey.size / 4;
-    store(folder, "cut_short.jpg", &grey);
+    seed_store(folder, "cut_short.jpg", &grey);
     free(grey.bytes);
     free(colour.bytes);
     free(progressive.bytes);
@@ -94,10 +100,18 @@ int main(int argc, char **argv) {
     const blob intel = phone_exif(EXIF_BYTE_ORDER_INTEL, "N", "E");
     const blob motorola = phone_exif(EXIF_BYTE_ORDER_MOTOROLA, "S", "W");
     path_join(argv[1], "exif", folder);
-    store(folder, "intel", &intel);
-    store(folder, "motorola", &motorola);
+    seed_store(folder, "intel", &intel);
+    seed_store(folder, "motorola", &motorola);
     path_join(argv[1], "jpeg", folder);
     store_pictures(folder, &intel);
+    path_join(argv[1], "png", folder);
+    seeds_of_png(folder, &intel);
+    path_join(argv[1], "tiff", folder);
+    seeds_of_tiff(folder);
+    path_join(argv[1], "heic", folder);
+    seeds_of_heic(folder, &motorola);
+    path_join(argv[1], "icc", folder);
+    seeds_of_icc(folder);
     free(intel.bytes);
     free(motorola.bytes);
     return 0;

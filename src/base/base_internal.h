@@ -4,6 +4,8 @@
 #ifndef TWOLIMB_BASE_INTERNAL_H
 #define TWOLIMB_BASE_INTERNAL_H
 
+#include <errno.h>
+
 #include "twolimb/base.h"
 
 /*
@@ -61,7 +63,9 @@ typedef struct tl_base_row {
 } tl_base_row;
 
 /* What kept a file from being opened, by errno: TL_ERR_MEMORY or TL_ERR_OPEN. */
-tl_status tl_base_open_error(void);
+static inline tl_status tl_base_open_error(void) {
+    return errno == ENOMEM ? TL_ERR_MEMORY : TL_ERR_OPEN;
+}
 
 /* Called for each row, the header first. Any status but TL_OK ends the reading. */
 typedef tl_status tl_base_row_reader(void *context, const tl_base_row *row, bool header);

@@ -136,14 +136,14 @@ static bool is_left_behind(const char *parent, const char *name) {
     const char *const purpose[] = {NEW, GONE};
     struct stat info;
     for (size_t i = 0; i < sizeof purpose / sizeof *purpose; i++) {
-        long process;
-        int number;
+        char *end;
         snprintf(expected, sizeof expected, ".twolimb-%s-%08x-", purpose[i], where());
         const size_t length = strlen(expected);
-        if (strncmp(name, expected, length) != 0 ||
-            sscanf(name + length, "%ld-%d", &process, &number) != 2)
+        if (strncmp(name, expected, length) != 0)
             continue;
-        snprintf(expected + length, sizeof expected - length, "%ld-%d", process, number);
+        const long process = strtol(name + length, &end, 10);
+        const long number = *end == '-' ? strtol(end + 1, NULL, 10) : 0;
+        snprintf(expected + length, sizeof expected - length, "%ld-%ld", process, number);
         return strcmp(name, expected) == 0 && process > 0 && join(parent, name, path) &&
                is_folder(path) && lstat(path, &info) == 0 && info.st_uid == geteuid() &&
                kill((pid_t)process, 0) != 0 && errno == ESRCH;

@@ -1,17 +1,12 @@
 /*
  * rows.c - tables that people write: a CSV file with a header row.
  */
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
 #include "base/base_internal.h"
-
-tl_status tl_base_open_error(void) {
-    return errno == ENOMEM ? TL_ERR_MEMORY : TL_ERR_OPEN;
-}
 
 static char *trim(char *text) {
     text += strspn(text, " \t");

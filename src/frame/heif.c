@@ -59,7 +59,6 @@ typedef struct reader {
     unsigned char *profile;
     uint16_t *curve;
     uint16_t *light; /* one row */
-    tl_frame_canvas canvas;
 } reader;
 
 static tl_status status_of(struct heif_error error) {
@@ -118,16 +117,17 @@ static tl_frame_curve curve_of(reader *r) {
     return curve;
 }
 
-static void place_deep(reader *r, const unsigned char *row, int y, uint16_t most) {
-    const int count = 3 * r->canvas.stored_width;
+static void place_deep(const reader *r, const unsigned char *row, int y, uint16_t most,
+                       tl_frame_canvas *canvas) {
+    const int count = 3 * canvas->stored_width;
     for (int i = 0; i < count; i++) {
         const uint16_t code = (uint16_t)(row[2 * i] | row[2 * i + 1] << 8);
         r->light[i] = r->curve[code < most ? code : most];
     }
-    tl_frame_canvas_samples(&r->canvas, 0, y, r->canvas.stored_width, r->light);
+    tl_frame_canvas_samples(canvas, 0, y, canvas->stored_width, r->light);
 }
 
-static tl_status place(reader *r, bool deep) {
+static tl_status place(reader *r, bool deep, tl_frame_canvas *canvas) {
     int stride;
     const uint8_t *plane =
         heif_image_get_plane_readonly(r->decoded, heif_channel_interleaved, &stride);
@@ -140,7 +140,7 @@ static tl_status place(reader *r, bool deep) {
         bits > 16)
         return TL_ERR_BROKEN;
     const tl_status status =
-        tl_frame_canvas_make((uint64_t)width, (uint64_t)height, 3, deep, 1, &r->canvas);
+        tl_frame_canvas_make((uint64_t)width, (uint64_t)height, 3, deep, 1, canvas);
     if (status != TL_OK)
         return status;
     r->curve = malloc((size_t)(1 << bits) * sizeof *r->curve);
@@ -152,16 +152,17 @@ static tl_status place(reader *r, bool deep) {
     for (int y = 0; y < height; y++) {
         const uint8_t *row = plane + (size_t)y * (size_t)stride;
         if (deep)
-            place_deep(r, row, y, (uint16_t)((1 << bits) - 1));
+            place_deep(r, row, y, (uint16_t)((1 << bits) - 1), canvas);
         else
-            tl_frame_canvas_codes(&r->canvas, 0, y, width, row);
+            tl_frame_canvas_codes(canvas, 0, y, width, row);
     }
     if (!deep)
-        memcpy(r->canvas.image.light, r->curve, sizeof r->canvas.image.light);
+        memcpy(canvas->image.light, r->curve, sizeof canvas->image.light);
     return TL_OK;
 }
 
-static tl_status decode(reader *r, const unsigned char *bytes, size_t size) {
+static tl_status decode(reader *r, const unsigned char *bytes, size_t size,
+                        tl_frame_canvas *canvas) {
     tl_status status = open_primary(r, bytes, size);
     if (status != TL_OK)
         return status;
@@ -181,16 +182,17 @@ static tl_status decode(reader *r, const unsigned char *bytes, size_t size) {
         bits > 8 ? heif_chroma_interleaved_RRGGBB_LE : heif_chroma_interleaved_RGB;
     status =
         status_of(heif_decode_image(r->handle, &r->decoded, heif_colorspace_RGB, chroma, NULL));
-    return status == TL_OK ? place(r, bits > 8) : status;
+    return status == TL_OK ? place(r, bits > 8, canvas) : status;
 }
 
 tl_status tl_frame_heif_decode(const unsigned char *bytes, size_t size, tl_image *image) {
     reader r = {0};
-    const tl_status status = decode(&r, bytes, size);
+    tl_frame_canvas canvas = {0};
+    const tl_status status = decode(&r, bytes, size, &canvas);
     if (status == TL_OK)
-        *image = r.canvas.image;
+        *image = canvas.image;
     else
-        tl_image_free(&r.canvas.image);
+        tl_image_free(&canvas.image);
     release(&r);
     return status;
 }

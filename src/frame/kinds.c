@@ -100,7 +100,6 @@ tl_status tl_frame_decode(tl_frame_kind kind, const unsigned char *bytes, size_t
     if (status != TL_OK)
         return status;
     tl_image read = {0};
-    status = TL_ERR_NOT_PICTURE;
     const tl_frame_how how = {.orientation = said.orientation, .halvings = TL_FRAME_AS_FITS};
     switch (kind) {
     case TL_FRAME_JPEG:

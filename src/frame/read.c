@@ -51,7 +51,7 @@ static tl_status read_file(const char *path, tl_frame_kind *kind, unsigned char 
 }
 
 tl_status tl_frame_read(const char *path, tl_image *image, tl_frame_info *info) {
-    tl_frame_kind kind;
+    tl_frame_kind kind = TL_FRAME_JPEG;
     unsigned char *bytes = NULL;
     size_t size = 0;
     tl_status status = read_file(path, &kind, &bytes, &size);
@@ -68,7 +68,7 @@ tl_status tl_frame_read_part(const char *path, double x0, double y0, double x1, 
     size_t size = 0;
     if (halvings < 0 || halvings > TL_FRAME_HALVINGS_MAX)
         return TL_ERR_ARGUMENT;
-    tl_frame_kind kind;
+    tl_frame_kind kind = TL_FRAME_JPEG;
     tl_status status = read_file(path, &kind, &bytes, &size);
     if (status != TL_OK)
         return status;

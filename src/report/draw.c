@@ -145,8 +145,11 @@ void tl_report_draw_surface(cairo_t *cr, cairo_surface_t *surface, cairo_filter_
     cairo_save(cr);
     cairo_translate(cr, left, top);
     cairo_scale(cr, width / from_width, height / from_height);
-    cairo_set_source_surface(cr, surface, 0.0, 0.0);
-    cairo_pattern_set_filter(cairo_get_source(cr), filter);
+    /* Not cairo_get_source: of a drawing that has failed it gives a pattern that nobody owns. */
+    cairo_pattern_t *pattern = cairo_pattern_create_for_surface(surface);
+    cairo_pattern_set_filter(pattern, filter);
+    cairo_set_source(cr, pattern);
+    cairo_pattern_destroy(pattern);
     cairo_rectangle(cr, 0.0, 0.0, from_width, from_height);
     cairo_fill(cr);
     cairo_restore(cr);

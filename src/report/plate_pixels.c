@@ -44,7 +44,7 @@ static void small_place(const tl_report_source *source, const tl_report_plate *p
 /* Turning, mirroring, scaling and flattening are all linear. */
 static affine affine_of(const tl_report_source *source, const tl_report_plate *plate,
                         const tl_report_plate_look *look) {
-    affine a;
+    affine a = {0};
     small_place(source, plate, look, 0.0, 0.0, a.at);
     small_place(source, plate, look, 1.0, 0.0, a.per_u);
     small_place(source, plate, look, 0.0, 1.0, a.per_v);

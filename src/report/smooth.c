@@ -131,7 +131,7 @@ static tl_status make_smooth(const tl_report_source *source, const tl_report_sun
 static tl_report_strip_words words_of(const smooth *s, const moment *m,
                                       const tl_report_moon *moon) {
     tl_report_strip_words words = {.timed = true, .t_s = m->t_s, .has_covered = moon->ratio > 0.0};
-    if (m->share == FADE) {
+    if (m->share == FADE && m->plate != NULL) {
         words = tl_report_strip_words_of(s->source, m->plate);
         words.kind = s->strip.utc && m->plate->turned == TL_REPORT_HAND_OPEN
                          ? "photograph, perhaps mirrored"

@@ -29,7 +29,7 @@ void tl_simulate_plane_free(tl_simulate_plane *plane) {
 /* Weights for offsets -reach..reach, sum 1; NULL: no memory. The caller frees. */
 static float *kernel_make(double sigma_px, int *reach) {
     int r = (int)ceil(KERNEL_REACH * sigma_px);
-    float *weight = malloc((2 * (size_t)r + 1) * sizeof *weight);
+    float *weight = calloc(2 * (size_t)r + 1, sizeof *weight);
     if (weight == NULL)
         return NULL;
     double sum = 0.0;
@@ -80,7 +80,7 @@ tl_status tl_simulate_plane_blur(tl_simulate_plane *plane, double sigma_px) {
         return TL_OK;
     int reach = 0;
     float *weight = kernel_make(sigma_px, &reach);
-    float *between = malloc((size_t)plane->width * (size_t)plane->height * sizeof *between);
+    float *between = calloc((size_t)plane->width * (size_t)plane->height + 1, sizeof *between);
     tl_status status = weight != NULL && between != NULL ? TL_OK : TL_ERR_MEMORY;
     if (status == TL_OK) {
         blur_rows(plane, weight, reach, between);

@@ -186,7 +186,7 @@ static tl_status measure_blocks(tl_spot_field *f) {
     f->blocks_x = (f->light.width + f->block - 1) / f->block;
     f->blocks_y = (f->light.height + f->block - 1) / f->block;
     const size_t blocks = (size_t)f->blocks_x * (size_t)f->blocks_y;
-    f->noise = malloc(blocks * sizeof *f->noise);
+    f->noise = calloc(blocks, sizeof *f->noise);
     double *known = malloc(blocks * sizeof *known);
     if (!f->noise || !known) {
         free(known);

@@ -87,9 +87,10 @@ static void grow(const tl_spot_field *f, const place *list, size_t count, int *l
     const int width = f->light.width, height = f->light.height;
     for (size_t n = 0; n < count; n++) {
         const int at = list[n].index, x = at % width, y = at / width;
+        const int below = y + 1 < height ? 1 : 0, right = x + 1 < width ? 1 : 0;
         int mine = -1;
-        for (int v = y > 0 ? -1 : 0; v <= (y + 1 < height); v++) {
-            for (int u = x > 0 ? -1 : 0; u <= (x + 1 < width); u++) {
+        for (int v = y > 0 ? -1 : 0; v <= below; v++) {
+            for (int u = x > 0 ? -1 : 0; u <= right; u++) {
                 const int near = at + v * width + u;
                 if (label[near] == 0)
                     continue;
@@ -161,11 +162,11 @@ tl_status tl_spot_segments_make(const tl_spot_field *f, tl_spot_segments *segmen
     place *list = gather(f, &count);
     if (list == NULL)
         return TL_ERR_MEMORY;
-    grown g = {malloc((count + 1) * sizeof *g.into), malloc((count + 1) * sizeof *g.peak), 0};
+    grown g = {calloc(count + 1, sizeof *g.into), calloc(count + 1, sizeof *g.peak), 0};
     tl_spot_segments s = {
         .label = calloc((size_t)f->light.width * (size_t)f->light.height, sizeof *s.label),
         .index = malloc((count + 1) * sizeof *s.index),
-        .segment = malloc((count + 1) * sizeof *s.segment)};
+        .segment = calloc(count + 1, sizeof *s.segment)};
     const bool enough = g.into && g.peak && s.label && s.index && s.segment;
     if (enough) {
         grow(f, list, count, s.label, &g);

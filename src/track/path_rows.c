@@ -54,7 +54,7 @@ static double c6_of(const double *p) {
 
 static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
     const tl_track_path_rows *r = context;
-    double p[TL_PATH_PARAMS_MAX];
+    double p[TL_PATH_PARAMS_MAX] = {0.0};
     read_parameters(r, x, p);
     for (size_t i = 0; i < r->count; i++) {
         double fitted = tl_track_path_value(p, tl_track_path_tau(r, i, p));
@@ -77,7 +77,7 @@ static int residuals(const gsl_vector *x, void *context, gsl_vector *f) {
 
 static int jacobian(const gsl_vector *x, void *context, gsl_matrix *jac) {
     const tl_track_path_rows *r = context;
-    double p[TL_PATH_PARAMS_MAX], gradient[TL_PATH_PARAMS];
+    double p[TL_PATH_PARAMS_MAX] = {0.0}, gradient[TL_PATH_PARAMS] = {0.0};
     read_parameters(r, x, p);
     gsl_matrix_set_zero(jac);
     for (size_t i = 0; i < r->count; i++) {

@@ -109,7 +109,7 @@ static double days_ahead_s(const tl_track_series *series, const tl_track_options
 static tl_status problem_make(const tl_track_series *series, const tl_track_options *options,
                               tl_track_obs *obs, size_t count, tl_place_problem *problem) {
     *problem = (tl_place_problem){.obs = obs, .count = count};
-    problem->camera = calloc(count, sizeof *problem->camera);
+    problem->camera = calloc(count + 1, sizeof *problem->camera);
     if (problem->camera == NULL) {
         return TL_ERR_MEMORY;
     }

@@ -107,7 +107,7 @@ static double rate(const state *st, size_t i, const double x[TL_PLACE_UNKNOWNS])
 static double slope(const state *st, size_t i, const double x[TL_PLACE_UNKNOWNS], size_t which,
                     double step) {
     tl_sky sky;
-    double ahead[TL_PLACE_UNKNOWNS], behind[TL_PLACE_UNKNOWNS], s[2];
+    double ahead[TL_PLACE_UNKNOWNS] = {0.0}, behind[TL_PLACE_UNKNOWNS] = {0.0}, s[2];
     for (size_t k = 0; k < unknowns(st->problem); k++) {
         ahead[k] = x[k] + (k == which ? step : 0.0);
         behind[k] = x[k] - (k == which ? step : 0.0);
@@ -128,7 +128,7 @@ static void unpack(const state *st, const gsl_vector *free_x, double x[TL_PLACE_
 /* Frames first, then what is known: each error over its sigma. */
 static int residuals(const gsl_vector *free_x, void *context, gsl_vector *f) {
     const state *st = context;
-    double x[TL_PLACE_UNKNOWNS];
+    double x[TL_PLACE_UNKNOWNS] = {0.0};
     size_t row = 0;
     unpack(st, free_x, x);
     for (size_t i = 0; i < st->problem->count; i++) {
@@ -168,7 +168,7 @@ static void frame_row(const state *st, size_t i, const double x[TL_PLACE_UNKNOWN
 
 static int jacobian(const gsl_vector *free_x, void *context, gsl_matrix *jac) {
     const state *st = context;
-    double x[TL_PLACE_UNKNOWNS];
+    double x[TL_PLACE_UNKNOWNS] = {0.0};
     size_t row = 0;
     unpack(st, free_x, x);
     gsl_matrix_set_zero(jac);
@@ -218,7 +218,7 @@ static double cost_of(state *st) {
 /* One fit; moves the base to where it ends. `covariance`: of the free unknowns, row by row. */
 static tl_status fit_once(state *st, double *covariance, double *moved_m) {
     size_t p = unknowns(st->problem) - st->first, rows = p - (TL_PLACE_EAST - st->first);
-    double x[TL_PLACE_UNKNOWNS];
+    double x[TL_PLACE_UNKNOWNS] = {0.0};
     set_sigmas(st);
     for (size_t i = 0; i < st->problem->count; i++) {
         bool dropped = st->problem->obs[i].dropped;

@@ -301,22 +301,23 @@ tl_status tl_track_tied_solve(tl_track_series *series, const tl_track_eclipses *
                               const tl_track_options *options, tl_track_tied tied[TL_CAMERAS_MAX],
                               size_t *chosen) {
     candidate_list list[TL_CAMERAS_MAX] = {{0}};
+    const size_t cameras = series->camera_count;
     tl_status status = TL_OK;
-    for (size_t k = 0; k < series->camera_count; k++) {
+    for (size_t k = 0; k < cameras; k++) {
         tied[k] = (tl_track_tied){0};
     }
-    for (size_t k = 0; status == TL_OK && k < series->camera_count; k++) {
+    for (size_t k = 0; status == TL_OK && k < cameras; k++) {
         view v = view_of(series, k, eclipses, options);
         status = collect(&v, &list[k]);
     }
     if (status == TL_OK) {
         *chosen = choose_eclipse(list, series, eclipses->count);
     }
-    for (size_t k = 0; status == TL_OK && k < series->camera_count; k++) {
+    for (size_t k = 0; status == TL_OK && k < cameras; k++) {
         view v = view_of(series, k, eclipses, options);
         status = settle(&v, &list[k], *chosen, &tied[k]);
     }
-    for (size_t k = 0; k < series->camera_count; k++) {
+    for (size_t k = 0; k < cameras; k++) {
         list_free(&list[k]);
         if (status != TL_OK) {
             tl_track_tied_free(&tied[k]);
