@@ -53,7 +53,8 @@ static tl_status find_bite(const tl_limb *limb, const tl_plane *plane, tl_circle
         if (length > 0)
             point[count++] = (tl_border_point){e->x_px, e->y_px, gx / length, gy / length};
     }
-    tl_circle sun = {limb->circle[TL_SUN_X], limb->circle[TL_SUN_Y], limb->circle[TL_SUN_R]}, found;
+    tl_circle sun = {limb->circle[TL_SUN_X], limb->circle[TL_SUN_Y], limb->circle[TL_SUN_R]};
+    tl_circle found = {0};
     tl_circle_search search = {.inside_sign = -1,
                                .r_min = 0.9 * sun.r,
                                .r_max = 1.1 * sun.r,

@@ -102,7 +102,7 @@ static void order_planes(const double light[3], tl_plane_kind order[TL_PLANE_MEA
     for (int c = 0; c < 3; c++) {
         int rank = 1;
         for (int other = 0; other < 3; other++)
-            rank += light[other] > light[c] || (light[other] == light[c] && other < c);
+            rank += light[other] > light[c] || (other < c && light[other] >= light[c]);
         order[rank] = (tl_plane_kind)(TL_PLANE_RED + c);
     }
 }
