@@ -198,7 +198,7 @@ lint: ## clang-tidy, cppcheck and shellcheck over everything; must be clean
 # all readers, tables, the almanac's parts, the drawing of a page. AddressSanitizer has the rest.
 VALGRIND_TESTS = base frame_exif frame_exif_hostile frame_files frame_heif frame_heif_size frame_icc frame_limits \
     frame_odd_jpeg frame_png frame_preview frame_read frame_tiff frame_times report_gif report_text report_json \
-    report_tables spot_list spot_place track_zone
+    report_tables spot_list spot_place
 valgrind: setup ## memcheck over the tests that are quick enough
 	@.ci/setup .ci/packages-valgrind
 	@$(MAKE) --no-print-directory all test-programs

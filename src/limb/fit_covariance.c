@@ -185,7 +185,8 @@ static void swing_free(swing *w) {
     gsl_matrix_free(w->work[1]);
 }
 
-static bool swing_make(const tl_fit_data *d, const stretches *s, swing *w) {
+/* TL_ERR_TOO_FEW: of no stretch; TL_ERR_MEMORY. */
+static tl_status swing_make(const tl_fit_data *d, const stretches *s, swing *w) {
     const stretch *at[2 * STRETCHES_MAX];
     int limb[2 * STRETCHES_MAX], place[2 * STRETCHES_MAX];
     size_t n = 0;
@@ -200,7 +201,7 @@ static bool swing_make(const tl_fit_data *d, const stretches *s, swing *w) {
     }
     *w = (swing){.count = n};
     if (n == 0)
-        return false;
+        return TL_ERR_TOO_FEW;
     w->mean = gsl_vector_alloc(n);
     w->shared = gsl_matrix_alloc(n, n);
     w->left = gsl_matrix_alloc(n, n);
@@ -208,7 +209,7 @@ static bool swing_make(const tl_fit_data *d, const stretches *s, swing *w) {
     w->work[0] = gsl_matrix_alloc(n, n);
     w->work[1] = gsl_matrix_alloc(n, n);
     if (!w->mean || !w->shared || !w->left || !w->chance || !w->work[0] || !w->work[1])
-        return false;
+        return TL_ERR_MEMORY;
     for (size_t i = 0; i < n; i++) {
         double one = s->variance[limb[i]] * d->scale[limb[i]] * d->scale[limb[i]];
         gsl_vector_set(w->mean, i, at[i]->mean);
@@ -221,7 +222,7 @@ static bool swing_make(const tl_fit_data *d, const stretches *s, swing *w) {
                 left_over(s, tl_limb_fit_params(d), limb[i], place[i], limb[j], place[j]));
         }
     }
-    return true;
+    return TL_OK;
 }
 
 /* Trace of K P X P^T, and, if wanted, of its square. */
@@ -243,10 +244,11 @@ static double smooth_part(const swing *w, const gsl_matrix *x, double *square) {
  * chance puts there, over what a deformation of variance 1 would (method of moments). What chance
  * may well have put there counts as none: on short arcs it would be blown up.
  */
-static double deformation_variance(const tl_fit_data *d, const stretches *s) {
+static tl_status deformation_variance(const tl_fit_data *d, const stretches *s, double *variance) {
     swing w;
-    double variance = 0;
-    if (swing_make(d, s, &w)) {
+    *variance = 0;
+    const tl_status status = swing_make(d, s, &w);
+    if (status == TL_OK) {
         double seen = 0;
         for (size_t i = 0; i < w.count; i++)
             for (size_t j = 0; j < w.count; j++)
@@ -256,10 +258,10 @@ static double deformation_variance(const tl_fit_data *d, const stretches *s) {
         double square = 0, chance = smooth_part(&w, w.chance, &square);
         double expected = smooth_part(&w, w.shared, NULL);
         if (expected > 0 && seen - chance > SIGNIFICANT * sqrt(2 * square))
-            variance = (seen - chance) / expected;
+            *variance = (seen - chance) / expected;
     }
     swing_free(&w);
-    return variance;
+    return status == TL_ERR_MEMORY ? status : TL_OK;
 }
 
 static void add_deformation(const stretches *s, double variance, size_t n,
@@ -293,12 +295,16 @@ tl_status tl_limb_fit_covariance(tl_fit_data *d, double p[TL_FIT_PARAMS_MAX],
     if (status != TL_OK)
         goto end;
     find_responses(d, p, jacobian, inverse, s);
+    double variance;
+    status = deformation_variance(d, s, &variance);
+    if (status != TL_OK)
+        goto end;
     memset(covariance, 0, sizeof(double[TL_FIT_PARAMS_MAX][TL_FIT_PARAMS_MAX]));
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++)
             covariance[i][j] = gsl_matrix_get(inverse, i, j);
     double model = d->model_error_px * d->model_error_px;
-    add_deformation(s, deformation_variance(d, s) + model, n, covariance);
+    add_deformation(s, variance + model, n, covariance);
 end:
     gsl_matrix_free(jacobian);
     gsl_matrix_free(inverse);
