@@ -178,7 +178,7 @@ static void set_verdict(tl_report_slide_pen *pen, double y) {
     const double width = DIFFERENCE - NAME;
     tl_report_text verdict = {0}, depth = {0};
     tl_report_words_agreement(pen->source->sequence, &verdict);
-    if (verdict.length > 0)
+    if (verdict.length > 0 || verdict.failed)
         y = 40.0 + tl_report_set_words(
                        pen, &plain, &verdict,
                        (tl_report_rect){NAME, y, width, TL_REPORT_SLIDE_BOTTOM - 120.0 - y});
