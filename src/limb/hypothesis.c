@@ -13,8 +13,9 @@ enum {
     LARGE_SIDE = 800, /* longer side of the larger copy, px: a disc of 100 px in a picture of 6000
                          px is 13 px wide */
     SMALL_FACTOR = 3, /* from the larger to the small copy */
-    CLEAR_ENOUGH_RADIUS = 50,
-    CLOSER_RADIUS = 100, /* largest solar radius of the closer look, px */
+    CLEAR_ENOUGH_RADIUS = 50, /* solar radius in a copy from which no closer look is needed, if it
+                                 is clearly round and its parts are wide, px */
+    CLOSER_RADIUS = 100,      /* largest solar radius of the closer look, px */
     FINE_RADIUS = 130, /* the same at its closest, where thin parts need it: 1 px is 0.8 % of it */
     CERTAIN_PX = 4,    /* least width of the parts of a pair that leaves no doubt, px of the copy */
     WIDE_PX = 10,      /* parts of a pair that are not thin, px of the closer look */
