@@ -67,8 +67,8 @@ static part part_shown(const tl_image *image, const tl_limb *limb) {
     const double scale = tl_image_scale(image);
     const double width = scale * image->width, height = scale * image->height;
     const double least = found ? 0.0 : 0.5 * REFUSED_SHARE * fmax(width, height);
-    if (!(reach > least))
-        return (part){-0.5, -0.5, width, height};
+    if (!(reach > least)) /* all there is of it */
+        return (part){-HUGE_VAL, -HUGE_VAL, HUGE_VAL, HUGE_VAL};
     return (part){circle[TL_SUN_X] - reach, circle[TL_SUN_Y] - reach, circle[TL_SUN_X] + reach,
                   circle[TL_SUN_Y] + reach};
 }

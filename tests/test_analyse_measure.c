@@ -195,6 +195,40 @@ static void a_collage_of_small_suns_is_refused(void **state) {
     look_free(&l);
 }
 
+/* What is left of a file cut short lies at another side of the picture, as the camera was held; it
+ * is shown whole all the same. */
+static void what_is_left_of_a_turned_picture_is_shown(void **state) {
+    (void)state;
+    enum { SIDE = 96 };
+    uint8_t sample[SIDE * SIDE];
+    char path[PATH_SIZE];
+    scratch_path(&folder, "turned.jpg", path);
+    for (int i = 0; i < SIDE * SIDE; i++)
+        sample[i] = (uint8_t)(i * 37 % 251);
+    for (int orientation = 1; orientation <= 8; orientation++) {
+        ExifData *exif = exif_start(EXIF_BYTE_ORDER_INTEL);
+        exif_put_short(exif, EXIF_IFD_0, EXIF_TAG_ORIENTATION, orientation);
+        blob marker = exif_finish(exif);
+        const jpeg_style style = {
+            .space = JCS_GRAYSCALE, .marker = {marker.bytes}, .marker_size = {marker.size}};
+        blob b = jpeg_make(&style, sample, SIDE, SIDE);
+        write_file(path, b.bytes, b.size / 2);
+        free(marker.bytes);
+        free(b.bytes);
+        tl_image image;
+        tl_sequence_frame frame = {.limb.status = TL_LIMB_NO_SUN};
+        assert_int_equal(tl_frame_read(path, &image, &frame.info), TL_OK);
+        assert_true(frame.info.rows_missing > SIDE / 4);
+        tl_analyse_preview(&image, &image, 1, &frame);
+        assert_non_null(frame.preview.jpeg);
+        assert_int_equal(frame.preview.width, image.width);
+        assert_int_equal(frame.preview.height, image.height);
+        tl_preview_free(&frame.preview);
+        tl_details_free(frame.detail);
+        tl_image_free(&image);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_small_sun_is_measured_in_a_finer_part),
@@ -202,6 +236,7 @@ int main(void) {
         cmocka_unit_test(spots_are_looked_for_as_finely_as_the_limbs_are_sharp),
         cmocka_unit_test(a_file_cut_short_is_measured_as_it_is_held),
         cmocka_unit_test(a_collage_of_small_suns_is_refused),
+        cmocka_unit_test(what_is_left_of_a_turned_picture_is_shown),
     };
     return cmocka_run_group_tests(tests, setup, teardown);
 }

@@ -34,7 +34,7 @@ static inline void fuzz_measure(const tl_image *image) {
     must_be_limb(&limb);
     MUST(tl_spot_find(image, &limb, &marks) == TL_OK);
     MUST(marks.count <= TL_SPOT_MARKS_MAX);
-    MUST(tl_preview_make(image, 0.0, 0.0, image->width, image->height, 48, &preview) == TL_OK);
+    MUST(tl_preview_make(image, -HUGE_VAL, -HUGE_VAL, HUGE_VAL, HUGE_VAL, 48, &preview) == TL_OK);
     tl_preview_free(&preview);
     tl_spot_marks_free(&marks);
     tl_limb_free(&limb);
