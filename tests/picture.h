@@ -236,4 +236,16 @@ static inline blob exif_finish(ExifData *exif) {
     return b;
 }
 
+/* A picture in a file that says how it is to be turned. */
+static inline blob jpeg_turned(J_COLOR_SPACE space, const uint8_t *samples, int width, int height,
+                               int orientation) {
+    ExifData *exif = exif_start(EXIF_BYTE_ORDER_INTEL);
+    exif_put_short(exif, EXIF_IFD_0, EXIF_TAG_ORIENTATION, orientation);
+    blob block = exif_finish(exif);
+    const jpeg_style style = {.space = space, .marker = {block.bytes}, .marker_size = {block.size}};
+    const blob jpeg = jpeg_make(&style, samples, width, height);
+    free(block.bytes);
+    return jpeg;
+}
+
 #endif

@@ -206,14 +206,8 @@ static void what_is_left_of_a_turned_picture_is_shown(void **state) {
     for (int i = 0; i < SIDE * SIDE; i++)
         sample[i] = (uint8_t)(i * 37 % 251);
     for (int orientation = 1; orientation <= 8; orientation++) {
-        ExifData *exif = exif_start(EXIF_BYTE_ORDER_INTEL);
-        exif_put_short(exif, EXIF_IFD_0, EXIF_TAG_ORIENTATION, orientation);
-        blob marker = exif_finish(exif);
-        const jpeg_style style = {
-            .space = JCS_GRAYSCALE, .marker = {marker.bytes}, .marker_size = {marker.size}};
-        blob b = jpeg_make(&style, sample, SIDE, SIDE);
+        blob b = jpeg_turned(JCS_GRAYSCALE, sample, SIDE, SIDE, orientation);
         write_file(path, b.bytes, b.size / 2);
-        free(marker.bytes);
         free(b.bytes);
         tl_image image;
         tl_sequence_frame frame = {.limb.status = TL_LIMB_NO_SUN};

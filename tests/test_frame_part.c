@@ -12,14 +12,8 @@ static void write_letters(const char *path, int orientation) {
     for (int y = 0; y < FILE_H; y++)
         for (int x = 0; x < FILE_W; x++)
             sample[y * FILE_W + x] = stored_letter_code(x, y);
-    ExifData *exif = exif_start(EXIF_BYTE_ORDER_INTEL);
-    exif_put_short(exif, EXIF_IFD_0, EXIF_TAG_ORIENTATION, orientation);
-    blob marker = exif_finish(exif);
-    const jpeg_style style = {
-        .space = JCS_GRAYSCALE, .marker = {marker.bytes}, .marker_size = {marker.size}};
-    blob b = jpeg_make(&style, sample, FILE_W, FILE_H);
+    blob b = jpeg_turned(JCS_GRAYSCALE, sample, FILE_W, FILE_H, orientation);
     write_file(path, b.bytes, b.size);
-    free(marker.bytes);
     free(b.bytes);
 }
 

@@ -117,13 +117,8 @@ static void orientation_turns_the_picture_upright(void **state) {
             samples[i] = level_of((char)('A' + y / BLOCK_H * 3 + x / BLOCK_W));
         }
         for (int orientation = 1; orientation <= 8; orientation++) {
-            ExifData *exif = exif_start(EXIF_BYTE_ORDER_INTEL);
-            exif_put_short(exif, EXIF_IFD_0, EXIF_TAG_ORIENTATION, orientation);
-            blob block = exif_finish(exif);
-            const jpeg_style style = {.space = channels == 1 ? JCS_GRAYSCALE : JCS_RGB,
-                                      .marker = {block.bytes},
-                                      .marker_size = {block.size}};
-            blob jpeg = jpeg_make(&style, samples, W, H);
+            blob jpeg =
+                jpeg_turned(channels == 1 ? JCS_GRAYSCALE : JCS_RGB, samples, W, H, orientation);
             tl_image image;
             assert_int_equal(read_bytes(jpeg.bytes, jpeg.size, &image), TL_OK);
             const bool lying = orientation >= 5;
@@ -144,7 +139,6 @@ static void orientation_turns_the_picture_upright(void **state) {
                 }
             tl_image_free(&image);
             free(jpeg.bytes);
-            free(block.bytes);
         }
     }
 }
