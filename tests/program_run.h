@@ -138,7 +138,7 @@ static inline bool run_find(const char *start, const char *within, bool filled,
 }
 
 /* What of the files below a folder is to be the same. */
-typedef enum run_sameness { SAME_NAMES, SAME_BYTES, SAME_BYTES_AND_TIMES } run_sameness;
+typedef enum run_sameness { SAME_BYTES, SAME_BYTES_AND_TIMES } run_sameness;
 
 /* FNV-1a of 64 bits over that of all files, in any order. */
 static inline uint64_t run_hash(const char *folder, run_sameness same) {
@@ -157,7 +157,7 @@ static inline uint64_t run_hash(const char *folder, run_sameness same) {
         assert_int_equal(lstat(path, &about), 0);
         if (S_ISDIR(about.st_mode)) {
             h = (h ^ run_hash(path, same)) * 1099511628211u;
-        } else if (S_ISREG(about.st_mode) && same != SAME_NAMES) {
+        } else if (S_ISREG(about.st_mode)) {
             FILE *file = fopen(path, "rb");
             assert_non_null(file);
             for (int c = fgetc(file); c != EOF; c = fgetc(file))

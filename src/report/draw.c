@@ -29,14 +29,20 @@ static tl_status run(const tl_report_drawing *drawing, double scale, cairo_surfa
 }
 
 tl_status tl_report_draw_svg(const tl_report_drawing *drawing, tl_report_text *bytes) {
+    tl_report_text drawn = {0};
     cairo_surface_t *surface =
-        cairo_svg_surface_create_for_stream(append, bytes, drawing->width, drawing->height);
+        cairo_svg_surface_create_for_stream(append, &drawn, drawing->width, drawing->height);
     cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
     tl_status status = run(drawing, 1.0, surface);
     cairo_surface_finish(surface);
-    if (status == TL_OK && (cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS || bytes->failed))
+    if (status == TL_OK && (cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS || drawn.failed))
         status = TL_ERR_MEMORY;
     cairo_surface_destroy(surface);
+    if (status == TL_OK) {
+        tl_report_settle_names(&drawn, bytes);
+        status = bytes->failed ? TL_ERR_MEMORY : TL_OK;
+    }
+    tl_report_text_free(&drawn);
     return status;
 }
 

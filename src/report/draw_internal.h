@@ -28,6 +28,10 @@ tl_status tl_report_draw_pixels(const tl_report_drawing *drawing, double scale,
 tl_status tl_report_draw_jpeg(const tl_report_drawing *drawing, double scale,
                               tl_report_text *bytes);
 
+/* draw_names.c: an SVG of cairo's, added to `bytes` with names that are the same in every run. Want
+ * of memory sticks in `bytes`. */
+void tl_report_settle_names(const tl_report_text *drawn, tl_report_text *bytes);
+
 /* Pixels (3 bytes each, row by row) as a surface; with `jpeg` also a JPEG of them attached, which
  * is what an SVG then holds. NULL if there is no memory. */
 cairo_surface_t *tl_report_surface_of(const unsigned char *rgb, int width, int height, bool jpeg);

@@ -37,7 +37,15 @@ void tl_report_set_colour(cairo_t *cr, tl_report_colour colour, double alpha) {
     cairo_set_source_rgba(cr, rgb[0], rgb[1], rgb[2], alpha);
 }
 
+/* Letters that are not fitted to the pixels have the same widths wherever they are measured and
+ * drawn, as shapes or as pixels. Left open, they depend on what else is drawn at the time. */
 static void choose_font(cairo_t *cr, double size) {
+    cairo_font_options_t *options = cairo_font_options_create();
+    cairo_font_options_set_antialias(options, CAIRO_ANTIALIAS_GRAY);
+    cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
+    cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
+    cairo_set_font_options(cr, options);
+    cairo_font_options_destroy(options);
     cairo_select_font_face(cr, "sans-serif", CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
     cairo_set_font_size(cr, size);
 }
