@@ -53,8 +53,6 @@ static void measure(void *context, size_t i) {
     else
         tl_limb_set_unreadable(&frame->limb, tl_status_text(status));
     tl_analyse_cut_short(frame);
-    frame->width = frame->info.width;
-    frame->height = frame->info.height;
     tl_image_free(&image);
     tl_image_free(&fine);
     count_done(w, frame->path);

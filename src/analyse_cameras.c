@@ -120,7 +120,7 @@ static size_t unnamed_group(const grouping *g) {
 
 /* A file that could not be read is no reason to speak of another camera. */
 static size_t home_of_unnamed(grouping *g, size_t frame) {
-    const bool readable = g->sequence->frame[frame].width > 0;
+    const bool readable = g->sequence->frame[frame].info.width > 0;
     size_t home = owner_of_prefix(g, frame);
     if (home == NOBODY)
         home = unnamed_group(g);
@@ -132,7 +132,7 @@ static size_t home_of_unnamed(grouping *g, size_t frame) {
 static void group_unnamed(grouping *g) {
     for (int readable = 1; readable >= 0; readable--)
         for (size_t i = 0; i < g->sequence->count; i++)
-            if (!is_named(info_of(g, i)) && (g->sequence->frame[i].width > 0) == readable)
+            if (!is_named(info_of(g, i)) && (g->sequence->frame[i].info.width > 0) == readable)
                 g->of[i] = home_of_unnamed(g, i);
 }
 

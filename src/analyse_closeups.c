@@ -153,8 +153,8 @@ static void cut_frame(void *context, size_t i) {
             return;
         read = true;
         /* another picture by now? */
-        if (info.width == w->sequence->frame[i].width &&
-            info.height == w->sequence->frame[i].height &&
+        if (info.width == w->sequence->frame[i].info.width &&
+            info.height == w->sequence->frame[i].info.height &&
             info.orientation == w->sequence->frame[i].info.orientation)
             draw(&image, w->sequence, closeup);
     }

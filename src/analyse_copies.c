@@ -74,10 +74,10 @@ static bool same_instant(const tl_frame_info *a, const tl_frame_info *b) {
 /* How far the Sun is from where it would be in a copy, px of the coarser picture; a negative number
  * if the two cannot be one. */
 static double misplaced(const tl_sequence_frame *fine, const tl_sequence_frame *coarse) {
-    const double scale = (double)fine->width / coarse->width;
+    const double scale = (double)fine->info.width / coarse->info.width;
     const double *a = fine->limb.circle, *b = coarse->limb.circle;
     const tl_limb *la = &fine->limb, *lb = &coarse->limb;
-    if (scale < 1.0 || fabs(fine->height / scale - coarse->height) > 1.0)
+    if (scale < 1.0 || fabs(fine->info.height / scale - coarse->info.height) > 1.0)
         return -1.0;
     const double x = (a[TL_SUN_X] + 0.5) / scale - 0.5, y = (a[TL_SUN_Y] + 0.5) / scale - 0.5;
     const double off = fmax(fmax(fabs(x - b[TL_SUN_X]), fabs(y - b[TL_SUN_Y])),
@@ -102,7 +102,7 @@ static bool is_same_shot(const tl_likeness *likeness, bool same_size) {
 /* The pixels alone: it must be sure that the Moon has not moved for a second. */
 static bool is_same_picture(const tl_sequence_frame *fine, const tl_sequence_frame *coarse) {
     const tl_likeness likeness = tl_analyse_likeness(fine, coarse);
-    const bool same_size = fine->width == coarse->width;
+    const bool same_size = fine->info.width == coarse->info.width;
     if (same_instant(&fine->info, &coarse->info))
         return is_same_shot(&likeness, same_size);
     return likeness.grain > (same_size ? GRAIN_SAME_SIZE : GRAIN_OTHER_SIZE) &&
@@ -123,8 +123,8 @@ static int compare_worth(const rated *one, const rated *other) {
     const tl_time_source in_a = a->info.time.source, in_b = b->info.time.source;
     if ((in_a == TL_TIME_NONE) != (in_b == TL_TIME_NONE))
         return in_a == TL_TIME_NONE ? 1 : -1;
-    if (a->width != b->width)
-        return a->width > b->width ? -1 : 1;
+    if (a->info.width != b->info.width)
+        return a->info.width > b->info.width ? -1 : 1;
     if (in_a != in_b) /* in their order of trust */
         return in_a < in_b ? -1 : 1;
     if ((a->info.site.source == TL_SITE_NONE) != (b->info.site.source == TL_SITE_NONE))
@@ -173,13 +173,13 @@ static const tl_sequence_frame *original_of(const rated *better, size_t count,
         if (other->is_copy || !times_agree(&other->info.time, &frame->info.time) ||
             !cameras_agree(&other->info, &frame->info))
             continue;
-        const bool finer = other->width >= frame->width;
+        const bool finer = other->info.width >= frame->info.width;
         const double off = misplaced(finer ? other : frame, finer ? frame : other);
         if (off >= 0.0)
             consider(&c, other, off);
     }
     for (int i = 0; i < c.count; i++) {
-        const bool finer = c.frame[i]->width >= frame->width;
+        const bool finer = c.frame[i]->info.width >= frame->info.width;
         if (is_same_picture(finer ? c.frame[i] : frame, finer ? frame : c.frame[i]))
             return c.frame[i];
     }
@@ -189,10 +189,10 @@ static const tl_sequence_frame *original_of(const rated *better, size_t count,
 /* The row of a copy: what the file says, and that another one is used. */
 static void tell_copy(tl_sequence *sequence, tl_sequence_frame *frame) {
     const tl_sequence_frame *used = &sequence->frame[frame->copy_of];
-    if (frame->width == 0) { /* of the same bytes, so not read */
+    if (frame->info.width == 0) { /* of the same bytes, so not read */
         frame->info = used->info;
-        frame->width = used->width;
-        frame->height = used->height;
+        frame->info.width = used->info.width;
+        frame->info.height = used->info.height;
     }
     const bool good = has_circles(used);
     tl_limb_free(&frame->limb);

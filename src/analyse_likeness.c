@@ -78,7 +78,7 @@ static tl_status read_grey(const tl_sequence_frame *frame, grey *g) {
             light[(size_t)y * (size_t)image.width + (size_t)x] =
                 (float)(255.0 * pow(luma_at(&image, x, y) / 65535.0, CODING));
     if (light != NULL)
-        *g = (grey){image.width, image.height, light, frame->width / tl_image_scale(&image),
+        *g = (grey){image.width, image.height, light, frame->info.width / tl_image_scale(&image),
                     limb_in(&image, &frame->limb)};
     tl_image_free(&image);
     return light != NULL ? TL_OK : TL_ERR_MEMORY;

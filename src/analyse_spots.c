@@ -35,8 +35,8 @@ static tl_spot_frame_in spot_input(tl_sequence *sequence, size_t i) {
     tl_sequence_frame *frame = &sequence->frame[i];
     tl_spot_frame_in in = {
         .camera = frame->camera,
-        .width = frame->width,
-        .height = frame->height,
+        .width = frame->info.width,
+        .height = frame->info.height,
         .limb = &frame->limb,
         .marks = &frame->marks,
         .in_track = frame->limb.status == TL_LIMB_MEASURED && !frame->excluded &&

@@ -92,12 +92,12 @@ static void every_file_gets_a_row(void **state) {
     analyse("rows", &options, &s);
     assert_int_equal(s.count, 3);
     assert_int_equal(s.frame[0].limb.status, TL_LIMB_NO_SUN);
-    assert_int_equal(s.frame[0].width, 16);
+    assert_int_equal(s.frame[0].info.width, 16);
     assert_int_equal(s.frame[1].limb.status, TL_LIMB_UNREADABLE);
     assert_string_equal(s.frame[1].limb.reason, tl_status_text(TL_ERR_EMPTY_FILE));
     assert_int_equal(s.frame[2].limb.status, TL_LIMB_UNREADABLE);
     assert_string_equal(s.frame[2].limb.reason, tl_status_text(TL_ERR_NOT_PICTURE));
-    assert_int_equal(s.frame[2].width, 0);
+    assert_int_equal(s.frame[2].info.width, 0);
     /* What the name says holds for a file without pixels too. */
     assert_int_equal(s.frame[1].info.time.source, TL_TIME_NAME);
     assert_int_equal(s.track.frame_count, 3);

@@ -23,7 +23,7 @@ static tl_sequence sequence_of(const shot *shots, size_t count) {
     for (size_t i = 0; i < count; i++) {
         tl_frame_info *info = &s.frame[i].info;
         s.frame[i].path = strdup(shots[i].path);
-        s.frame[i].width = s.frame[i].height = 16;
+        s.frame[i].info.width = s.frame[i].info.height = 16;
         snprintf(info->make, sizeof info->make, "%s", shots[i].make);
         snprintf(info->model, sizeof info->model, "%s", shots[i].model);
         snprintf(info->serial, sizeof info->serial, "%s", shots[i].serial);
@@ -162,14 +162,14 @@ static void broken_files_are_no_camera(void **state) {
     static const shot shots[] = {{"broken.jpg", "", "", "", NO_TIME, 0},
                                  {"IMG_2.jpg", "Invented", "Box 1", "", NO_ZONE, 0}};
     tl_sequence s = sequence_of(shots, 2);
-    s.frame[0].width = s.frame[0].height = 0;
+    s.frame[0].info.width = s.frame[0].info.height = 0;
     assert_int_equal(tl_analyse_cameras(&s), TL_OK);
     assert_int_equal(s.camera_count, 1);
     assert_string_equal(s.camera[0].name, "Invented Box 1");
     assert_int_equal(s.camera[0].count, 2);
     tl_sequence_free(&s);
     s = sequence_of(shots, 1);
-    s.frame[0].width = s.frame[0].height = 0;
+    s.frame[0].info.width = s.frame[0].info.height = 0;
     assert_int_equal(tl_analyse_cameras(&s), TL_OK);
     assert_int_equal(s.camera_count, 1);
     assert_string_equal(s.camera[0].name, UNNAMED);

@@ -268,7 +268,7 @@ static void the_same_bytes_are_used_once(void **state) {
     expect_copy(&s, "a1-kopie.jpg", "a1.jpg");
     expect_measured(&s, "a2.jpg");
     const tl_sequence_frame *copy = frame_of(&s, "a1 (1).jpg"), *used = frame_of(&s, "a1.jpg");
-    assert_int_equal(copy->width, used->width);
+    assert_int_equal(copy->info.width, used->info.width);
     assert_true(copy->info.time.source == TL_TIME_EXIF_SUBSEC &&
                 copy->info.time.t_camera_s == used->info.time.t_camera_s);
     assert_int_equal(tl_sequence_copies(&s), 3);

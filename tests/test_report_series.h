@@ -131,8 +131,8 @@ static void series_frame(tl_sequence *s, size_t i) {
         series_refuse(&frame->limb, TL_LIMB_UNREADABLE, SERIES_BROKEN_REASON);
         return;
     }
-    frame->width = 1600;
-    frame->height = 1200;
+    frame->info.width = 1600;
+    frame->info.height = 1200;
     frame->info.time =
         (tl_camera_time){.source = TL_TIME_EXIF,
                          .t_camera_s = series_utc(i) + SERIES_ZONE_MINUTES * 60.0 + SERIES_OFFSET_S,

@@ -38,7 +38,6 @@ void tl_details_free(tl_detail detail[TL_DETAILS]);
 typedef struct tl_sequence_frame {
     char *path; /* owned; as given by the user */
     tl_frame_info info;
-    int width, height; /* px; 0 if unreadable */
     tl_limb limb;
     tl_spot_marks marks; /* dark marks on the disc */
     tl_preview preview;  /* the Sun and its surroundings; size 0 if none */

@@ -11,11 +11,11 @@ static void add_path(const tl_report_row *r, tl_report_text *text) {
 }
 
 static double width(const tl_report_row *r) {
-    return tl_report_positive(r->frame->width);
+    return tl_report_positive(r->frame->info.width);
 }
 
 static double height(const tl_report_row *r) {
-    return tl_report_positive(r->frame->height);
+    return tl_report_positive(r->frame->info.height);
 }
 
 static void add_time_source(const tl_report_row *r, tl_report_text *text) {

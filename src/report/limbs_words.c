@@ -31,7 +31,8 @@ static void add_verdict(const subject *s) {
 static void add_channel(const subject *s) {
     if (s->limb->channel[0])
         tl_report_text_addf(s->text, "%s, %d \u00d7 %d px", s->limb->channel,
-                            s->sequence->frame[s->i].width, s->sequence->frame[s->i].height);
+                            s->sequence->frame[s->i].info.width,
+                            s->sequence->frame[s->i].info.height);
 }
 
 static void add_separation(const subject *s) {
