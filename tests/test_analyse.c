@@ -3,7 +3,7 @@
  * are believed, progress, previews.
  */
 #include "check.h"
-#include "picture.h"
+#include "scratch_folder.h"
 
 #include "twolimb/analyse.h"
 
@@ -13,20 +13,6 @@ static const double TIME_TOLERANCE_S = 1e-6;
 #define AT_2001_S 1685131282.0
 #define EXIF_STAMP "2023:05:26 20:02:22"  /* a minute later */
 #define TABLE_STAMP "2023-05-26T20:03:22" /* two minutes later */
-
-static scratch folder;
-
-static int setup(void **state) {
-    (void)state;
-    scratch_make(&folder);
-    return 0;
-}
-
-static int teardown(void **state) {
-    (void)state;
-    remove_tree(folder.folder);
-    return 0;
-}
 
 static void put(const char *name, const void *bytes, size_t size) {
     char path[PATH_SIZE];
@@ -269,5 +255,5 @@ int main(void) {
         cmocka_unit_test(previews_show_the_sun),
         cmocka_unit_test(no_files_are_no_rows),
     };
-    return cmocka_run_group_tests_name("analyse", tests, setup, teardown);
+    return cmocka_run_group_tests_name("analyse", tests, folder_setup, folder_teardown);
 }

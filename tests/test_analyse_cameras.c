@@ -5,7 +5,7 @@
  */
 #include "analyse_steps.h"
 #include "check.h"
-#include "picture.h"
+#include "scratch_folder.h"
 
 #include "twolimb/simulate.h"
 
@@ -231,20 +231,6 @@ static void a_long_list_is_cut_at_its_end(void **state) {
 
 /* ---- from the files ----------------------------------------------------------------------- */
 
-static scratch folder;
-
-static int setup(void **state) {
-    (void)state;
-    scratch_make(&folder);
-    return 0;
-}
-
-static int teardown(void **state) {
-    (void)state;
-    remove_tree(folder.folder);
-    return 0;
-}
-
 /* Draw a scene into a folder of the scratch folder. */
 static void draw(const char *scene, const char *out) {
     char path[PATH_SIZE], target[PATH_SIZE], message[TL_SIMULATE_MESSAGE_SIZE] = "";
@@ -409,5 +395,5 @@ int main(void) {
         cmocka_unit_test(two_cameras_have_two_clocks),
         cmocka_unit_test(both_readings_of_a_camera_find_its_clock),
     };
-    return cmocka_run_group_tests_name("analyse_cameras", tests, setup, teardown);
+    return cmocka_run_group_tests_name("analyse_cameras", tests, folder_setup, folder_teardown);
 }

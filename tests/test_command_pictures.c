@@ -5,24 +5,12 @@
 #define _XOPEN_SOURCE 700 /* realpath */
 #include <sys/wait.h>
 
+#include "scratch_folder.h"
 #include "heif_make.h"
 
 enum { OUTPUT_SIZE = 65536, COMMAND_SIZE = 4096 };
 
-static scratch folder;
 static char output[OUTPUT_SIZE]; /* both streams */
-
-static int setup(void **state) {
-    (void)state;
-    scratch_make(&folder);
-    return 0;
-}
-
-static int teardown(void **state) {
-    (void)state;
-    remove_tree(folder.folder);
-    return 0;
-}
 
 static int run(const char *arguments) {
     char command[COMMAND_SIZE], program[PATH_SIZE];
@@ -111,5 +99,5 @@ int main(void) {
         cmocka_unit_test(decoders_are_not_heard),
         cmocka_unit_test(a_file_cut_short_is_said_to_be),
     };
-    return cmocka_run_group_tests_name("command_pictures", tests, setup, teardown);
+    return cmocka_run_group_tests_name("command_pictures", tests, folder_setup, folder_teardown);
 }

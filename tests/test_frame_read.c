@@ -2,23 +2,9 @@
  * test_frame_read.c - JPEG to linear light: values, orientation, and files that are not what they
  * seem.
  */
-#include "picture.h"
+#include "scratch_folder.h"
 
 #include <math.h>
-
-static scratch folder;
-
-static int setup(void **state) {
-    (void)state;
-    scratch_make(&folder);
-    return 0;
-}
-
-static int teardown(void **state) {
-    (void)state;
-    remove_tree(folder.folder);
-    return 0;
-}
 
 /* Write the bytes, read them as a picture. On failure the outputs must be as they were. */
 static tl_status read_bytes(const void *bytes, size_t size, tl_image *image) {
@@ -265,5 +251,5 @@ int main(void) {
         cmocka_unit_test(damage_never_crashes),
         cmocka_unit_test(originals_are_left_alone),
     };
-    return cmocka_run_group_tests_name("frame_read", tests, setup, teardown);
+    return cmocka_run_group_tests_name("frame_read", tests, folder_setup, folder_teardown);
 }

@@ -3,23 +3,10 @@
  *
  * The rules come from TIFF, revision 6.0, Aldus 1992.
  */
+#include "scratch_folder.h"
 #include "formats.h"
 
 #include <tiffio.h>
-
-static scratch folder;
-
-static int setup(void **state) {
-    (void)state;
-    scratch_make(&folder);
-    return 0;
-}
-
-static int teardown(void **state) {
-    (void)state;
-    remove_tree(folder.folder);
-    return 0;
-}
 
 typedef struct tiff_style {
     uint16_t bits, samples, format, photometric, compression;
@@ -497,5 +484,5 @@ int main(void) {
         cmocka_unit_test(a_file_cut_short_is_broken),
         cmocka_unit_test(damage_never_crashes),
     };
-    return cmocka_run_group_tests_name("frame_tiff", tests, setup, teardown);
+    return cmocka_run_group_tests_name("frame_tiff", tests, folder_setup, folder_teardown);
 }

@@ -9,11 +9,9 @@
 #include <sys/wait.h>
 
 #include "check.h"
-#include "picture.h"
+#include "scratch_folder.h"
 
 enum { DAMAGES = 12, BYTES_CHANGED = 6, SEED_MAX = 65536, COMMAND_SIZE = 4096, LINE_SIZE = 4096 };
-
-static scratch folder;
 
 /* Run the program in the scratch folder; both streams go to files there. Its exit status. */
 static int run(const char *arguments) {
@@ -124,22 +122,10 @@ static void broken_tables_and_scenes_are_told_of_in_our_words(void **state) {
     }
 }
 
-static int set_up(void **state) {
-    (void)state;
-    scratch_make(&folder);
-    return 0;
-}
-
-static int tear_down(void **state) {
-    (void)state;
-    remove_tree(folder.folder);
-    return 0;
-}
-
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(broken_pictures_are_told_of_in_our_words),
         cmocka_unit_test(broken_tables_and_scenes_are_told_of_in_our_words),
     };
-    return cmocka_run_group_tests_name("quiet", tests, set_up, tear_down);
+    return cmocka_run_group_tests_name("quiet", tests, folder_setup, folder_teardown);
 }

@@ -2,27 +2,14 @@
  * test_simulate_files.c - scene files in, folders of pictures out: what is drawn and written
  * against the truth table and libexif, the same again byte for byte, refusals that say why.
  */
-#include "picture.h"
+#include "scratch_folder.h"
 
 #include "check.h"
 #include "simulate/simulate_internal.h"
 #include "truth.h"
 #include "twolimb/simulate.h"
 
-static scratch folder;
 static char message[TL_SIMULATE_MESSAGE_SIZE];
-
-static int set_up(void **state) {
-    (void)state;
-    scratch_make(&folder);
-    return 0;
-}
-
-static int tear_down(void **state) {
-    (void)state;
-    remove_tree(folder.folder);
-    return 0;
-}
 
 /* Write a scene and draw it into the folder `out` of the scratch folder. */
 static tl_status simulate(const char *scene, const char *out) {
@@ -594,18 +581,23 @@ static void a_folder_with_something_in_it_is_left_alone(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(pictures_show_what_truth_says, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(contacts_name_moments, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(total_phase_is_dark_but_for_the_corona, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(exif_has_the_camera_clock, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(orientation_is_undone_by_a_reader, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(scenes_are_repeatable, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(demo_is_what_its_scene_draws, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(copies_have_the_truth_of_their_own_pixels, set_up,
-                                        tear_down),
-        cmocka_unit_test_setup_teardown(bad_scenes_are_refused_by_name, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(a_folder_with_something_in_it_is_left_alone, set_up,
-                                        tear_down),
+        cmocka_unit_test_setup_teardown(pictures_show_what_truth_says, folder_setup,
+                                        folder_teardown),
+        cmocka_unit_test_setup_teardown(contacts_name_moments, folder_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(total_phase_is_dark_but_for_the_corona, folder_setup,
+                                        folder_teardown),
+        cmocka_unit_test_setup_teardown(exif_has_the_camera_clock, folder_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(orientation_is_undone_by_a_reader, folder_setup,
+                                        folder_teardown),
+        cmocka_unit_test_setup_teardown(scenes_are_repeatable, folder_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(demo_is_what_its_scene_draws, folder_setup,
+                                        folder_teardown),
+        cmocka_unit_test_setup_teardown(copies_have_the_truth_of_their_own_pixels, folder_setup,
+                                        folder_teardown),
+        cmocka_unit_test_setup_teardown(bad_scenes_are_refused_by_name, folder_setup,
+                                        folder_teardown),
+        cmocka_unit_test_setup_teardown(a_folder_with_something_in_it_is_left_alone, folder_setup,
+                                        folder_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

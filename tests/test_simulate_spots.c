@@ -4,25 +4,11 @@
  */
 #include <math.h>
 
-#include "picture.h"
+#include "scratch_folder.h"
 
 #include "check.h"
 #include "simulate/simulate_internal.h"
 #include "truth.h"
-
-static scratch folder;
-
-static int set_up(void **state) {
-    (void)state;
-    scratch_make(&folder);
-    return 0;
-}
-
-static int tear_down(void **state) {
-    (void)state;
-    remove_tree(folder.folder);
-    return 0;
-}
 
 /* The eclipse of 2026-08-12 where it is partial and the Moon covers the middle of the disc. */
 static void eclipse_make(tl_simulate_scene *scene, tl_circumstances *circumstances,
@@ -363,5 +349,5 @@ int main(void) {
         cmocka_unit_test(granulation_has_the_rms_asked_for),
         cmocka_unit_test(dead_pixels_stay_where_they_are),
     };
-    return cmocka_run_group_tests(tests, set_up, tear_down);
+    return cmocka_run_group_tests(tests, folder_setup, folder_teardown);
 }

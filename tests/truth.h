@@ -89,10 +89,10 @@ static inline size_t truth_split(char *line, char *field[TRUTH_COLUMNS_MAX]) {
 }
 
 /* The number of rows read; 0 when the file is not there. `row` has TRUTH_ROWS_MAX places. */
-static inline size_t truth_read(const char *folder, truth_row *row) {
+static inline size_t truth_read(const char *from, truth_row *row) {
     char path[600], line[TRUTH_LINE_MAX], header[TRUTH_LINE_MAX];
     char *name[TRUTH_COLUMNS_MAX], *field[TRUTH_COLUMNS_MAX];
-    snprintf(path, sizeof path, "%s/truth.csv", folder);
+    snprintf(path, sizeof path, "%s/truth.csv", from);
     FILE *file = fopen(path, "r");
     if (!file)
         return 0;
