@@ -23,6 +23,7 @@ typedef struct group {
     size_t first; /* a picture that says what its body is */
     bool named;
     times which;
+    size_t telling; /* pictures with the Sun; if no camera has any, pictures that can be read */
     size_t count;
 } group;
 
@@ -118,22 +119,17 @@ static size_t unnamed_group(const grouping *g) {
     return NOBODY;
 }
 
-/* A file that could not be read is no reason to speak of another camera. */
 static size_t home_of_unnamed(grouping *g, size_t frame) {
-    const bool readable = g->sequence->frame[frame].info.width > 0;
     size_t home = owner_of_prefix(g, frame);
     if (home == NOBODY)
         home = unnamed_group(g);
-    if (home == NOBODY && !readable && g->count > 0)
-        home = 0;
     return home != NOBODY ? home : add_group(g, frame, false);
 }
 
 static void group_unnamed(grouping *g) {
-    for (int readable = 1; readable >= 0; readable--)
-        for (size_t i = 0; i < g->sequence->count; i++)
-            if (!is_named(info_of(g, i)) && (g->sequence->frame[i].info.width > 0) == readable)
-                g->of[i] = home_of_unnamed(g, i);
+    for (size_t i = 0; i < g->sequence->count; i++)
+        if (!is_named(info_of(g, i)))
+            g->of[i] = home_of_unnamed(g, i);
 }
 
 /* ---- two readings of one camera ----------------------------------------------------------- */
@@ -226,8 +222,7 @@ static void write_name(const grouping *g, const group *own, char name[TL_SEQUENC
     char make[TL_CAMERA_TEXT_SIZE], model[TL_CAMERA_TEXT_SIZE], tail[TL_CAMERA_TEXT_SIZE + 16] = "";
     size_t shown = SERIAL_SHOWN;
     if (!own->named) {
-        snprintf(name, TL_SEQUENCE_NAME_SIZE, "camera not named in the pictures%s",
-                 which[own->which]);
+        snprintf(name, TL_SEQUENCE_NAME_SIZE, "an unnamed camera%s", which[own->which]);
         return;
     }
     tidy(info->make, make);
@@ -246,12 +241,14 @@ static void write_name(const grouping *g, const group *own, char name[TL_SEQUENC
 /* ---- the list ----------------------------------------------------------------------------- */
 
 static bool comes_before(const group *a, const group *b) {
+    if (a->telling != b->telling)
+        return a->telling > b->telling;
     if (a->count != b->count)
         return a->count > b->count;
     return a->first != b->first ? a->first < b->first : a->which < b->which;
 }
 
-/* The place of a group in the list: the one with most pictures first. */
+/* The place of a group in the list: the one with most pictures of the Sun first. */
 static size_t place(const grouping *g, size_t k) {
     size_t before = 0;
     for (size_t i = 0; i < g->count; i++)
@@ -259,17 +256,34 @@ static size_t place(const grouping *g, size_t k) {
     return before;
 }
 
+static void count_pictures(grouping *g) {
+    const bool any_sun = tl_sequence_any_sun(g->sequence);
+    for (size_t i = 0; i < g->sequence->count; i++) {
+        group *own = &g->item[g->of[i]];
+        own->count++;
+        own->telling += any_sun ? tl_sequence_shows_sun(g->sequence, i) : info_of(g, i)->width > 0;
+    }
+}
+
+/* Cameras in the list. */
+static size_t listed(const grouping *g) {
+    size_t telling = 0;
+    for (size_t k = 0; k < g->count; k++)
+        telling += g->item[k].telling > 0;
+    const size_t all = telling > 0 ? telling : g->count;
+    return all < TL_CAMERAS_MAX ? all : TL_CAMERAS_MAX;
+}
+
 static void list_cameras(grouping *g, tl_sequence *sequence) {
-    for (size_t i = 0; i < sequence->count; i++)
-        g->item[g->of[i]].count++;
+    count_pictures(g);
+    sequence->camera_count = listed(g);
     for (size_t i = 0; i < sequence->count; i++) {
         const size_t at = place(g, g->of[i]);
-        sequence->frame[i].camera = at < TL_CAMERAS_MAX ? at : TL_CAMERAS_MAX;
+        sequence->frame[i].camera = at < sequence->camera_count ? at : TL_CAMERAS_MAX;
     }
-    sequence->camera_count = g->count < TL_CAMERAS_MAX ? g->count : TL_CAMERAS_MAX;
     for (size_t k = 0; k < g->count; k++) {
         const size_t at = place(g, k);
-        if (at >= TL_CAMERAS_MAX)
+        if (at >= sequence->camera_count)
             continue;
         write_name(g, &g->item[k], sequence->camera[at].name);
         sequence->camera[at].count = g->item[k].count;

@@ -138,11 +138,12 @@ tl_status tl_analyse_site(const tl_sequence *sequence, tl_site *site) {
     if (value == NULL)
         return TL_ERR_MEMORY;
     double *lat = value, *lon = lat + sequence->count, *height = lon + sequence->count;
+    const bool any_sun = tl_sequence_any_sun(sequence);
     double first_lon = 0.0;
     size_t n = 0;
     for (size_t i = 0; i < sequence->count; i++) {
         const tl_site *place = &sequence->frame[i].info.site;
-        if (place->source == TL_SITE_NONE)
+        if (place->source == TL_SITE_NONE || (any_sun && !tl_sequence_shows_sun(sequence, i)))
             continue;
         if (n == 0)
             first_lon = place->lon_rad;

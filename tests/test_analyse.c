@@ -6,6 +6,7 @@
 #include "scratch_folder.h"
 
 #include "twolimb/analyse.h"
+#include "twolimb/simulate.h"
 
 /* A double near 2e9 s is exact to 2.4e-7 s. */
 static const double TIME_TOLERANCE_S = 1e-6;
@@ -164,6 +165,33 @@ static void the_middle_place_is_taken(void **state) {
     tl_sequence_free(&s);
 }
 
+/* Of a whole camera roll most pictures were taken elsewhere. The place is that of the Sun's: the
+ * one in the scene, written to less than 1e-4 degrees. */
+static void the_place_is_that_of_the_pictures_of_the_sun(void **state) {
+    (void)state;
+    char scene[PATH_SIZE], target[PATH_SIZE], message[TL_SIMULATE_MESSAGE_SIZE] = "";
+    const tl_site home = place(48.2, 16.4, 170);
+    scratch_path(&folder, "scene.json", scene);
+    scratch_path(&folder, "roll", target);
+    const char *text = "{\"site\": {\"lat_deg\": 62.0, \"lon_deg\": -6.8}, \"day\": \"2026-08-12\","
+                       " \"defaults\": {\"width\": 400, \"height\": 360, \"sun_r_px\": 120,"
+                       " \"blur_px\": 1.2, \"gps\": {}},"
+                       " \"sets\": [{\"start\": \"max\", \"stop\": \"max\", \"count\": 1}]}";
+    write_file(scene, text, strlen(text));
+    if (tl_simulate(scene, target, message) != TL_OK)
+        fail_msg("%s", message);
+    put_grey("roll/home_1.jpg", EXIF_STAMP, &home);
+    put_grey("roll/home_2.jpg", EXIF_STAMP, &home);
+    const tl_analyse_options options = defaults();
+    tl_sequence s;
+    analyse("roll", &options, &s);
+    assert_int_equal(tl_sequence_count(&s, TL_LIMB_MEASURED), 1);
+    assert_int_equal(s.options.site.source, TL_SITE_EXIF);
+    check_near(s.options.site.lat_rad, 62.0 * TL_DEG, 1e-4 * TL_DEG);
+    check_near(s.options.site.lon_rad, -6.8 * TL_DEG, 1e-4 * TL_DEG);
+    tl_sequence_free(&s);
+}
+
 static void no_place_is_no_place(void **state) {
     (void)state;
     make_folder("nowhere");
@@ -250,6 +278,7 @@ int main(void) {
         cmocka_unit_test(every_file_gets_a_row),
         cmocka_unit_test(clocks_are_believed_in_order),
         cmocka_unit_test(the_middle_place_is_taken),
+        cmocka_unit_test(the_place_is_that_of_the_pictures_of_the_sun),
         cmocka_unit_test(no_place_is_no_place),
         cmocka_unit_test(progress_is_told_once_a_picture),
         cmocka_unit_test(previews_show_the_sun),

@@ -62,7 +62,7 @@ static void expect_cameras(const shot *shots, size_t count, const tl_track_optio
                        sizeof names / sizeof *names);                                              \
     } while (0)
 
-static const char UNNAMED[] = "camera not named in the pictures";
+static const char UNNAMED[] = "an unnamed camera";
 
 static void one_camera_is_one(void **state) {
     (void)state;
@@ -71,7 +71,7 @@ static void one_camera_is_one(void **state) {
     EXPECT(named, "Invented Box 1");
     static const shot none[] = {{"a/IMG_1.jpg", "", "", "", NO_ZONE, 0},
                                 {"a/scan.jpg", "", "", "", NO_TIME, 0}};
-    EXPECT(none, "camera not named in the pictures");
+    EXPECT(none, "an unnamed camera");
     tl_sequence empty = sequence_of(NULL, 0);
     assert_int_equal(tl_analyse_cameras(&empty), TL_OK);
     assert_int_equal(empty.camera_count, 0);
@@ -144,16 +144,16 @@ static void cropped_copies_go_by_their_names(void **state) {
                                  {"b/IMG_3-cropped.jpg", "", "", "", NO_TIME, 0},
                                  {"b/IMAG_3.jpg", "", "", "", NO_TIME, 1},
                                  {"b/IMG.jpg", "", "", "", NO_TIME, 1}};
-    EXPECT(shots, "Invented Box 1", "camera not named in the pictures", "Invented Box 2");
+    EXPECT(shots, "Invented Box 1", "an unnamed camera", "Invented Box 2");
     /* Both cameras write IMG_. */
     static const shot doubtful[] = {{"IMG_1.jpg", "Invented", "Box 1", "", NO_ZONE, 0},
                                     {"IMG_2.jpg", "Invented", "Box 2", "", NO_ZONE, 1},
                                     {"IMG_3.jpg", "", "", "", NO_TIME, 2}};
-    EXPECT(doubtful, "Invented Box 1", "Invented Box 2", "camera not named in the pictures");
+    EXPECT(doubtful, "Invented Box 1", "Invented Box 2", "an unnamed camera");
     /* A bare number is anybody's. */
     static const shot bare[] = {{"20260812_190000.jpg", "Invented", "Box 1", "", NO_ZONE, 0},
                                 {"3.jpg", "", "", "", NO_TIME, 1}};
-    EXPECT(bare, "Invented Box 1", "camera not named in the pictures");
+    EXPECT(bare, "Invented Box 1", "an unnamed camera");
 }
 
 /* What is no picture does not make a camera. */
@@ -163,16 +163,50 @@ static void broken_files_are_no_camera(void **state) {
                                  {"IMG_2.jpg", "Invented", "Box 1", "", NO_ZONE, 0}};
     tl_sequence s = sequence_of(shots, 2);
     s.frame[0].info.width = s.frame[0].info.height = 0;
+    s.frame[0].limb.status = TL_LIMB_UNREADABLE;
     assert_int_equal(tl_analyse_cameras(&s), TL_OK);
     assert_int_equal(s.camera_count, 1);
     assert_string_equal(s.camera[0].name, "Invented Box 1");
-    assert_int_equal(s.camera[0].count, 2);
+    assert_int_equal(s.camera[0].count, 1);
+    assert_int_equal(s.frame[0].camera, TL_CAMERAS_MAX);
     tl_sequence_free(&s);
     s = sequence_of(shots, 1);
     s.frame[0].info.width = s.frame[0].info.height = 0;
+    s.frame[0].limb.status = TL_LIMB_UNREADABLE;
     assert_int_equal(tl_analyse_cameras(&s), TL_OK);
     assert_int_equal(s.camera_count, 1);
     assert_string_equal(s.camera[0].name, UNNAMED);
+    tl_sequence_free(&s);
+}
+
+/* Of a whole camera roll: those who took no picture of the Sun are not listed, however many other
+ * pictures they took, and a screenshot is no camera. A copy counts as the picture it is of. */
+static void pictures_without_the_sun_are_of_no_camera(void **state) {
+    (void)state;
+    enum { HOLIDAY, HOLIDAY_2, HOLIDAY_3, SCREEN, SUN, COPY, CLOUD, SUN_ONLY, COUNT };
+    static const shot shots[COUNT] = {
+        [HOLIDAY] = {"DSC_1.jpg", "Invented", "Box 3", "", WITH_ZONE, TL_CAMERAS_MAX},
+        [HOLIDAY_2] = {"DSC_2.jpg", "Invented", "Box 3", "", WITH_ZONE, TL_CAMERAS_MAX},
+        [HOLIDAY_3] = {"DSC_3.jpg", "Invented", "Box 3", "", WITH_ZONE, TL_CAMERAS_MAX},
+        [SCREEN] = {"Screenshot_1.png", "", "", "", NO_ZONE, TL_CAMERAS_MAX},
+        [SUN] = {"IMG_1.jpg", "Invented", "Box 1", "", NO_ZONE, 0},
+        [COPY] = {"copy.jpg", "Invented", "Box 1", "", NO_ZONE, 0},
+        [CLOUD] = {"IMG_2.jpg", "Invented", "Box 1", "", NO_ZONE, 0},
+        [SUN_ONLY] = {"A_1.jpg", "Invented", "Box 2", "", NO_ZONE, 1}};
+    tl_sequence s = sequence_of(shots, COUNT);
+    for (size_t i = 0; i < COUNT; i++)
+        s.frame[i].limb.status = TL_LIMB_NO_SUN;
+    s.frame[SUN].limb.status = TL_LIMB_MEASURED;
+    s.frame[COPY].is_copy = true;
+    s.frame[COPY].copy_of = SUN;
+    s.frame[SUN_ONLY].limb.status = TL_LIMB_SUN_ONLY;
+    assert_int_equal(tl_analyse_cameras(&s), TL_OK);
+    assert_int_equal(s.camera_count, 2);
+    for (size_t i = 0; i < COUNT; i++)
+        assert_int_equal(s.frame[i].camera, shots[i].camera);
+    assert_string_equal(s.camera[0].name, "Invented Box 1");
+    assert_int_equal(s.camera[0].count, 3);
+    assert_string_equal(s.camera[1].name, "Invented Box 2");
     tl_sequence_free(&s);
 }
 
@@ -188,8 +222,7 @@ static void two_readings_of_a_camera_are_two_clocks(void **state) {
            "Invented Box 2");
     static const shot unnamed[] = {{"IMG_1.jpg", "", "", "", NO_ZONE, 1},
                                    {"PXL_2.jpg", "", "", "", WITH_ZONE, 0}};
-    EXPECT(unnamed, "camera not named in the pictures (times with a zone)",
-           "camera not named in the pictures (times without)");
+    EXPECT(unnamed, "an unnamed camera (times with a zone)", "an unnamed camera (times without)");
 }
 
 /* With --zone the times without a zone are in that one. */
@@ -387,6 +420,7 @@ int main(void) {
         cmocka_unit_test(a_lost_number_is_no_other_body),
         cmocka_unit_test(cropped_copies_go_by_their_names),
         cmocka_unit_test(broken_files_are_no_camera),
+        cmocka_unit_test(pictures_without_the_sun_are_of_no_camera),
         cmocka_unit_test(two_readings_of_a_camera_are_two_clocks),
         cmocka_unit_test(a_zone_given_makes_them_one),
         cmocka_unit_test(a_long_list_is_cut_at_its_end),

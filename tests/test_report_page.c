@@ -184,13 +184,35 @@ static void page_shows_every_picture(void **state) {
     tl_sequence_free(&s);
 }
 
+/* A picture of something else, a fortnight before and in another zone, changes neither from when to
+ * when the eclipse was photographed, nor its day, nor the local time. */
+static void the_rest_of_the_roll_says_nothing_of_the_eclipse(void **state) {
+    (void)state;
+    tl_sequence s = series_no_site();
+    for (size_t i = 0; i < s.count; i++) {
+        s.frame[i].info.time.zone_known = true;
+        s.frame[i].info.time.zone_minutes = SERIES_ZONE_MINUTES;
+    }
+    const tl_report_facts before = tl_report_facts_of(&s);
+    s.frame[SERIES_REFUSED].info.time.t_camera_s -= 14.0 * TL_DAY_S;
+    s.frame[SERIES_REFUSED].info.time.zone_minutes = 0;
+    const tl_report_facts facts = tl_report_facts_of(&s);
+    assert_true(before.has_zone && facts.has_zone);
+    assert_int_equal(facts.zone_minutes, SERIES_ZONE_MINUTES);
+    assert_true(facts.first_camera_s == before.first_camera_s);
+    assert_true(facts.day_s == SERIES_DAY_S);
+    assert_int_equal(facts.timed, 10); /* of twelve: one refused, one not readable */
+    tl_sequence_free(&s);
+}
+
 /* What the summary says, in the words of the page. */
 static void page_tells_the_result_in_words(void **state) {
     (void)state;
     static const char *const told[] = {
         "<h1>Partial solar eclipse of 2 August 2027</h1>",
-        "You caught 12 pictures between 10:10:37 and 12:11:37",
-        "9 could be measured",
+        "You caught 12 pictures; the 10 with the Sun were taken between 10:10:37 and 12:11:37 by "
+        "the "
+        "camera\u2019s clock; 9 could be measured.",
         "37.4\u00a0\u00b1\u00a00.3\u00a0s fast in zone UTC+02:00",
         "First contact at your place was at 08:02:29 UTC (10:02:29 local time), "
         "\u00b1\u00a02\u00a0s.",
@@ -423,6 +445,7 @@ int main(void) {
         cmocka_unit_test(table_of_pictures_is_complete),
         cmocka_unit_test(page_shows_every_picture),
         cmocka_unit_test(page_tells_the_result_in_words),
+        cmocka_unit_test(the_rest_of_the_roll_says_nothing_of_the_eclipse),
         cmocka_unit_test(page_tells_what_is_odd),
         cmocka_unit_test(page_has_no_empty_columns),
         cmocka_unit_test(direction_is_told_with_what_it_rests_on),

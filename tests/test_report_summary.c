@@ -190,7 +190,7 @@ static void wrong_year_is_told(void **state) {
 /* More cameras and more pictures left out than there are lines. */
 static void many_of_a_kind_are_counted(void **state) {
     (void)state;
-    static const char *const told[] = {"camera 4: not checked against the sky\n",
+    static const char *const told[] = {"camera 4: no times in its pictures\n",
                                        "12 more cameras: see the page\n", "IMG_0001.JPG left out",
                                        "C4 "};
     tl_sequence s = series_odd();
@@ -276,8 +276,9 @@ static void missing_place_is_asked_for(void **state) {
 
 static void nothing_measured_says_what_to_do(void **state) {
     (void)state;
-    static const char *const told[] = {"12, of them 0 measured", "10 more refused",
-                                       "No picture could be measured", "whole Sun"};
+    static const char *const told[] = {
+        "12, of them 0 measured", "not measured: 6 without the Sun, 6 not usable\n",
+        "10 more refused", "No picture could be measured", "whole Sun"};
     tl_sequence s = series_nothing();
     char *text = summary_of(&s, "out");
     assert_fits(text);
@@ -442,6 +443,36 @@ static void worst_case_still_fits(void **state) {
     tl_sequence_free(&s);
 }
 
+/* However little room there is: what was refused is counted in full, and copies apart. */
+static void numbers_add_up(void **state) {
+    (void)state;
+    static const char *const told[] = {
+        "12, of them 7 measured, 1 a copy of another",
+        "not measured: 1 with the Sun alone, 2 not usable, 1 not readable\n"};
+    tl_sequence s = series_odd();
+    series_refuse(&s.frame[0].limb, TL_LIMB_UNUSABLE, "one reason");
+    series_refuse(&s.frame[SERIES_OTHER_DAY].limb, TL_LIMB_UNUSABLE, "a copy");
+    s.frame[SERIES_OTHER_DAY].is_copy = true;
+    char *text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_says(text, told, sizeof told / sizeof *told);
+    free(text);
+    tl_sequence_free(&s);
+}
+
+/* Folders may hold pictures of the eclipse, and so come first: the end of the list may be cut. */
+static void folders_come_first_of_what_was_passed_over(void **state) {
+    (void)state;
+    tl_sequence s = series_solved();
+    for (int kind = 0; kind < TL_PASSED_KINDS; kind++)
+        s.passed[kind] = (tl_passed){3, series_copy("roll/a name of twenty")};
+    char *text = summary_of(&s, "out");
+    assert_fits(text);
+    assert_non_null(strstr(text, "passed over: 3 folders (a name of twenty ...): look into them"));
+    free(text);
+    tl_sequence_free(&s);
+}
+
 /* Frames of the same verdict are counted together, the most frequent first. */
 static void refusals_are_grouped(void **state) {
     (void)state;
@@ -480,6 +511,8 @@ int main(void) {
         cmocka_unit_test(files_that_are_there_are_named),
         cmocka_unit_test(no_page_is_named_beside_tables_alone),
         cmocka_unit_test(worst_case_still_fits),
+        cmocka_unit_test(numbers_add_up),
+        cmocka_unit_test(folders_come_first_of_what_was_passed_over),
         cmocka_unit_test(refusals_are_grouped),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

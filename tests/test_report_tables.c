@@ -110,6 +110,23 @@ static void direction_is_measured_by_the_shared_turn(void **state) {
     tl_sequence_free(&s);
 }
 
+/* Two measured pictures state the zone of the eclipse, three others that of another journey: a
+ * stamp is as late as it was. */
+static void lateness_is_in_the_zone_of_what_was_measured(void **state) {
+    (void)state;
+    tl_sequence s = series_odd();
+    for (size_t i = 3; i < s.count; i += 2) {
+        s.frame[i].info.time.zone_known = true;
+        s.frame[i].info.time.zone_minutes = i < 6 ? SERIES_ZONE_MINUTES : 0;
+        if (i >= 6)
+            s.frame[i].limb.status = TL_LIMB_NO_SUN;
+    }
+    table t = csv_of(&s);
+    assert_string_equal(cell(&t, 3, "late_s"), "8.0");
+    free_table(&t);
+    tl_sequence_free(&s);
+}
+
 /* Expected values are those the series was made with. */
 static void csv_tells_what_is_odd(void **state) {
     (void)state;
@@ -117,12 +134,13 @@ static void csv_tells_what_is_odd(void **state) {
     s.track.frame[0].off_s = 0.3; /* it is no outlier */
     s.camera_count = 2;
     strcpy(s.camera[1].name, "Invented, model 2");
-    s.frame[0].camera = TL_CAMERAS_MAX;
+    s.frame[0].camera = s.frame[SERIES_REFUSED].camera = TL_CAMERAS_MAX;
     table t = csv_of(&s);
     assert_string_equal(cell(&t, 0, "side_by"), "");
     assert_string_equal(cell(&t, 0, "before_utc"), "");
     assert_string_equal(cell(&t, 0, "late_s"), "");
     assert_string_equal(cell(&t, 0, "camera"), "a further camera");
+    assert_string_equal(cell(&t, SERIES_REFUSED, "camera"), "");
     assert_string_equal(cell(&t, SERIES_SECOND, "camera"), "Invented, model 2");
     assert_string_equal(cell(&t, 3, "late_s"), "8.0");
     assert_string_equal(cell(&t, SERIES_SECOND, "late_s"), "");
@@ -243,6 +261,7 @@ int main(void) {
         cmocka_unit_test(csv_row_says_what_was_measured),
         cmocka_unit_test(direction_is_measured_by_the_shared_turn),
         cmocka_unit_test(csv_tells_what_is_odd),
+        cmocka_unit_test(lateness_is_in_the_zone_of_what_was_measured),
         cmocka_unit_test(shared_turn_is_that_of_one_camera),
         cmocka_unit_test(csv_leaves_empty_what_is_not_known),
         cmocka_unit_test(free_path_is_that_of_one_camera),

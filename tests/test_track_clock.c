@@ -195,6 +195,26 @@ static void mixed_zones(void **state) {
     tear_down(&f);
 }
 
+/* Most pictures of a camera roll were taken at home, in another zone: the clock is told in that of
+ * the eclipse. */
+static void zone_of_what_was_measured(void **state) {
+    (void)state;
+    fixture f;
+    set_up(&f, ohio(), DAY_2024_S, -4.0 * 3600.0 - 25.0);
+    f.manner.zone_known = true;
+    f.manner.zone_minutes = -240;
+    make(&f);
+    for (size_t i = 4; i < FRAMES; i++) {
+        f.frame[i].measured = false;
+        f.frame[i].zone_minutes = -300;
+    }
+    assert_true(FRAMES - 4 > 4);
+    tl_track t = solve(&f);
+    expect_clock(&t, &f, -240, -25.0);
+    tl_track_free(&t);
+    tear_down(&f);
+}
+
 /* One picture: before or after maximum? Both are said, and the believable clock is taken. */
 static void one_frame_two_answers(void **state) {
     (void)state;
@@ -394,12 +414,19 @@ static void other_eclipse(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(zone_found),       cmocka_unit_test(zone_corrected),
-        cmocka_unit_test(half_day),         cmocka_unit_test(wrong_date),
-        cmocka_unit_test(mixed_zones),      cmocka_unit_test(one_frame_two_answers),
-        cmocka_unit_test(odd_frames),       cmocka_unit_test(undated),
-        cmocka_unit_test(undated_too_deep), cmocka_unit_test(good_frames_disagree),
-        cmocka_unit_test(rare_zones),       cmocka_unit_test(date_line),
+        cmocka_unit_test(zone_found),
+        cmocka_unit_test(zone_corrected),
+        cmocka_unit_test(half_day),
+        cmocka_unit_test(wrong_date),
+        cmocka_unit_test(mixed_zones),
+        cmocka_unit_test(zone_of_what_was_measured),
+        cmocka_unit_test(one_frame_two_answers),
+        cmocka_unit_test(odd_frames),
+        cmocka_unit_test(undated),
+        cmocka_unit_test(undated_too_deep),
+        cmocka_unit_test(good_frames_disagree),
+        cmocka_unit_test(rare_zones),
+        cmocka_unit_test(date_line),
         cmocka_unit_test(other_eclipse),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -42,7 +42,7 @@ typedef struct tl_sequence_frame {
     tl_spot_marks marks; /* dark marks on the disc */
     tl_preview preview;  /* the Sun and its surroundings; size 0 if none */
     tl_detail detail[TL_DETAILS];
-    size_t camera;  /* in the list of the sequence; TL_CAMERAS_MAX: of one beyond its end */
+    size_t camera;  /* in the list of the sequence; TL_CAMERAS_MAX: of none in it */
     bool excluded;  /* by the user: measured and shown, but no part of the track */
     bool is_copy;   /* the same picture as another one, which is used; its status is unusable */
     size_t copy_of; /* that other frame; valid if is_copy */
@@ -78,7 +78,8 @@ typedef struct tl_sequence {
     size_t count;
     tl_track_options options; /* what was given, and the site decided on */
     tl_track track;
-    tl_sequence_camera camera[TL_CAMERAS_MAX]; /* those with most pictures first, as in track */
+    tl_sequence_camera camera[TL_CAMERAS_MAX]; /* those with most pictures of the Sun first, as
+                                                  in track; those with none only if all have none */
     size_t camera_count;                       /* 0 only if there are no pictures */
     tl_spots spots;
     tl_closeup *closeup; /* owned; by spot, covering before uncovering, in order of time */
@@ -95,6 +96,10 @@ void tl_sequence_free(tl_sequence *sequence);
 size_t tl_sequence_copies(const tl_sequence *sequence);
 /* How many frames have this status. */
 size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status);
+/* Whether the Sun was found in that frame, or in the one that it is a copy of. */
+bool tl_sequence_shows_sun(const tl_sequence *sequence, size_t i);
+/* The same for any of them. */
+bool tl_sequence_any_sun(const tl_sequence *sequence);
 
 /* How much of it is written. */
 typedef enum tl_report_scope {

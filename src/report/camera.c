@@ -24,6 +24,14 @@ void tl_report_camera_name(const tl_sequence *sequence, size_t k, tl_report_text
         tl_report_text_add(text, "a further camera");
 }
 
+bool tl_report_has_stamps(const tl_sequence *sequence, size_t k) {
+    for (size_t i = 0; i < sequence->count; i++)
+        if (sequence->frame[i].camera == k && tl_sequence_shows_sun(sequence, i) &&
+            sequence->frame[i].info.time.source != TL_TIME_NONE)
+            return true;
+    return false;
+}
+
 double tl_report_clock_total(const tl_clock *clock, double t_utc_s) {
     const double drift = clock->has_drift ? clock->drift_ppm * 1e-6 : 0.0;
     return clock->zone_minutes * 60.0 + clock->day_shift_s + clock->offset_s +
@@ -38,15 +46,26 @@ static bool states_zone(const tl_sequence *sequence, size_t i, size_t camera) {
     return sequence->frame[i].camera == camera && stated && !(exif && sequence->options.zone_given);
 }
 
-/* The zone most pictures of a camera state, the first of equals: to that one the track brought
- * those that state another. False if none states one. */
+static bool is_measured(const tl_sequence *sequence, size_t i) {
+    return sequence->frame[i].limb.status == TL_LIMB_MEASURED && !sequence->frame[i].excluded;
+}
+
+/* The zone most measured pictures of a camera state, if none does most of all, the first of
+ * equals: to that one the track brought those that state another. False if none states one. */
 static bool common_zone(const tl_sequence *sequence, size_t camera, int *minutes) {
     size_t best = 0;
+    bool measured_only = false;
+    for (size_t i = 0; i < sequence->count; i++)
+        measured_only =
+            measured_only || (states_zone(sequence, i, camera) && is_measured(sequence, i));
     for (size_t i = 0; i < sequence->count; i++) {
         const int zone = sequence->frame[i].info.time.zone_minutes;
+        const bool votes_here =
+            states_zone(sequence, i, camera) && (is_measured(sequence, i) || !measured_only);
         size_t votes = 0;
-        for (size_t k = 0; states_zone(sequence, i, camera) && k < sequence->count; k++)
+        for (size_t k = 0; votes_here && k < sequence->count; k++)
             votes += states_zone(sequence, k, camera) &&
+                     (is_measured(sequence, k) || !measured_only) &&
                      sequence->frame[k].info.time.zone_minutes == zone;
         if (votes > best) {
             best = votes;
@@ -77,7 +96,7 @@ bool tl_report_late(const tl_sequence *sequence, size_t i, double *late_s) {
 
 static bool counts(const tl_sequence *sequence, size_t i, size_t camera) {
     const tl_sequence_frame *frame = &sequence->frame[i];
-    return frame->camera == camera && frame->limb.status == TL_LIMB_MEASURED && !frame->excluded &&
+    return frame->camera == camera && is_measured(sequence, i) &&
            frame->info.time.source != TL_TIME_NONE;
 }
 

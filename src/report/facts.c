@@ -18,6 +18,12 @@ const char *tl_report_base_name(const char *path) {
     return slash && slash[1] ? slash + 1 : path;
 }
 
+/* A whole camera roll goes over weeks: what else it holds says nothing of the eclipse. */
+static bool is_of_it(const tl_sequence *sequence, size_t i, bool any_sun) {
+    return sequence->frame[i].info.time.source != TL_TIME_NONE &&
+           (!any_sun || tl_sequence_shows_sun(sequence, i));
+}
+
 static bool find_zone(const tl_sequence *sequence, int *minutes) {
     if (tl_report_clock_unset(sequence, &tl_track_main(&sequence->track)->clock))
         return false;
@@ -29,11 +35,12 @@ static bool find_zone(const tl_sequence *sequence, int *minutes) {
         *minutes = sequence->options.zone_minutes;
         return true;
     }
+    const bool any_sun = tl_sequence_any_sun(sequence);
     bool found = false;
     int agreed = 0;
     for (size_t i = 0; i < sequence->count; i++) {
         const tl_camera_time *time = &sequence->frame[i].info.time;
-        if (time->source == TL_TIME_NONE || !time->zone_known)
+        if (!is_of_it(sequence, i, any_sun) || !time->zone_known)
             continue;
         if (found && time->zone_minutes != agreed)
             return false;
@@ -64,11 +71,12 @@ static void find_day(const tl_sequence *sequence, tl_report_facts *facts) {
 
 /* From when to when pictures were taken; false if none of them has a time. */
 static bool find_span(const tl_sequence *sequence, bool main_only, tl_report_facts *facts) {
+    const bool any_sun = tl_sequence_any_sun(sequence);
     bool any = false;
     for (size_t i = 0; i < sequence->count; i++) {
         const tl_sequence_frame *frame = &sequence->frame[i];
         const double t_s = frame->info.time.t_camera_s;
-        if (frame->info.time.source == TL_TIME_NONE ||
+        if (!is_of_it(sequence, i, any_sun) ||
             (main_only && frame->camera != sequence->track.main_camera))
             continue;
         facts->first_camera_s = any ? fmin(facts->first_camera_s, t_s) : t_s;
@@ -79,6 +87,7 @@ static bool find_span(const tl_sequence *sequence, bool main_only, tl_report_fac
 }
 
 tl_report_facts tl_report_facts_of(const tl_sequence *sequence) {
+    const bool any_sun = tl_sequence_any_sun(sequence);
     tl_report_facts facts = {0};
     for (size_t i = 0; i < sequence->count; i++) {
         const tl_sequence_frame *frame = &sequence->frame[i];
@@ -86,7 +95,7 @@ tl_report_facts tl_report_facts_of(const tl_sequence *sequence) {
         facts.with_status[frame->limb.status]++;
         facts.timed_true += tracked->has_true;
         facts.outliers += tl_report_is_outlier(sequence, i);
-        facts.timed += frame->info.time.source != TL_TIME_NONE;
+        facts.timed += is_of_it(sequence, i, any_sun);
     }
     if (!find_span(sequence, true, &facts))
         find_span(sequence, false, &facts);

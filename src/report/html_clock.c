@@ -185,7 +185,10 @@ static void add_clock(const tl_report_page *page, size_t k) {
         add_drift(page, clock);
         add_stamps(page, clock);
     } else {
-        tl_report_text_add(page->html, "Its clock could not be checked against the sky.");
+        tl_report_text_add(page->html, tl_report_has_stamps(page->sequence, k)
+                                           ? "Its clock could not be checked against the sky."
+                                           : "Its pictures have no times, so there is no clock to "
+                                             "check.");
     }
     add_gps(page, k);
     tl_report_text_add(page->html, "</p>\n");

@@ -103,7 +103,7 @@ void tl_report_add_zone(tl_report_text *text, int minutes);
 
 typedef struct tl_report_facts {
     size_t with_status[TL_LIMB_STATUS_COUNT];
-    size_t timed;                         /* frames with a camera time */
+    size_t timed;                         /* frames of the Sun, if any, with a camera time */
     double first_camera_s, last_camera_s; /* of the main camera's, if it has any, else of all;
                                              valid if timed > 0 */
     size_t outliers;                      /* measured, but left out of the fits */
@@ -163,6 +163,8 @@ void tl_report_add_percent(const tl_sequence *sequence, size_t i, int most, tl_r
 const tl_track_camera *tl_report_camera_of(const tl_sequence *sequence, size_t i);
 /* What camera k is called. */
 void tl_report_camera_name(const tl_sequence *sequence, size_t k, tl_report_text *text);
+/* Whether any picture of the Sun that camera k took has a camera time. */
+bool tl_report_has_stamps(const tl_sequence *sequence, size_t k);
 /* Camera time less true UTC, for a picture whose stamp is not late. */
 double tl_report_clock_total(const tl_clock *clock, double t_utc_s);
 /* How late frame i's stamp is; false unless the camera's stamps are late. */

@@ -42,3 +42,15 @@ size_t tl_sequence_count(const tl_sequence *sequence, tl_limb_status status) {
         count += sequence->frame[i].limb.status == status;
     return count;
 }
+
+bool tl_sequence_shows_sun(const tl_sequence *sequence, size_t i) {
+    const tl_sequence_frame *frame = &sequence->frame[i];
+    const size_t used = frame->is_copy ? frame->copy_of : i;
+    const tl_limb_status status = sequence->frame[used].limb.status;
+    return status == TL_LIMB_MEASURED || status == TL_LIMB_SUN_ONLY;
+}
+
+bool tl_sequence_any_sun(const tl_sequence *sequence) {
+    return tl_sequence_count(sequence, TL_LIMB_MEASURED) > 0 ||
+           tl_sequence_count(sequence, TL_LIMB_SUN_ONLY) > 0;
+}

@@ -32,12 +32,32 @@ static void add_heading(tl_report_screen *screen, const tl_sequence *sequence,
     tl_report_screen_line(screen, "", &words);
 }
 
+/* How many of each kind: with these the numbers add up, however few reasons there is room for. */
+static void add_refusal_counts(tl_report_screen *screen, const tl_sequence *sequence) {
+    tl_report_text words = {0};
+    const char *before = "not measured: ";
+    for (int status = TL_LIMB_MEASURED + 1; status < TL_LIMB_STATUS_COUNT; status++) {
+        size_t count = 0;
+        for (size_t i = 0; i < sequence->count; i++)
+            count += (int)sequence->frame[i].limb.status == status && !sequence->frame[i].is_copy;
+        if (count == 0)
+            continue;
+        tl_report_text_addf(&words, "%s%zu %s", before, count,
+                            tl_report_words_status((tl_limb_status)status));
+        before = ", ";
+    }
+    screen->rank = TL_REPORT_TELLING;
+    tl_report_screen_words(screen, "", &words, 2);
+}
+
 static void add_refusals(tl_report_screen *screen, const tl_sequence *sequence, size_t left) {
     tl_report_group group[REASONS];
     tl_report_text words = {0};
     const size_t groups = tl_report_refusals(sequence, REASONS, group);
+    if (groups == REASONS)
+        add_refusal_counts(screen, sequence);
     for (size_t i = 0; i < groups; i++) {
-        screen->rank = i == 0 ? TL_REPORT_MORE : TL_REPORT_SPARE;
+        screen->rank = i == 0 && groups < REASONS ? TL_REPORT_MORE : TL_REPORT_SPARE;
         left -= group[i].count;
         if (i + 1 == REASONS && left > 0) {
             tl_report_text_addf(&words, "%zu more refused: see %s", left + group[i].count,

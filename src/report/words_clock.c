@@ -305,10 +305,12 @@ void tl_report_words_clock(const tl_sequence *sequence, tl_report_text *text) {
 
 void tl_report_words_other_clock(const tl_sequence *sequence, size_t k, tl_report_text *text) {
     const tl_clock *clock = &sequence->track.camera[k].clock;
-    tl_report_text_add(text, "The clock of ");
+    const bool stamps = tl_report_has_stamps(sequence, k);
+    tl_report_text_add(text, stamps ? "The clock of " : "The pictures by ");
     tl_report_camera_name(sequence, k, text);
     if (!clock->solved) {
-        tl_report_text_add(text, " could not be checked against the sky.");
+        tl_report_text_add(text, stamps ? " could not be checked against the sky."
+                                        : " have no times, so there is no clock to check.");
         return;
     }
     tl_report_text_add(text, " ran ");

@@ -146,12 +146,13 @@ const char *tl_report_used(const tl_sequence *sequence, size_t i) {
 void tl_report_words_unlisted(const tl_sequence *sequence, tl_report_text *text) {
     size_t count = 0;
     for (size_t i = 0; i < sequence->count; i++)
-        count += sequence->frame[i].camera >= TL_CAMERAS_MAX;
+        count += sequence->frame[i].camera >= TL_CAMERAS_MAX && tl_sequence_shows_sun(sequence, i);
     if (count > 0)
-        tl_report_text_addf(text,
-                            "There are pictures of more than %d cameras. The %d with most pictures "
-                            "have a clock each; %zu picture%s of the others %s treated as without "
-                            "a time: analyse them in a run of their own.",
-                            TL_CAMERAS_MAX, TL_CAMERAS_MAX, count, count == 1 ? "" : "s",
-                            count == 1 ? "is" : "are");
+        tl_report_text_addf(
+            text,
+            "There are pictures of the Sun by more than %d cameras. The %d with most "
+            "have a clock each; %zu picture%s of the others %s treated as without "
+            "a time: analyse them in a run of their own.",
+            TL_CAMERAS_MAX, TL_CAMERAS_MAX, count, count == 1 ? "" : "s",
+            count == 1 ? "is" : "are");
 }

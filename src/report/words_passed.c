@@ -16,14 +16,19 @@ static const struct {
     [TL_PASSED_PICTURE] = {"other picture", "other pictures", "save as JPEG"},
     [TL_PASSED_FILM] = {"film", "films", NULL},
     [TL_PASSED_OTHER] = {"other file", "other files", NULL},
-    [TL_PASSED_FOLDER] = {"folder", "folders", "name it, or use -r"},
+    [TL_PASSED_FOLDER] = {"folder", "folders", "look into them with -r"},
     [TL_PASSED_CLOSED] = {"folder that cannot be opened", "folders that cannot be opened", NULL},
 };
 
 void tl_report_words_passed(const tl_sequence *sequence, tl_report_text *text) {
     enum { SHOWN = 20 }; /* characters of a name */
+    /* What may hold pictures of the Sun first: the end may be cut off. */
+    static const tl_passed_kind order[TL_PASSED_KINDS] = {TL_PASSED_FOLDER, TL_PASSED_CLOSED,
+                                                          TL_PASSED_RAW,    TL_PASSED_PICTURE,
+                                                          TL_PASSED_FILM,   TL_PASSED_OTHER};
     const char *before = "passed over: ";
-    for (int kind = 0; kind < TL_PASSED_KINDS; kind++) {
+    for (int k = 0; k < TL_PASSED_KINDS; k++) {
+        const tl_passed_kind kind = order[k];
         const tl_passed *passed = &sequence->passed[kind];
         if (passed->count == 0)
             continue;

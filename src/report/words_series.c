@@ -50,18 +50,24 @@ void tl_report_words_caught(const tl_sequence *sequence, const tl_report_facts *
                             tl_report_text *text) {
     const size_t count = sequence->count - tl_sequence_copies(sequence);
     const size_t measured = facts->with_status[TL_LIMB_MEASURED];
+    const size_t suns = measured + facts->with_status[TL_LIMB_SUN_ONLY];
     const double day_s = floor(facts->first_camera_s / TL_DAY_S) * TL_DAY_S;
     if (count == 0) {
         tl_report_text_add(text, "There were no pictures.");
         return;
     }
+    const bool others = suns > 0 && suns < count && facts->timed > 0;
     tl_report_text_addf(text, "You caught %zu picture%s", count, plural(count));
+    if (others)
+        tl_report_text_addf(text, "; the %zu with the Sun %s taken", suns,
+                            suns == 1 ? "was" : "were");
     if (facts->timed == 0) {
         tl_report_text_add(text, ", none with a time of its own");
     } else if (sequence->track.camera_count > 1) { /* one span by clocks that differ says nothing */
-        tl_report_text_addf(text, " with %zu cameras", sequence->track.camera_count);
+        tl_report_text_addf(text, " %s %zu cameras", others ? "by" : "with",
+                            sequence->track.camera_count);
     } else {
-        tl_report_text_add(text, facts->timed == 1 ? ", at " : " between ");
+        tl_report_text_add(text, facts->timed > 1 ? " between " : others ? " at " : ", at ");
         tl_report_add_clock(text, facts->first_camera_s, 0, day_s);
         if (facts->timed > 1) {
             tl_report_text_add(text, " and ");

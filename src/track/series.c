@@ -54,18 +54,27 @@ static void clean(tl_track_frame_in *f) {
     }
 }
 
-/* The zone most frames of a camera claim; the first of equals. False if none claims one. */
+/* Whether a frame has a say in the zone of its camera. */
+static bool claims(const tl_track_frame_in *f, size_t camera, bool measured_only) {
+    return f->zone_known && f->camera == camera && (f->measured || !measured_only);
+}
+
+/* The zone most frames of a camera claim; the first of equals. False if none claims one. What was
+ * not measured counts only if nothing measured claims: it may have been taken on another journey.
+ */
 static bool common_zone(const tl_track_series *series, size_t camera, int *minutes) {
     const tl_track_frame_in *frame = series->frame;
     size_t best = 0;
+    bool measured_only = false;
+    for (size_t i = 0; i < series->frame_count; i++) {
+        measured_only = measured_only || claims(&frame[i], camera, true);
+    }
     for (size_t i = 0; i < series->frame_count; i++) {
         size_t votes = 0;
-        bool claims = frame[i].zone_known && frame[i].camera == camera;
-        for (size_t j = 0; claims && j < series->frame_count; j++) {
-            votes += frame[j].zone_known && frame[j].camera == camera &&
-                             frame[j].zone_minutes == frame[i].zone_minutes
-                         ? 1
-                         : 0;
+        for (size_t j = 0; claims(&frame[i], camera, measured_only) && j < series->frame_count;
+             j++) {
+            votes += claims(&frame[j], camera, measured_only) &&
+                     frame[j].zone_minutes == frame[i].zone_minutes;
         }
         if (votes > best) {
             best = votes;
