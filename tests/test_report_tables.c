@@ -117,8 +117,8 @@ static void lateness_is_in_the_zone_of_what_was_measured(void **state) {
     tl_sequence s = series_odd();
     for (size_t i = 3; i < s.count; i += 2) {
         s.frame[i].info.time.zone_known = true;
-        s.frame[i].info.time.zone_minutes = i < 6 ? SERIES_ZONE_MINUTES : 0;
-        if (i >= 6)
+        s.frame[i].info.time.zone_minutes = i == 3 ? SERIES_ZONE_MINUTES : 0;
+        if (i > 3)
             s.frame[i].limb.status = TL_LIMB_NO_SUN;
     }
     table t = csv_of(&s);
