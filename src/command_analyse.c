@@ -17,10 +17,16 @@ static int read_times(const char *path, tl_times **times) {
     const tl_status status = tl_times_read(path, &line, times);
     if (status == TL_ERR_FORMAT)
         return tl_command_fail(TL_EXIT_DATA,
-                               "%s: line %d breaks the rules of a table of times; it needs columns "
-                               "\"file\" and \"time\", each file once, times like "
-                               "2026-08-12T19:14:03.5.",
+                               "%s: line %d breaks the rules of a table of times: a first line "
+                               "that names the columns \"file\" and \"time\", commas, semicolons "
+                               "or tabs between them, each file once, times with the date and "
+                               "seconds like 2026-08-12T19:14:03.5 or 2026-08-12 19:14:03.",
                                path, line);
+    if (status == TL_ERR_EMPTY_FILE)
+        return tl_command_fail(TL_EXIT_DATA,
+                               "%s: The table of times is empty; it needs the columns \"file\" "
+                               "and \"time\".",
+                               path);
     return status == TL_OK ? TL_EXIT_FINE : tl_command_fail_status(status, path);
 }
 

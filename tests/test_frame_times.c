@@ -150,6 +150,36 @@ static void table_gives_times_as_written(void **state) {
     tl_times_free(NULL);
 }
 
+/* As spreadsheets write them where the comma is the decimal sign, or as text: the same times. */
+static void separators_are_those_of_the_heading(void **state) {
+    (void)state;
+    static const char *const tables[] = {"\xef\xbb\xbf"
+                                         "File;Note;Time;Sigma_s;Zone\r\n"
+                                         "a.jpg;;2023-05-26 22:01:22,5;1,5;+02:00\r\n"
+                                         "\"1;2,3.jpg\";\"x\" ;2023-05-26 22:01:22,25;;\r\n",
+                                         "file\tnote\ttime\tsigma_s\tzone\n"
+                                         "a.jpg\t\t2023-05-26T22:01:22.5\t1.5\t+02:00\n"
+                                         "\"1;2,3.jpg\" \t \t2023-05-26T22:01:22.25\t\t\n",
+                                         "file,\"a;note\",time,sigma_s,zone\n"
+                                         "a.jpg,,2023-05-26T22:01:22.5,1.5,+02:00\n"
+                                         "\"1;2,3.jpg\",,2023-05-26T22:01:22.25\n"};
+    for (size_t i = 0; i < sizeof tables / sizeof *tables; i++) {
+        int line;
+        tl_times *times;
+        tl_camera_time time;
+        assert_int_equal(read_table(tables[i], &line, &times), TL_OK);
+        assert_true(tl_times_find(times, "a.jpg", &time));
+        check_near(time.t_camera_s, AT_2201_S + 0.5, time_tolerance_s);
+        check_near(time.sigma_s, 1.5, 1e-12);
+        assert_true(time.zone_known);
+        assert_int_equal(time.zone_minutes, 120);
+        assert_true(tl_times_find(times, "1;2,3.jpg", &time));
+        check_near(time.t_camera_s, AT_2201_S + 0.25, time_tolerance_s);
+        check_near(time.sigma_s, UNIFORM_SIGMA / 100, 1e-12);
+        tl_times_free(times);
+    }
+}
+
 /* More digits than any clock has: they would make the error of a time nothing at all. */
 static void endless_fractions_keep_an_error(void **state) {
     (void)state;
@@ -182,7 +212,9 @@ static void bad_tables_name_the_line(void **state) {
         {"\n\n", 2},
         {"name,time\na.jpg,2023-05-26T22:01:22\n", 1},
         {"file,when\n", 1},
-        {"file;time\n", 1},
+        {"file|time\n", 1},
+        {"file;time;sigma_s\na.jpg;2023-05-26T22:01:22;1,\n", 2},
+        {"file;time\na.jpg;26.05.2023 22:01:22\n", 2},
         {"file,time,time\n", 1},
         {"\n# c\nfile,time\n\na.jpg,noon\n", 5},
         {"file,time\na.jpg,2023-05-26\n", 2},
@@ -254,6 +286,7 @@ int main(void) {
         cmocka_unit_test(names_give_times),
         cmocka_unit_test(other_names_give_none),
         cmocka_unit_test(table_gives_times_as_written),
+        cmocka_unit_test(separators_are_those_of_the_heading),
         cmocka_unit_test(endless_fractions_keep_an_error),
         cmocka_unit_test(bad_tables_name_the_line),
         cmocka_unit_test(missing_tables_are_no_format_errors),

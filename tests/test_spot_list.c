@@ -121,7 +121,7 @@ static void bad_rows_name_the_line(void **state) {
         {"name,latitude_deg,carrington_deg\n", 1},
         {"time,place\n", 1},
         {"name,time,place,place\n", 1},
-        {"name;time;place\n", 1},
+        {"name|time|place\n", 1},
         {CARRINGTON "A,2013-04-01,5,6\n,2013-04-01,5,6\n", 3},
         /* bytes that are no UTF-8: RFC 3629, sections 3, 4 and 10 */
         {CARRINGTON "Fl\xE4"

@@ -34,8 +34,9 @@ bool tl_base_read_date(const char **cursor, char separator, double *t_s);
 /* "HH:MM:SS" with this separator, or none ('\0'), to seconds; a time of day that exists. */
 bool tl_base_read_clock(const char **cursor, char separator, double *seconds);
 
-/* "YYYY-MM-DDTHH:MM:SS[.digits]", or a blank for the T, to seconds; and the unit of its last
- * digit, 1e-9 s at least (no clock is finer; further digits are passed over). */
+/* "YYYY-MM-DDTHH:MM:SS[.digits]", or a blank for the T, or a comma for the point, to seconds; and
+ * the unit of its last digit, 1e-9 s at least (no clock is finer; further digits are passed over).
+ */
 bool tl_base_read_moment(const char **cursor, double *t_s, double *unit_s);
 
 /* "Z" or "+HH:MM" or "-HH:MM", up to 14 h (the widest zone in use), to minutes. */
@@ -55,6 +56,8 @@ tl_status tl_base_site(tl_site_source source, double lat_deg, double lon_deg, do
 /*
  * Tables that people write: CSV (quotes as in RFC 4180, within one line) with a header row, in
  * UTF-8 with or without a byte order mark; blank lines and lines starting with '#' are passed over.
+ * Semicolons or tabs may stand for the commas, as in the header, and then decimal commas for
+ * points.
  */
 enum { TL_BASE_CELLS_MAX = 32 };
 typedef struct tl_base_row {

@@ -108,7 +108,7 @@ bool tl_base_read_moment(const char **cursor, double *t_s, double *unit_s) {
     p++;
     if (!tl_base_read_clock(&p, ':', &clock_s))
         return false;
-    if (*p == '.') {
+    if (*p == '.' || *p == ',') { /* ISO 8601 has both */
         p++;
         if (!is_digit(*p))
             return false;

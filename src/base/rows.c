@@ -8,26 +8,54 @@
 
 #include "base/base_internal.h"
 
+static bool is_blank(char c) {
+    return c == ' ' || c == '\t';
+}
+
 static char *trim(char *text) {
-    text += strspn(text, " \t");
+    while (is_blank(*text))
+        text++;
     size_t length = strlen(text);
-    while (length > 0 && (text[length - 1] == ' ' || text[length - 1] == '\t'))
+    while (length > 0 && is_blank(text[length - 1]))
         text[--length] = '\0';
     return text;
 }
 
+/* What stands between the cells: the first of these in the heading, outside of quotes. Spreadsheets
+ * write semicolons where the comma is the decimal sign, and tabs as "text". */
+static char find_separator(const char *heading) {
+    bool quoted = false;
+    for (; *heading != '\0'; heading++) {
+        quoted = quoted != (*heading == '"');
+        if (!quoted && strchr(",;\t", *heading) != NULL)
+            return *heading;
+    }
+    return ',';
+}
+
+/* A number with a decimal comma gets a point. */
+static void write_point(char *cell) {
+    static const char digits[] = "0123456789";
+    char *comma = cell + strspn(cell, "+-");
+    comma += strspn(comma, digits);
+    if (*comma == ',' && comma[1] != '\0' && comma[1 + strspn(comma + 1, digits)] == '\0')
+        *comma = '.';
+}
+
 /*
  * Cut one cell off a line, in place; quotes as in RFC 4180, within one line. Returns what follows
- * the comma, NULL after the last cell; false in `*fine` for broken quotes.
+ * the separator, NULL after the last cell; false in `*fine` for broken quotes.
  */
-static char *cut_cell(char *line, char **cell, bool *fine) {
-    char *start = line + strspn(line, " \t");
+static char *cut_cell(char *line, char separator, char **cell, bool *fine) {
+    char *start = line;
+    while (is_blank(*start) && *start != separator)
+        start++;
     if (*start != '"') {
-        char *comma = strchr(line, ',');
-        if (comma != NULL)
-            *comma = '\0';
+        char *end = strchr(line, separator);
+        if (end != NULL)
+            *end = '\0';
         *cell = trim(line);
-        return comma != NULL ? comma + 1 : NULL;
+        return end != NULL ? end + 1 : NULL;
     }
     char *to = start;
     const char *from = start + 1;
@@ -41,22 +69,26 @@ static char *cut_cell(char *line, char **cell, bool *fine) {
         return NULL;
     }
     from++;
-    from += strspn(from, " \t");
-    *fine = *fine && (*from == ',' || *from == '\0');
-    char *rest = *from == ',' ? start + (from + 1 - start) : NULL;
+    while (is_blank(*from) && *from != separator)
+        from++;
+    *fine = *fine && (*from == separator || *from == '\0');
+    char *rest = *from == separator ? start + (from + 1 - start) : NULL;
     *to = '\0';
     *cell = start;
     return rest;
 }
 
 /* The cells of a line, which is cut up; -1 if it breaks the rules. */
-static int split(char *line, char *cell[TL_BASE_CELLS_MAX]) {
+static int split(char *line, char separator, char *cell[TL_BASE_CELLS_MAX]) {
     int count = 0;
     bool fine = true;
     while (line != NULL && fine) {
         if (count == TL_BASE_CELLS_MAX)
             return -1;
-        line = cut_cell(line, &cell[count++], &fine);
+        line = cut_cell(line, separator, &cell[count], &fine);
+        if (separator != ',' && fine)
+            write_point(cell[count]);
+        count++;
     }
     return fine ? count : -1;
 }
@@ -82,6 +114,7 @@ static tl_status read_lines(FILE *stream, int *number, tl_base_row_reader *take,
     char *line = NULL;
     size_t room = 0;
     bool header_seen = false;
+    char separator = ',';
     tl_status status = TL_OK;
     while (status == TL_OK && getline(&line, &room, stream) >= 0) {
         ++*number;
@@ -91,7 +124,9 @@ static tl_status read_lines(FILE *stream, int *number, tl_base_row_reader *take,
         if (*trim(text) == '\0' || *trim(text) == '#')
             continue;
         tl_base_row row;
-        row.count = split(text, row.cell);
+        if (!header_seen)
+            separator = find_separator(text);
+        row.count = split(text, separator, row.cell);
         status = row.count >= 0 ? take(context, &row, !header_seen) : TL_ERR_FORMAT;
         header_seen = true;
     }
