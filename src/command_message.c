@@ -85,7 +85,9 @@ int tl_command_bad_option(int answer, char **argv) {
                                option, argv[0]);
     /* Only an unknown letter is handed over as such: long options have no letter. */
     if (optopt > 0 && optopt <= UCHAR_MAX)
-        return tl_command_fail(TL_EXIT_USAGE, "There is no option -%c; see twolimb %s --help.",
+        return tl_command_fail(TL_EXIT_USAGE,
+                               "There is no option -%c; see twolimb %s --help. A file whose name "
+                               "begins with \"-\" is named with \"./\" before it.",
                                optopt, argv[0]);
     return tl_command_fail(TL_EXIT_USAGE,
                            "The option %s is not known, not clear, or takes no value; see "

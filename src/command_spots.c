@@ -34,26 +34,14 @@ static void read_line(const char *path, int number, char text[QUOTE_SIZE]) {
     free(line);
 }
 
-/* Two things that spreadsheets do, and that the general rule would not explain. */
-static const char *spreadsheet_habit(const char *line) {
-    if (strncmp(line, "\xff\xfe", 2) == 0 || strncmp(line, "\xfe\xff", 2) == 0)
-        return "the text is in UTF-16";
-    if (strchr(line, ',') == NULL && strchr(line, ';') != NULL)
-        return "semicolons stand between the cells";
-    if (strchr(line, ',') == NULL && strchr(line, '\t') != NULL)
-        return "tabs stand between the cells";
-    return NULL;
-}
-
 static int fail_format(const char *path, int number) {
     char line[QUOTE_SIZE];
     read_line(path, number, line);
-    const char *habit = spreadsheet_habit(line);
-    if (habit != NULL)
+    /* What spreadsheets call Unicode; the general rule would not explain it. */
+    if (strncmp(line, "\xff\xfe", 2) == 0 || strncmp(line, "\xfe\xff", 2) == 0)
         return tl_command_fail(TL_EXIT_DATA,
-                               "%s: line %d: %s; save the list as UTF-8 with commas between the "
-                               "cells and points in the numbers.",
-                               path, number, habit);
+                               "%s: line %d: the text is in UTF-16; save the list as UTF-8.", path,
+                               number);
     return tl_command_fail(
         TL_EXIT_DATA,
         "%s: line %d breaks the rules of a list of sunspots: \"%s\". The first line names the "

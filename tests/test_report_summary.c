@@ -190,7 +190,7 @@ static void wrong_year_is_told(void **state) {
 /* More cameras and more pictures left out than there are lines. */
 static void many_of_a_kind_are_counted(void **state) {
     (void)state;
-    static const char *const told[] = {"camera 4: no times in its pictures\n",
+    static const char *const told[] = {"camera 4: no times in the pictures\n",
                                        "12 more cameras: see the page\n", "IMG_0001.JPG left out",
                                        "C4 "};
     tl_sequence s = series_odd();

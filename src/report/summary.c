@@ -68,7 +68,7 @@ static void add_refusals(tl_report_screen *screen, const tl_sequence *sequence, 
             if (group[i].reason[0])
                 tl_report_text_addf(&words, ": %s", group[i].reason);
         }
-        tl_report_screen_words(screen, "", &words, groups < REASONS ? 2 : 1);
+        tl_report_screen_words(screen, "", &words, 2);
     }
 }
 

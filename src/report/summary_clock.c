@@ -28,7 +28,7 @@ static void add_setting(const tl_sequence *sequence, size_t k, tl_report_text *w
     }
     if (!clock->solved) {
         tl_report_text_add(words, tl_report_has_stamps(sequence, k) ? "not checked against the sky"
-                                                                    : "no times in its pictures");
+                                                                    : "no times in the pictures");
         if (sequence->options.zone_given) {
             tl_report_text_add(words, ", in zone ");
             tl_report_add_zone(words, sequence->options.zone_minutes);
