@@ -117,10 +117,13 @@ typedef struct rated {
     off_t bytes;
 } rated;
 
-/* The best first: with a time, with more pixels, with more said by the camera, less compressed. */
+/* The best first: with a time, with more pixels, with more said by the camera, less compressed. One
+ * that the user excludes goes before all, so that its picture has no say through a copy of it. */
 static int compare_worth(const rated *one, const rated *other) {
     const tl_sequence_frame *a = one->frame, *b = other->frame;
     const tl_time_source in_a = a->info.time.source, in_b = b->info.time.source;
+    if (a->excluded != b->excluded)
+        return a->excluded ? -1 : 1;
     if ((in_a == TL_TIME_NONE) != (in_b == TL_TIME_NONE))
         return in_a == TL_TIME_NONE ? 1 : -1;
     if (a->info.width != b->info.width)
@@ -195,13 +198,14 @@ static void tell_copy(tl_sequence *sequence, tl_sequence_frame *frame) {
         frame->info.height = used->info.height;
     }
     const bool good = has_circles(used);
+    const char *fate = !good ? "." : used->excluded ? ", which is excluded." : ", which is used.";
     tl_limb_free(&frame->limb);
     tl_spot_marks_free(&frame->marks);
     tl_details_free(frame->detail);
     frame->limb = (tl_limb){.status = good ? TL_LIMB_UNUSABLE : used->limb.status};
     frame->marks = (tl_spot_marks){0};
     snprintf(frame->limb.reason, sizeof frame->limb.reason, "A copy of %.100s%s",
-             tl_frame_base_name(used->path), good ? ", which is used." : ".");
+             tl_frame_base_name(used->path), fate);
 }
 
 tl_status tl_analyse_same_picture(tl_sequence *sequence) {

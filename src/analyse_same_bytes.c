@@ -16,7 +16,8 @@ typedef struct file {
     size_t frame;
     off_t size;
     uint64_t head, all; /* hashes of its beginning and of the whole */
-    int rank;           /* how much of a time it has without EXIF: the more the better */
+    int rank;           /* excluded; then how much of a time it has without EXIF: the more, the
+                           rather it stands for all */
 } file;
 
 /* FNV-1a (Fowler, Noll, Vo; offset basis and prime of the 64-bit form). 0: it cannot be read. */
@@ -104,12 +105,16 @@ static size_t keep_alike(file *f, size_t count) {
     return kept;
 }
 
-/* Without EXIF read yet: a time of the user's, then one in the name; then the shorter name, for a
- * copy has something added to it. */
-static int rank_of(const tl_times *times, const char *path) {
+/* One that is excluded, so that its picture has no say through a copy of it. Then, without EXIF
+ * read yet: a time of the user's, then one in the name; then the shorter name, for a copy has
+ * something added to it. */
+static int rank_of(const tl_times *times, const tl_sequence_frame *frame) {
     tl_camera_time time;
+    const char *path = frame->path;
     const size_t length = strlen(tl_frame_base_name(path));
     const int brief = length < 256 ? 256 - (int)length : 0;
+    if (frame->excluded)
+        return 2048 + brief;
     if (times != NULL && tl_times_find(times, path, &time))
         return 1024 + brief;
     return (tl_frame_time_from_name(path, &time) ? 512 : 0) + brief;
@@ -124,7 +129,8 @@ tl_status tl_analyse_same_bytes(const tl_times *times, int jobs, tl_sequence *se
         const char *path = sequence->frame[i].path;
         struct stat about;
         if (stat(path, &about) == 0 && S_ISREG(about.st_mode) && about.st_size > 0)
-            f[count++] = (file){.frame = i, .size = about.st_size, .rank = rank_of(times, path)};
+            f[count++] = (file){
+                .frame = i, .size = about.st_size, .rank = rank_of(times, &sequence->frame[i])};
     }
     count = keep_alike(f, count);
     for (int whole = 0; whole < 2; whole++) {

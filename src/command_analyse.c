@@ -85,6 +85,14 @@ static int check_excludes(const tl_analyse_request *r, const tl_file_list *files
 
 /* The results cannot be put there: the reason in the words of this command. */
 static int fail_output(tl_status status, const char *folder) {
+    struct stat here, there;
+    if (status == TL_ERR_ARGUMENT && stat(".", &here) == 0 && stat(folder, &there) == 0 &&
+        here.st_dev == there.st_dev && here.st_ino == there.st_ino)
+        return tl_command_fail(TL_EXIT_CREATE,
+                               "%s: This is the folder you are in, and a result takes the place of "
+                               "a whole folder, so it is left alone; choose another with -o "
+                               "FOLDER.",
+                               folder);
     if (status == TL_ERR_ARGUMENT)
         return tl_command_fail(TL_EXIT_CREATE,
                                "%s: This is not an empty folder nor an earlier "

@@ -185,7 +185,8 @@ static void draw(const char *name, const char *noise, const char *subsec) {
 #define FINE_TIMES "\"clock\": {\"offset_s\": 0.37, \"write_subsec\": true}"
 #define WHOLE_SECONDS "\"clock\": {\"offset_s\": 0.37}"
 
-static void analyse(const char *name, bool keep_copies, tl_sequence *sequence) {
+static void analyse_without(const char *name, bool keep_copies, const char *excluded,
+                            tl_sequence *sequence) {
     char path[PATH_SIZE];
     scratch_path(&folder, name, path);
     const char *argument = path, *bad = NULL;
@@ -193,10 +194,16 @@ static void analyse(const char *name, bool keep_copies, tl_sequence *sequence) {
     const tl_analyse_options options = {
         .track.sky = tl_sky_options_default(),
         .track.site = {.source = TL_SITE_GIVEN, .lat_rad = 62.0 * TL_DEG, .lon_rad = -6.8 * TL_DEG},
+        .exclude = &excluded,
+        .exclude_count = excluded != NULL,
         .keep_copies = keep_copies};
     assert_int_equal(tl_file_list_make(&argument, 1, &bad, &files), TL_OK);
     assert_int_equal(tl_analyse(&files, &options, sequence), TL_OK);
     tl_file_list_free(&files);
+}
+
+static void analyse(const char *name, bool keep_copies, tl_sequence *sequence) {
+    analyse_without(name, keep_copies, NULL, sequence);
 }
 
 static const tl_sequence_frame *frame_of(const tl_sequence *s, const char *name) {
@@ -281,6 +288,29 @@ static void the_same_bytes_are_used_once(void **state) {
     assert_int_equal(tl_sequence_copies(&s), 0);
     assert_int_equal(tl_sequence_count(&s, TL_LIMB_MEASURED), 4);
     tl_sequence_free(&s);
+}
+
+/* Whichever of the files of a picture is excluded, the picture has no say. */
+static void a_picture_is_excluded_by_any_of_its_files(void **state) {
+    (void)state;
+    static const char *const same[] = {"a1.jpg", "a1 (1).jpg", "a1-again.jpg"};
+    put_folder("doubtful");
+    copy_file("phone/a1.jpg", "doubtful/a1.jpg");
+    copy_file("phone/a1.jpg", "doubtful/a1 (1).jpg");
+    save_again("phone/a1.jpg", "doubtful/a1-again.jpg", 1, 85, "phone/a1.jpg");
+    copy_file("phone/a2.jpg", "doubtful/a2.jpg");
+    for (size_t i = 0; i < sizeof same / sizeof same[0]; i++) {
+        tl_sequence s;
+        analyse_without("doubtful", false, same[i], &s);
+        for (size_t k = 0; k < sizeof same / sizeof same[0]; k++)
+            if (k != i) {
+                expect_copy(&s, same[k], same[i]);
+                assert_non_null(strstr(frame_of(&s, same[k])->limb.reason, "which is excluded"));
+            }
+        assert_true(frame_of(&s, same[i])->excluded);
+        expect_measured(&s, "a2.jpg");
+        tl_sequence_free(&s);
+    }
 }
 
 /* The name does not help: the camera's time and the pixels do. */
@@ -459,6 +489,7 @@ static void the_same_grain_with_the_moon_moved_is_another_picture(void **state) 
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_same_bytes_are_used_once),
+        cmocka_unit_test(a_picture_is_excluded_by_any_of_its_files),
         cmocka_unit_test(a_picture_saved_again_is_used_once),
         cmocka_unit_test(a_burst_is_not_one_picture),
         cmocka_unit_test(one_instant_is_not_believed_against_the_pixels),

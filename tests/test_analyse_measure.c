@@ -223,12 +223,54 @@ static void what_is_left_of_a_turned_picture_is_shown(void **state) {
     }
 }
 
+/* Sides that are no multiples of what is averaged, of a picture that was stored from the right or
+ * the bottom on: the circles lie where EXIF 2.32, tag 0x0112, has the stored rows and columns. */
+static void a_turned_picture_is_measured_where_it_lies(void **state) {
+    (void)state;
+    enum { W = 3005, H = 2305 };
+    const double sun[3] = {1411.3, 1107.8, 620}, moon[3] = {1700.6, 870.2, 630};
+    uint8_t *sample = malloc((size_t)W * H);
+    assert_non_null(sample);
+    for (int y = 0; y < H; y++)
+        for (int x = 0; x < W; x++)
+            sample[(size_t)y * W + (size_t)x] =
+                (uint8_t)(20.0 + 180.0 * drawn_eclipse(x, y, sun, moon));
+    char path[PATH_SIZE];
+    scratch_path(&folder, "odd.jpg", path);
+    for (int orientation = 1; orientation <= 8; orientation++) {
+        static const bool right[9] = {[2] = true, [3] = true, [6] = true, [7] = true};
+        static const bool bottom[9] = {[3] = true, [4] = true, [7] = true, [8] = true};
+        blob b = jpeg_turned(JCS_GRAYSCALE, sample, W, H, orientation);
+        write_file(path, b.bytes, b.size);
+        free(b.bytes);
+        const tl_limb_prior nothing = {0};
+        look l = look_at(path, &nothing);
+        assert_int_equal(l.image.halvings, 2);
+        assert_int_equal(l.limb.status, TL_LIMB_MEASURED);
+        assert_int_equal(tl_analyse_finer(path, &l.image, &l.limb, &l.fine), TL_OK);
+        assert_int_equal(l.fine.halvings, 1);
+        check_holds(&l.fine, l.limb.circle);
+        const bool lying = orientation >= 5;
+        for (int k = 0; k < 2; k++) {
+            const double *drawn = k == 0 ? sun : moon;
+            const double x = lying ? drawn[1] : drawn[0], y = lying ? drawn[0] : drawn[1];
+            const int wide = lying ? H : W, high = lying ? W : H;
+            const double *found = &l.limb.circle[k == 0 ? TL_SUN_X : TL_MOON_X];
+            check_near(found[0], right[orientation] ? wide - 1 - x : x, CIRCLE_TOLERANCE_PX);
+            check_near(found[1], bottom[orientation] ? high - 1 - y : y, CIRCLE_TOLERANCE_PX);
+        }
+        look_free(&l);
+    }
+    free(sample);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_small_sun_is_measured_in_a_finer_part),
         cmocka_unit_test(a_large_sun_is_measured_as_it_is_held),
         cmocka_unit_test(spots_are_looked_for_as_finely_as_the_limbs_are_sharp),
         cmocka_unit_test(a_file_cut_short_is_measured_as_it_is_held),
+        cmocka_unit_test(a_turned_picture_is_measured_where_it_lies),
         cmocka_unit_test(a_collage_of_small_suns_is_refused),
         cmocka_unit_test(what_is_left_of_a_turned_picture_is_shown),
     };

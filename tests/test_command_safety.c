@@ -92,7 +92,10 @@ static void pictures_are_never_overwritten(void **state) {
     expect_refusal("exec \"$PROGRAM\" analyse in -o link", 73, "left alone");
     expect_refusal("exec \"$PROGRAM\" analyse in -o picture", 73, "left alone");
     expect_refusal("cd in && exec \"$PROGRAM\" analyse . -o .", 73, "left alone");
-    assert_int_equal(run_shell("rm link picture"), 0);
+    assert_int_equal(run_shell("rm link picture && mkdir empty"), 0);
+    expect_refusal("cd empty && exec \"$PROGRAM\" analyse ../in -o .", 73, "folder you are in");
+    assert_null(strstr(run_output, "not an empty folder"));
+    assert_int_equal(run_shell("rmdir empty"), 0);
     assert_originals();
 }
 

@@ -40,6 +40,21 @@ static tl_sequence series_silent(void) {
     return s;
 }
 
+/* The table has a row for one of two files of the same bytes, of which the other has its time. */
+static void times_are_counted_by_picture(void **state) {
+    (void)state;
+    tl_sequence s = series_given();
+    tl_report_text text = {0};
+    tl_sequence_frame *copy = &s.frame[2];
+    copy->is_copy = true;
+    copy->copy_of = 0;
+    copy->info.time.source = TL_TIME_TABLE;
+    tl_report_words_times(&s, &text);
+    assert_string_equal(tl_report_text_string(&text), "of 2 pictures from ti<mes.csv");
+    tl_report_text_free(&text);
+    tl_sequence_free(&s);
+}
+
 static char *page_of(const tl_sequence *s) {
     tl_report_source source;
     tl_report_text html = {0};
@@ -294,6 +309,7 @@ static void day_given_is_the_one_said(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(times_are_counted_by_picture),
         cmocka_unit_test(items_are_what_was_said),
         cmocka_unit_test(page_lists_them),
         cmocka_unit_test(json_holds_only_what_was_said),

@@ -27,7 +27,8 @@ typedef struct tl_image {
     uint8_t *code;     /* coded values, or NULL */
     uint16_t light[256];
     int halvings;
-    int left, top; /* of the first pixel held, in pixels held */
+    int left, top; /* file px before the first pixel held; of one that reaches beyond the picture's
+                      edge, as a block of a turned picture may, less than none */
 } tl_image;
 
 /* File px per pixel held. */

@@ -29,9 +29,9 @@ void tl_frame_drop_rows(tl_image *image, int orientation, int missing) {
     else
         image->height -= missing;
     if (at_start && columns)
-        image->left += missing;
+        image->left += missing << image->halvings;
     else if (at_start)
-        image->top += missing;
+        image->top += missing << image->halvings;
     const size_t row = (size_t)image->width * (size_t)image->channels;
     const size_t unit = image->sample != NULL ? sizeof *image->sample : sizeof *image->code;
     void *pixels = image->sample != NULL ? (void *)image->sample : (void *)image->code;

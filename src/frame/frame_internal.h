@@ -74,10 +74,12 @@ typedef struct tl_frame_how {
 typedef struct tl_frame_crop {
     int left, top, width, height;
 } tl_frame_crop;
-/* The part wanted, within the `width` x `height` px stored. False: nothing of it. */
+/* The part wanted of a file of `width` x `height` px as stored, decoded `how`. False: nothing of
+ * it.
+ */
 bool tl_frame_crop_make(const tl_frame_how *how, int width, int height, tl_frame_crop *crop);
-/* Where a crop's first pixel comes to lie in the upright picture. */
-void tl_frame_crop_place(const tl_frame_crop *crop, int orientation, int width, int height,
+/* Where a crop comes to lie in the upright picture, file px: as tl_image's left and top. */
+void tl_frame_crop_place(const tl_frame_crop *crop, const tl_frame_how *how, int width, int height,
                          int *left, int *top);
 
 /* --- canvas.c: the upright picture that a reader fills with stored rows --- */

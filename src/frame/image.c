@@ -16,9 +16,9 @@ double tl_image_scale(const tl_image *image) {
 }
 
 double tl_image_to_file(const tl_image *image, int first, double held) {
-    return (held + first + 0.5) * tl_image_scale(image) - 0.5;
+    return (held + 0.5) * tl_image_scale(image) - 0.5 + first;
 }
 
 double tl_image_from_file(const tl_image *image, int first, double file) {
-    return (file + 0.5) / tl_image_scale(image) - 0.5 - first;
+    return (file + 0.5 - first) / tl_image_scale(image) - 0.5;
 }

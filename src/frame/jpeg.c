@@ -105,7 +105,6 @@ typedef struct decoder {
     struct jpeg_progress_mgr progress;
     tl_frame_turn turn;
     tl_frame_crop crop; /* of the stored picture as decoded */
-    int width, height;  /* of the stored picture as decoded */
     int channels;       /* of the picture */
     int placed;         /* rows of the crop that are in the picture */
     uint8_t *rows;      /* BATCH stored rows, where they cannot go straight into the picture */
@@ -211,7 +210,7 @@ static tl_status start_crop(decoder *d, const tl_frame_how *how) {
     d->crop = (tl_frame_crop){.width = width, .height = height};
     if (!how->part)
         return TL_OK;
-    if (!tl_frame_crop_make(how, width, height, &d->crop))
+    if (!tl_frame_crop_make(how, (int)jpeg->image_width, (int)jpeg->image_height, &d->crop))
         return TL_ERR_ARGUMENT;
     JDIMENSION left = (JDIMENSION)d->crop.left, wide = (JDIMENSION)d->crop.width;
     if (d->crop.width < width)
@@ -256,8 +255,6 @@ static tl_status decode(decoder *d, const unsigned char *bytes, size_t size,
     jpeg->scale_denom = 1U << image->halvings;
     jpeg_start_decompress(jpeg);
 
-    d->width = (int)jpeg->output_width;
-    d->height = (int)jpeg->output_height;
     status = start_crop(d, how);
     if (status != TL_OK)
         return status;
@@ -280,7 +277,9 @@ static void hand_over(decoder *d, int orientation, int missing, tl_image *image)
     image->channels = d->channels;
     image->code = d->code;
     d->code = NULL;
-    tl_frame_crop_place(&d->crop, orientation, d->width, d->height, &image->left, &image->top);
+    const tl_frame_how how = {.orientation = orientation, .halvings = image->halvings};
+    tl_frame_crop_place(&d->crop, &how, (int)d->jpeg.image_width, (int)d->jpeg.image_height,
+                        &image->left, &image->top);
     if (missing > 0)
         tl_frame_drop_rows(image, orientation, missing);
 }

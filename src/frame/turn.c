@@ -41,44 +41,45 @@ typedef struct stretch {
     int first, end;
 } stretch;
 
+/* Of a stored side of `side` px of the file, the pixels decoded that hold [from, to]. */
 static stretch stretch_of(double from, double to, int halvings, int side) {
-    const double scale = 1 << halvings;
+    const double scale = 1 << halvings, decoded = ceil(side / scale);
     const double first = fmax(0.0, floor((from + 0.5) / scale - 0.5));
-    const double end = fmin(side, ceil((to + 0.5) / scale - 0.5) + 1.0);
+    const double end = fmin(decoded, ceil((to + 0.5) / scale - 0.5) + 1.0);
     return first < end ? (stretch){(int)first, (int)end} : (stretch){0, 0};
 }
 
-/* The same pixels counted from the other end. */
-static stretch turned_round(stretch s, int side) {
-    return (stretch){side - s.end, side - s.first};
+/* The same where `from` and `to` are counted from the other end of the side. */
+static stretch stretch_back(double from, double to, int halvings, int side) {
+    return stretch_of(side - 1 - to, side - 1 - from, halvings, side);
 }
 
 bool tl_frame_crop_make(const tl_frame_how *how, int width, int height, tl_frame_crop *crop) {
     const bool exchanged = is_exchanged(how->orientation);
     const int wide = exchanged ? height : width, high = exchanged ? width : height;
-    stretch across = stretch_of(how->corner[0], how->corner[2], how->halvings, wide);
-    stretch down = stretch_of(how->corner[1], how->corner[3], how->halvings, high);
+    const double *c = how->corner;
+    const stretch across = is_from_right(how->orientation)
+                               ? stretch_back(c[0], c[2], how->halvings, wide)
+                               : stretch_of(c[0], c[2], how->halvings, wide);
+    const stretch down = is_from_bottom(how->orientation)
+                             ? stretch_back(c[1], c[3], how->halvings, high)
+                             : stretch_of(c[1], c[3], how->halvings, high);
     if (across.first == across.end || down.first == down.end)
         return false;
-    if (is_from_right(how->orientation))
-        across = turned_round(across, wide);
-    if (is_from_bottom(how->orientation))
-        down = turned_round(down, high);
     const stretch x = exchanged ? down : across, y = exchanged ? across : down;
     *crop = (tl_frame_crop){x.first, y.first, x.end - x.first, y.end - y.first};
     return true;
 }
 
-void tl_frame_crop_place(const tl_frame_crop *crop, int orientation, int width, int height,
+/* Blocks are counted from where the stored picture begins: where that is the right or the bottom,
+ * the last one may reach beyond the picture, and what it holds then begins before its edge. */
+void tl_frame_crop_place(const tl_frame_crop *crop, const tl_frame_how *how, int width, int height,
                          int *left, int *top) {
-    const bool exchanged = is_exchanged(orientation);
-    const stretch x = {crop->left, crop->left + crop->width};
-    const stretch y = {crop->top, crop->top + crop->height};
-    stretch across = exchanged ? y : x, down = exchanged ? x : y;
-    if (is_from_right(orientation))
-        across = turned_round(across, exchanged ? height : width);
-    if (is_from_bottom(orientation))
-        down = turned_round(down, exchanged ? width : height);
-    *left = across.first;
-    *top = down.first;
+    const bool exchanged = is_exchanged(how->orientation);
+    const int scale = 1 << how->halvings;
+    const int first_x = crop->left * scale, end_x = first_x + crop->width * scale;
+    const int first_y = crop->top * scale, end_y = first_y + crop->height * scale;
+    const int across = exchanged ? first_y : first_x, down = exchanged ? first_x : first_y;
+    *left = is_from_right(how->orientation) ? (exchanged ? height - end_y : width - end_x) : across;
+    *top = is_from_bottom(how->orientation) ? (exchanged ? width - end_x : height - end_y) : down;
 }

@@ -94,7 +94,8 @@ bool tl_report_words_given(const tl_sequence *sequence, size_t n, tl_report_text
 void tl_report_words_times(const tl_sequence *sequence, tl_report_text *text) {
     size_t timed = 0;
     for (size_t i = 0; i < sequence->count; i++)
-        timed += sequence->frame[i].info.time.source == TL_TIME_TABLE;
+        timed += !sequence->frame[i].is_copy && /* whose time may be that of the one used */
+                 sequence->frame[i].info.time.source == TL_TIME_TABLE;
     tl_report_text_addf(text, "of %zu picture%s from %s", timed, timed == 1 ? "" : "s",
                         sequence->times_name);
 }
