@@ -99,8 +99,8 @@ static tl_sequence series_cameras(void) {
         if (k > 0)
             s.track.camera[k] = (tl_track_camera){.frame_count = 1};
     }
-    for (size_t i = 0; i < s.count; i++)
-        s.frame[i].camera = i;
+    for (size_t i = 0; i < s.count; i++) /* of those without a Sun, none is named */
+        s.frame[i].camera = s.frame[i].limb.status == TL_LIMB_MEASURED ? i : TL_CAMERAS_MAX;
     s.frame[0].camera = TL_CAMERAS_MAX;
     return s;
 }
