@@ -192,11 +192,8 @@ static const tl_sequence_frame *original_of(const rated *better, size_t count,
 /* The row of a copy: what the file says, and that another one is used. */
 static void tell_copy(tl_sequence *sequence, tl_sequence_frame *frame) {
     const tl_sequence_frame *used = &sequence->frame[frame->copy_of];
-    if (frame->info.width == 0) { /* of the same bytes, so not read */
+    if (frame->info.width == 0) /* of the same bytes, so not read */
         frame->info = used->info;
-        frame->info.width = used->info.width;
-        frame->info.height = used->info.height;
-    }
     const bool good = has_circles(used);
     const char *fate = !good ? "." : used->excluded ? ", which is excluded." : ", which is used.";
     tl_limb_free(&frame->limb);

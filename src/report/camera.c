@@ -24,6 +24,10 @@ void tl_report_camera_name(const tl_sequence *sequence, size_t k, tl_report_text
         tl_report_text_add(text, "a further camera");
 }
 
+bool tl_report_has_camera(const tl_sequence *sequence, size_t i) {
+    return sequence->frame[i].camera < TL_CAMERAS_MAX || tl_sequence_shows_sun(sequence, i);
+}
+
 bool tl_report_has_stamps(const tl_sequence *sequence, size_t k) {
     for (size_t i = 0; i < sequence->count; i++)
         if (sequence->frame[i].camera == k && tl_sequence_shows_sun(sequence, i) &&
@@ -50,22 +54,23 @@ static bool is_measured(const tl_sequence *sequence, size_t i) {
     return sequence->frame[i].limb.status == TL_LIMB_MEASURED && !sequence->frame[i].excluded;
 }
 
+/* Whether a picture has a say in the zone of that camera. */
+static bool has_say(const tl_sequence *sequence, size_t i, size_t camera, bool measured_only) {
+    return states_zone(sequence, i, camera) && (is_measured(sequence, i) || !measured_only);
+}
+
 /* The zone most measured pictures of a camera state, if none does most of all, the first of
  * equals: to that one the track brought those that state another. False if none states one. */
 static bool common_zone(const tl_sequence *sequence, size_t camera, int *minutes) {
     size_t best = 0;
     bool measured_only = false;
     for (size_t i = 0; i < sequence->count; i++)
-        measured_only =
-            measured_only || (states_zone(sequence, i, camera) && is_measured(sequence, i));
+        measured_only = measured_only || has_say(sequence, i, camera, true);
     for (size_t i = 0; i < sequence->count; i++) {
         const int zone = sequence->frame[i].info.time.zone_minutes;
-        const bool votes_here =
-            states_zone(sequence, i, camera) && (is_measured(sequence, i) || !measured_only);
         size_t votes = 0;
-        for (size_t k = 0; votes_here && k < sequence->count; k++)
-            votes += states_zone(sequence, k, camera) &&
-                     (is_measured(sequence, k) || !measured_only) &&
+        for (size_t k = 0; has_say(sequence, i, camera, measured_only) && k < sequence->count; k++)
+            votes += has_say(sequence, k, camera, measured_only) &&
                      sequence->frame[k].info.time.zone_minutes == zone;
         if (votes > best) {
             best = votes;

@@ -165,7 +165,7 @@ static void add_used(const tl_report_row *r, tl_report_text *text) {
 }
 
 static void add_camera(const tl_report_row *r, tl_report_text *text) {
-    if (r->frame->camera < TL_CAMERAS_MAX || tl_sequence_shows_sun(r->sequence, r->i))
+    if (tl_report_has_camera(r->sequence, r->i))
         tl_report_camera_name(r->sequence, r->frame->camera, text);
 }
 

@@ -191,9 +191,7 @@ static void add_caption(const tl_report_page *page, size_t i) {
     tl_report_add_html(html, name_of(page, i));
     tl_report_text_addf(html, "</bdi> <span class=\"status\">%s",
                         tl_report_words_status(limb->status));
-    if (page->sequence->track.camera_count > 1 &&
-        (page->sequence->frame[i].camera < TL_CAMERAS_MAX ||
-         tl_sequence_shows_sun(page->sequence, i))) {
+    if (page->sequence->track.camera_count > 1 && tl_report_has_camera(page->sequence, i)) {
         tl_report_text name = {0};
         tl_report_camera_name(page->sequence, page->sequence->frame[i].camera, &name);
         tl_report_text_add(html, ", ");

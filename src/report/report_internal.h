@@ -163,6 +163,9 @@ void tl_report_add_percent(const tl_sequence *sequence, size_t i, int most, tl_r
 const tl_track_camera *tl_report_camera_of(const tl_sequence *sequence, size_t i);
 /* What camera k is called. */
 void tl_report_camera_name(const tl_sequence *sequence, size_t k, tl_report_text *text);
+/* Whether a camera is named for frame i: those that gave no picture of the Sun are not told apart.
+ */
+bool tl_report_has_camera(const tl_sequence *sequence, size_t i);
 /* Whether any picture of the Sun that camera k took has a camera time. */
 bool tl_report_has_stamps(const tl_sequence *sequence, size_t k);
 /* Camera time less true UTC, for a picture whose stamp is not late. */
