@@ -8,6 +8,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/draft.h"
 #include "command_analyse.h"
 
 static int read_times(const char *path, tl_times **times) {
@@ -83,22 +84,25 @@ static int check_excludes(const tl_analyse_request *r, const tl_file_list *files
     return exit_status;
 }
 
+/* A result takes the place of a whole folder, which can be refused for more than what is in it. */
+static const char *what_is_left_alone(const char *folder) {
+    char target[PATH_MAX];
+    struct stat here, there;
+    if (tl_draft_resolve(folder, target) == TL_OK && tl_draft_is_mount(target))
+        return "where a disk is mounted, and not a folder in it";
+    if (stat(".", &here) == 0 && stat(folder, &there) == 0 && here.st_dev == there.st_dev &&
+        here.st_ino == there.st_ino)
+        return "the folder you are in";
+    return "not an empty folder nor an earlier result";
+}
+
 /* The results cannot be put there: the reason in the words of this command. */
 static int fail_output(tl_status status, const char *folder) {
-    struct stat here, there;
-    if (status == TL_ERR_ARGUMENT && stat(".", &here) == 0 && stat(folder, &there) == 0 &&
-        here.st_dev == there.st_dev && here.st_ino == there.st_ino)
-        return tl_command_fail(TL_EXIT_CREATE,
-                               "%s: This is the folder you are in, and a result takes the place of "
-                               "a whole folder, so it is left alone; choose another with -o "
-                               "FOLDER.",
-                               folder);
     if (status == TL_ERR_ARGUMENT)
         return tl_command_fail(TL_EXIT_CREATE,
-                               "%s: This is not an empty folder nor an earlier "
-                               "result, so it is left alone; choose another with "
-                               "-o FOLDER.",
-                               folder);
+                               "%s: This is %s, so it is left alone; choose another with -o "
+                               "FOLDER.",
+                               folder, what_is_left_alone(folder));
     char *copy = strdup(folder);
     const char *parent = copy != NULL ? dirname(copy) : ".";
     struct stat info;

@@ -138,6 +138,40 @@ static void what_may_not_be_written_or_read_is_told(void **state) {
     assert_originals();
 }
 
+/* A disk itself, and a folder that is mounted elsewhere, cannot be replaced, though both are empty.
+ */
+static void a_mounted_disk_is_left_alone(void **state) {
+    (void)state;
+    if (run_shell("unshare -rm true || unshare -m true") != 0) {
+        print_message("no disk of its own can be mounted here\n");
+        skip();
+    }
+    home_folder("card");
+    home_folder("elsewhere");
+    static const char script[] =
+        "SHARE=-rm; unshare -rm true 2>/dev/null || SHARE=-m; unshare $SHARE sh -c '\n"
+        "%s || exit 99\n"
+        "\"$PROGRAM\" analyse in -o card; code=$?\n"
+        "test -z \"$(ls -A card)\" || exit 98\n"
+        "mkdir card/out && \"$PROGRAM\" analyse --quiet in -o card/out; test $? -eq 1 || exit 97\n"
+        "rm -r card/out; exit $code'";
+    static const char *const mounts[] = {"mount -t tmpfs tmpfs card",
+                                         "mount --bind elsewhere card"};
+    for (size_t i = 0; i < sizeof mounts / sizeof mounts[0]; i++) {
+        char command[1024];
+        snprintf(command, sizeof command, script, mounts[i]);
+        const int code = run_shell(command);
+        if (code == 99) {
+            print_message("no disk of its own can be mounted here\n");
+            skip();
+        }
+        if (code != 73 || strstr(run_output, "where a disk is mounted") == NULL)
+            fail_msg("%s: exit %d\n%s", mounts[i], code, run_output);
+    }
+    assert_int_equal(run_shell("rmdir card elsewhere"), 0);
+    assert_originals();
+}
+
 /* A disk of its own in memory, too small for the second result: mounted where the system lets a
  * user have name spaces, or root mount. */
 static void a_full_disk_loses_nothing(void **state) {
@@ -242,6 +276,7 @@ int main(void) {
         cmocka_unit_test(results_are_not_read_as_pictures),
         cmocka_unit_test(pictures_are_never_overwritten),
         cmocka_unit_test(what_may_not_be_written_or_read_is_told),
+        cmocka_unit_test(a_mounted_disk_is_left_alone),
         cmocka_unit_test(a_full_disk_loses_nothing),
         cmocka_unit_test(a_limit_on_files_is_an_error_like_any_other),
         cmocka_unit_test(odd_files_neither_hang_nor_speak),

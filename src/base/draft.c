@@ -5,7 +5,7 @@
  * same folder. Process numbers mean something only where they were given, and a folder may be
  * shared by machines, so a draft is also called after machine and process name space.
  */
-#define _GNU_SOURCE /* realpath, renameat2 */
+#define _GNU_SOURCE /* realpath, renameat2, statx */
 
 #include <dirent.h>
 #include <errno.h>
@@ -180,8 +180,26 @@ static tl_status make_folder(const char *parent, const char *purpose, char made[
     return TL_ERR_WRITE;
 }
 
+/* A folder of the same disk may be mounted, too, which only the system knows; where it does not
+ * say, another disk than that of the folder around it gives a mount away. */
+bool tl_draft_is_mount(const char *target) {
+#ifdef STATX_ATTR_MOUNT_ROOT
+    struct statx about;
+    if (statx(AT_FDCWD, target, AT_SYMLINK_NOFOLLOW, 0, &about) == 0 &&
+        (about.stx_attributes_mask & STATX_ATTR_MOUNT_ROOT) != 0)
+        return (about.stx_attributes & STATX_ATTR_MOUNT_ROOT) != 0;
+#endif
+    char parent[PATH_MAX];
+    struct stat here, around;
+    parent_of(target, parent);
+    return lstat(target, &here) == 0 && S_ISDIR(here.st_mode) && stat(parent, &around) == 0 &&
+           here.st_dev != around.st_dev;
+}
+
 tl_status tl_draft_make(const char *target, tl_draft *draft) {
     char parent[PATH_MAX], path[PATH_MAX];
+    if (tl_draft_is_mount(target))
+        return TL_ERR_ARGUMENT;
     parent_of(target, parent);
     remove_left_behind(parent);
     const tl_status status = make_folder(parent, NEW, path);

@@ -23,8 +23,11 @@ tl_status tl_draft_write_error(void);
  * too long or a link to nowhere. */
 tl_status tl_draft_resolve(const char *folder, char target[PATH_MAX]);
 
+/* Whether a disk, or a folder of elsewhere, is mounted there: nothing can take its place. */
+bool tl_draft_is_mount(const char *target);
+
 /* Make an empty draft, and remove those beside it whose processes are gone. `target` as
- * tl_draft_resolve gives it. TL_ERR_WRITE, TL_ERR_NO_SPACE. */
+ * tl_draft_resolve gives it. TL_ERR_ARGUMENT: it is a mount; TL_ERR_WRITE, TL_ERR_NO_SPACE. */
 tl_status tl_draft_make(const char *target, tl_draft *draft);
 
 /* Put it where its target is not, or is an empty folder. TL_ERR_ARGUMENT: there is something;
