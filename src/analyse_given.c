@@ -1,6 +1,7 @@
 /*
  * analyse_given.c - what the user said, kept for the report.
  */
+#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 
@@ -17,7 +18,7 @@ bool tl_analyse_names(const char *name, const char *path) {
 
 static bool is_picture(const tl_sequence *sequence, const char *name) {
     for (size_t i = 0; i < sequence->count; i++)
-        if (strcmp(tl_frame_base_name(sequence->frame[i].path), tl_frame_base_name(name)) == 0)
+        if (tl_times_fits(name, sequence->frame[i].path))
             return true;
     return false;
 }
@@ -31,6 +32,30 @@ static tl_status find_stray(const tl_times *times, tl_sequence *sequence) {
         if (sequence->times_stray_count++ == 0 && (sequence->times_stray = strdup(name)) == NULL)
             return TL_ERR_MEMORY;
     }
+    return TL_OK;
+}
+
+tl_status tl_analyse_shared_row(const tl_times *times, const tl_file_list *files,
+                                const char *path[2]) {
+    size_t rows = 0;
+    while (tl_times_name(times, rows) != NULL)
+        rows++;
+    const char **first = calloc(rows + 1, sizeof *first);
+    if (first == NULL)
+        return TL_ERR_MEMORY;
+    path[0] = path[1] = NULL;
+    for (size_t i = 0; i < files->count && path[0] == NULL; i++) {
+        const size_t row = tl_times_row(times, files->path[i]);
+        if (row == SIZE_MAX)
+            continue;
+        if (first[row] == NULL) {
+            first[row] = files->path[i];
+        } else if (!tl_analyse_is_same_file(first[row], files->path[i])) {
+            path[0] = first[row];
+            path[1] = files->path[i];
+        }
+    }
+    free(first);
     return TL_OK;
 }
 

@@ -39,8 +39,7 @@ static uint64_t hash_file(const char *path, size_t most) {
     return h;
 }
 
-/* Byte for byte: equal hashes are only a hint. */
-static bool same_bytes(const char *one, const char *other) {
+bool tl_analyse_is_same_file(const char *one, const char *other) {
     unsigned char *a = malloc(2 * BLOCK), *b = a != NULL ? a + BLOCK : NULL;
     FILE *in_a = a != NULL ? fopen(one, "rb") : NULL, *in_b = a != NULL ? fopen(other, "rb") : NULL;
     bool same = in_a != NULL && in_b != NULL;
@@ -141,7 +140,8 @@ tl_status tl_analyse_same_bytes(const tl_times *times, int jobs, tl_sequence *se
     for (size_t i = 1, first = 0; i < count; i++) {
         tl_sequence_frame *frame = &sequence->frame[f[i].frame];
         if (f[i].all == 0 || !alike(&f[first], &f[i]) ||
-            !same_bytes(sequence->frame[f[first].frame].path, frame->path)) {
+            /* equal hashes are only a hint */
+            !tl_analyse_is_same_file(sequence->frame[f[first].frame].path, frame->path)) {
             first = i;
             continue;
         }

@@ -20,8 +20,8 @@ tl_status tl_analyse_given(const tl_analyse_options *options, tl_sequence *seque
 tl_status tl_analyse_circles(const char *path, const tl_image *image, const tl_limb_prior *prior,
                              tl_limb *limb, tl_image *fine);
 /*
- * What sunspots are looked for in, and details are shown of: `*fine`, or a finer part of the file in
- * its place if the limbs are sharp enough to show more. TL_ERR_MEMORY.
+ * What sunspots are looked for in, and details are shown of: `*fine`, or a finer part of the file
+ * in its place if the limbs are sharp enough to show more. TL_ERR_MEMORY.
  */
 tl_status tl_analyse_finer(const char *path, const tl_image *image, const tl_limb *limb,
                            tl_image *fine);
@@ -43,6 +43,9 @@ void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame);
  */
 tl_status tl_analyse_first_prior(const tl_track_options *options, const tl_sequence_frame *frame,
                                  tl_limb_prior *prior);
+
+/* Whether two files are the same byte for byte; false also if they cannot be read. */
+bool tl_analyse_is_same_file(const char *one, const char *other);
 
 /* Mark the files that have the same bytes as another one as its copies. TL_ERR_MEMORY. */
 tl_status tl_analyse_same_bytes(const tl_times *times, int jobs, tl_sequence *sequence);

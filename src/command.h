@@ -48,6 +48,10 @@ void tl_command_say(const char *format, ...);
 /* tl_command_fail with the text of a status; `subject` (a file, an option) goes in front. */
 int tl_command_fail_status(tl_status status, const char *subject);
 
+/* The same for line `number` of a table that breaks its `rules`; `what` it was to be. Quotes the
+ * line; TL_EXIT_DATA. */
+int tl_command_fail_table(const char *path, int number, const char *what, const char *rules);
+
 /* Read a list of sunspots, or say what is wrong with it; TL_EXIT_FINE or the exit status. */
 int tl_command_read_spots(const char *path, tl_spot_list *list);
 

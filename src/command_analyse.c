@@ -17,18 +17,34 @@ static int read_times(const char *path, tl_times **times) {
         return TL_EXIT_FINE;
     const tl_status status = tl_times_read(path, &line, times);
     if (status == TL_ERR_FORMAT)
-        return tl_command_fail(TL_EXIT_DATA,
-                               "%s: line %d breaks the rules of a table of times: a first line "
-                               "that names the columns \"file\" and \"time\", commas, semicolons "
-                               "or tabs between them, each file once, times with the date and "
-                               "seconds like 2026-08-12T19:14:03.5 or 2026-08-12 19:14:03.",
-                               path, line);
+        return tl_command_fail_table(
+            path, line, "a table of times",
+            "The first line names the columns \"file\" and \"time\", with commas, semicolons or "
+            "tabs "
+            "between them; each file has one row; times have the date and seconds, like "
+            "2026-08-12T19:14:03.5 or 2026-08-12 19:14:03.");
     if (status == TL_ERR_EMPTY_FILE)
         return tl_command_fail(TL_EXIT_DATA,
                                "%s: The table of times is empty; it needs the columns \"file\" "
                                "and \"time\".",
                                path);
     return status == TL_OK ? TL_EXIT_FINE : tl_command_fail_status(status, path);
+}
+
+/* A time that is right for one camera would be wrong for the other. */
+static int check_times(const char *path, const tl_times *times, const tl_file_list *files) {
+    const char *shared[2];
+    if (times == NULL)
+        return TL_EXIT_FINE;
+    const tl_status status = tl_analyse_shared_row(times, files, shared);
+    if (status != TL_OK)
+        return tl_command_fail_status(status, "analyse");
+    if (shared[0] == NULL)
+        return TL_EXIT_FINE;
+    return tl_command_fail(TL_EXIT_DATA,
+                           "%s: One row is for both %s and %s; write the folder before the name in "
+                           "the table, as it stands here, a row for each.",
+                           path, shared[0], shared[1]);
 }
 
 static int list_pictures(const tl_analyse_request *r, tl_file_list *files) {
@@ -191,6 +207,8 @@ int tl_command_analyse(int argc, char **argv) {
         exit_status = check_excludes(&r, &files);
     if (exit_status == TL_EXIT_FINE)
         exit_status = read_times(r.times_path, &times);
+    if (exit_status == TL_EXIT_FINE)
+        exit_status = check_times(r.times_path, times, &files);
     if (exit_status == TL_EXIT_FINE && r.spots_path != NULL) {
         exit_status = tl_command_read_spots(r.spots_path, &spots);
         r.analyse.spots = &spots;

@@ -170,11 +170,63 @@ static void a_zone_in_the_table_stands(void **state) {
     tl_times_free(times);
 }
 
+/* Two cameras that number alike: a row for both would give one of them the other's times. */
+static void a_row_for_two_pictures_is_found(void **state) {
+    (void)state;
+    static const char *const name[] = {"two/left/1.jpg", "two/right/1.jpg", "two/right/2.jpg"};
+    static const char heading[] = "file,time\n";
+    static const struct {
+        const char *rows, *shared[2];
+    } table[] = {{"1.jpg,2026-08-12T17:00:00\n", {"two/left/1.jpg", "two/right/1.jpg"}},
+                 {"1.jpg,2026-08-12T17:00:00\nright/1.jpg,2026-08-12T17:00:00\n", {NULL}},
+                 {"right/1.jpg,2026-08-12T17:00:00\n2.jpg,2026-08-12T17:00:00\n", {NULL}},
+                 {"3.jpg,2026-08-12T17:00:00\n", {NULL}}};
+    char path[PATH_SIZE], text[256], paths[3][PATH_SIZE];
+    char *list[3];
+    assert_int_equal(mkdir((scratch_path(&folder, "two", path), path), 0700), 0);
+    assert_int_equal(mkdir((scratch_path(&folder, "two/left", path), path), 0700), 0);
+    assert_int_equal(mkdir((scratch_path(&folder, "two/right", path), path), 0700), 0);
+    for (size_t i = 0; i < 3; i++) {
+        scratch_path(&folder, name[i], paths[i]);
+        write_text(paths[i], i < 2 ? name[i] : name[0]);
+        list[i] = paths[i];
+    }
+    const tl_file_list files = {.path = list, .count = 3};
+    scratch_path(&folder, "two.csv", path);
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
+        tl_times *times;
+        const char *shared[2];
+        int line;
+        snprintf(text, sizeof text, "%s%s", heading, table[i].rows);
+        write_text(path, text);
+        assert_int_equal(tl_times_read(path, &line, &times), TL_OK);
+        assert_int_equal(tl_analyse_shared_row(times, &files, shared), TL_OK);
+        assert_int_equal(shared[0] != NULL, table[i].shared[0] != NULL);
+        if (shared[0] != NULL) {
+            assert_string_equal(shared[0], paths[0]);
+            assert_string_equal(shared[1], paths[1]);
+        }
+        tl_times_free(times);
+    }
+    /* The same picture twice has one time. */
+    tl_times *times;
+    const char *shared[2];
+    int line;
+    write_text(paths[1], name[0]);
+    write_text(path, "file,time\n1.jpg,2026-08-12T17:00:00\n");
+    assert_int_equal(tl_times_read(path, &line, &times), TL_OK);
+    assert_int_equal(tl_analyse_shared_row(times, &files, shared), TL_OK);
+    assert_null(shared[0]);
+    assert_null(shared[1]);
+    tl_times_free(times);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(an_excluded_picture_has_no_say),
         cmocka_unit_test(names_and_paths_are_understood),
         cmocka_unit_test(a_zone_in_the_table_stands),
+        cmocka_unit_test(a_row_for_two_pictures_is_found),
     };
     return cmocka_run_group_tests_name("analyse_given", tests, setup, teardown);
 }

@@ -259,6 +259,15 @@ static void missing_inputs_are_named(void **state) {
     expect_refusal("analyse words", 66, "no pictures");
     expect_refusal("analyse grey --times nowhere.csv", 66, "nowhere.csv");
     expect_refusal("analyse grey --times=bad.csv", 65, "bad.csv: line 2");
+    expect_refusal("analyse grey --times bad.csv", 65, "\"whole.jpg,noon\"");
+    expect_refusal("analyse grey --times wide.csv", 65, "UTF-16");
+    put_folder("pair");
+    put_folder("pair/left");
+    put_folder("pair/right");
+    put_text("pair/left/bitten.jpg", "one");
+    put_text("pair/right/bitten.jpg", "two");
+    expect_refusal("analyse -r pair --times good.csv", 65,
+                   "good.csv: One row is for both pair/left/bitten.jpg and pair/right/bitten.jpg;");
     expect_refusal("analyse grey --times grey/none.jpg", 65, "empty");
     expect_refusal("analyse grey --spots nowhere.csv", 66, "nowhere.csv");
     expect_refusal("analyse grey --spots=bad_spots.csv", 65, "bad_spots.csv: line 3");

@@ -126,7 +126,8 @@ static void table_gives_times_as_written(void **state) {
         {"a.jpg", AT_2201_S, UNIFORM_SIGMA, false, 0},
         {"somewhere/else/a.jpg", AT_2201_S, UNIFORM_SIGMA, false, 0},
         {"with, comma.jpg", AT_2201_S + 0.25, UNIFORM_SIGMA / 100, false, 0},
-        {"c.jpg", AT_2201_S + 0.5, 1.5, true, 120},
+        {"folder/c.jpg", AT_2201_S + 0.5, 1.5, true, 120},
+        {"in/a/folder/c.jpg", AT_2201_S + 0.5, 1.5, true, 120},
         {"d.jpg", AT_2001_S, UNIFORM_SIGMA, true, 0},
         {"e.jpg", AT_2201_S + 0.125, 0.01, true, 120},
         {"g.jpg", AT_2201_S, UNIFORM_SIGMA, false, 0},
@@ -145,9 +146,48 @@ static void table_gives_times_as_written(void **state) {
     assert_false(tl_times_find(times, "f.jpg", &time));
     assert_false(tl_times_find(times, "A.jpg", &time));
     assert_false(tl_times_find(times, "note", &time));
+    assert_false(tl_times_find(times, "c.jpg", &time));
+    assert_false(tl_times_find(times, "myfolder/c.jpg", &time));
+    assert_false(tl_times_find(times, "folder/d/c.jpg", &time));
     assert_true(time.sigma_s == -7.0);
     tl_times_free(times);
     tl_times_free(NULL);
+}
+
+/* Cameras number alike, so that the folder tells whose picture it is: the row with the most of the
+ * path counts, in whatever order they stand. */
+static void folders_tell_names_apart(void **state) {
+    (void)state;
+    int line;
+    tl_times *times;
+    assert_int_equal(read_table("file,time\n"
+                                "./left/1.jpg,2023-05-26T22:01:20\n"
+                                "1.jpg,2023-05-26T22:01:21\n"
+                                "day/left/1.jpg,2023-05-26T22:01:22\n"
+                                "right/1.jpg,2023-05-26T22:01:23\n"
+                                "/top/2.jpg,2023-05-26T22:01:24\n",
+                                &line, &times),
+                     TL_OK);
+    static const struct {
+        const char *path;
+        double late_s;
+    } known[] = {{"left/1.jpg", -2.0},       {"./left/1.jpg", -2.0},
+                 {"/a/left/1.jpg", -2.0},    {"1.jpg", -1.0},
+                 {"up/1.jpg", -1.0},         {"/left/x/1.jpg", -1.0},
+                 {"aleft/1.jpg", -1.0},      {"day/left/1.jpg", 0.0},
+                 {"../day/left/1.jpg", 0.0}, {"birthday/left/1.jpg", -2.0},
+                 {"right/1.jpg", 1.0},       {"/top/2.jpg", 2.0}};
+    tl_camera_time time;
+    for (size_t i = 0; i < sizeof known / sizeof known[0]; i++) {
+        assert_true(tl_times_find(times, known[i].path, &time));
+        if (fabs(time.t_camera_s - AT_2201_S - known[i].late_s) > time_tolerance_s)
+            fail_msg("%s: %.1f s", known[i].path, time.t_camera_s - AT_2201_S);
+    }
+    assert_false(tl_times_find(times, "2.jpg", &time));
+    assert_false(tl_times_find(times, "a/top/2.jpg", &time));
+    assert_false(tl_times_find(times, "a1.jpg", &time));
+    assert_string_equal(tl_times_name(times, 0), "left/1.jpg");
+    tl_times_free(times);
 }
 
 /* As spreadsheets write them where the comma is the decimal sign, or as text: the same times. */
@@ -225,7 +265,9 @@ static void bad_tables_name_the_line(void **state) {
         {"file,time\na.jpg,2023-05-26T22:01:22,5\nb.jpg,2023-05-26T22:01:22x\n", 3},
         {"file,time\na.jpg,2023-05-26T22:01:22 +02:00\n", 2},
         {"file,time\na.jpg,2023-05-26T22:01:22\na.jpg,2023-05-26T22:01:23\n", 3},
-        {"file,time\na.jpg,2023-05-26T22:01:22\nb/a.jpg,2023-05-26T22:01:23\n", 3},
+        {"file,time\na.jpg,2023-05-26T22:01:22\n././a.jpg,2023-05-26T22:01:23\n", 3},
+        {"file,time\nb/a.jpg,2023-05-26T22:01:22\nb/a.jpg,2023-05-26T22:01:23\n", 3},
+        {"file,time\na/,2023-05-26T22:01:22\n", 2},
         {"file,time\n,2023-05-26T22:01:22\n", 2},
         {"file,time,sigma_s\na.jpg,2023-05-26T22:01:22,0\n", 2},
         {"file,time,sigma_s\na.jpg,2023-05-26T22:01:22,-1\n", 2},
@@ -286,6 +328,7 @@ int main(void) {
         cmocka_unit_test(names_give_times),
         cmocka_unit_test(other_names_give_none),
         cmocka_unit_test(table_gives_times_as_written),
+        cmocka_unit_test(folders_tell_names_apart),
         cmocka_unit_test(separators_are_those_of_the_heading),
         cmocka_unit_test(endless_fractions_keep_an_error),
         cmocka_unit_test(bad_tables_name_the_line),

@@ -29,6 +29,14 @@ typedef struct tl_analyse_options {
 bool tl_analyse_names(const char *name, const char *path);
 
 /*
+ * Two different pictures in `*path` that one row of a table fits, pictures of the same name in two
+ * folders, so that it tells the time of neither; not those that are copies byte for byte. NULL,
+ * NULL if there are none. Points into `files`. TL_ERR_MEMORY.
+ */
+tl_status tl_analyse_shared_row(const tl_times *times, const tl_file_list *files,
+                                const char *path[2]);
+
+/*
  * Read, measure and time the pictures. Of files that are the same picture one is used, unless
  * copies are kept: the one with a time, with more pixels, with more EXIF, less compressed; the rows
  * of the others say of which they are copies. One bad file never stops the others: it

@@ -134,20 +134,26 @@ void tl_image_free(tl_image *image);
  */
 bool tl_frame_time_from_name(const char *name, tl_camera_time *time);
 
-/* A user's table of times: file name (base name) to camera time. */
+/* A user's table of times: file name to camera time. */
 typedef struct tl_times tl_times;
 /*
  * Read a CSV file with a header row naming the columns `file` and `time`, and
  * optionally `sigma_s` and `zone`; time is ISO 8601, "2026-08-12T19:14:03.5",
- * with an optional Z or +HH:MM; '#' starts a comment line. Times are taken as
- * written, sigma_s as 0.29 of the last digit where it is not given; a row without
- * a time is passed over, a file named twice is an error. On TL_ERR_FORMAT `*line`
+ * with an optional Z or +HH:MM; '#' starts a comment line; semicolons or tabs may
+ * stand for the commas. Times are taken as written, sigma_s as 0.29 of the last
+ * digit where it is not given; a row without a time is passed over, a file named
+ * twice is an error. On TL_ERR_FORMAT `*line`
  * is the number of the first bad line; TL_ERR_OPEN, TL_ERR_EMPTY_FILE,
  * TL_ERR_MEMORY. The owner frees with tl_times_free.
  */
 tl_status tl_times_read(const char *path, int *line, tl_times **times);
-bool tl_times_find(const tl_times *times, const char *name, tl_camera_time *time);
-/* The file name of row i, as written; NULL beyond the last. */
+/*
+ * The time of the file at `path`. A name in the table is a file's name, or the end of its path
+ * ("left/IMG_0001.jpg"); of those that fit, the longest counts. False, and `time` untouched, when
+ * none does.
+ */
+bool tl_times_find(const tl_times *times, const char *path, tl_camera_time *time);
+/* The file name of row i, as written, without "./"; NULL beyond the last. */
 const char *tl_times_name(const tl_times *times, size_t i);
 void tl_times_free(tl_times *times);
 

@@ -8,7 +8,7 @@
 #include "frame/frame_internal.h"
 
 typedef struct entry {
-    char *name; /* owned */
+    char *name; /* owned; with the folders before it as far as they are written */
     tl_camera_time time;
 } entry;
 
@@ -68,11 +68,11 @@ static bool parse_zone(const char *text, tl_camera_time *time) {
     return true;
 }
 
-static const entry *find(const tl_times *times, const char *name) {
+static bool is_listed(const tl_times *times, const char *name) {
     for (size_t i = 0; i < times->count; i++)
         if (strcmp(times->entry[i].name, name) == 0)
-            return &times->entry[i];
-    return NULL;
+            return true;
+    return false;
 }
 
 static tl_status add(tl_times *times, const char *name, const tl_camera_time *time) {
@@ -102,12 +102,14 @@ static tl_status read_row(void *context, const tl_base_row *row, bool header) {
     reading *r = context;
     if (header)
         return read_header(row, &r->which) ? TL_OK : TL_ERR_FORMAT;
-    const char *name = tl_frame_base_name(tl_base_cell(row, r->which.at[COLUMN_FILE]));
+    const char *name = tl_base_cell(row, r->which.at[COLUMN_FILE]);
     const char *when = tl_base_cell(row, r->which.at[COLUMN_TIME]);
     const char *sigma = tl_base_cell(row, r->which.at[COLUMN_SIGMA]);
     const char *zone = tl_base_cell(row, r->which.at[COLUMN_ZONE]);
     tl_camera_time time;
-    if (*name == '\0' || find(r->times, name) != NULL)
+    while (strncmp(name, "./", 2) == 0)
+        name += 2;
+    if (*tl_frame_base_name(name) == '\0' || is_listed(r->times, name))
         return TL_ERR_FORMAT;
     if (*when == '\0')
         return TL_OK;
@@ -129,11 +131,30 @@ tl_status tl_times_read(const char *path, int *line, tl_times **times) {
     return status;
 }
 
-bool tl_times_find(const tl_times *times, const char *name, tl_camera_time *time) {
-    const entry *found = find(times, tl_frame_base_name(name));
-    if (found == NULL)
+bool tl_times_fits(const char *name, const char *path) {
+    const size_t length = strlen(name), path_length = strlen(path);
+    if (length > path_length || strcmp(path + (path_length - length), name) != 0)
         return false;
-    *time = found->time;
+    return length == path_length || (*name != '/' && path[path_length - length - 1] == '/');
+}
+
+size_t tl_times_row(const tl_times *times, const char *path) {
+    size_t best = SIZE_MAX, longest = 0;
+    for (size_t i = 0; i < times->count; i++) {
+        const char *name = times->entry[i].name;
+        if (strlen(name) <= longest || !tl_times_fits(name, path))
+            continue;
+        best = i;
+        longest = strlen(name);
+    }
+    return best;
+}
+
+bool tl_times_find(const tl_times *times, const char *path, tl_camera_time *time) {
+    const size_t row = tl_times_row(times, path);
+    if (row == SIZE_MAX)
+        return false;
+    *time = times->entry[row].time;
     return true;
 }
 
