@@ -258,6 +258,93 @@ static void without_whole_rows_it_is_broken(void **state) {
     free(b.bytes);
 }
 
+/*
+ * A part of the file is lost from its middle, which from there on reads as other pixels, at other
+ * places: with a code that does not exist, too few or too many data at the end. None of that is a
+ * picture, nor one that is cut short; only where all comes out even, by chance, is it not seen.
+ */
+static void what_is_garbled_is_no_picture(void **state) {
+    (void)state;
+    const odd_style styles[3] = {{.given = JCS_RGB, .stored = JCS_YCbCr},
+                                 {.given = JCS_GRAYSCALE, .stored = JCS_GRAYSCALE},
+                                 {.given = JCS_RGB, .stored = JCS_YCbCr, .progressive = true}};
+    int tried = 0, unseen = 0;
+    for (int s = 0; s < 3; s++) {
+        blob b = textured(&styles[s], 1);
+        for (size_t lost = 64; lost <= 512; lost *= 2)
+            for (size_t at = b.size / 4; at + lost + 64 < b.size; at += 97) {
+                unsigned char *copy = malloc(b.size);
+                tl_image image;
+                tl_frame_info info;
+                memcpy(copy, b.bytes, at);
+                memcpy(copy + at, b.bytes + at + lost, b.size - at - lost);
+                const tl_status status = read_blob(copy, b.size - lost, &image, &info);
+                tried++;
+                if (status == TL_OK) {
+                    unseen++;
+                    assert_int_equal(info.rows_missing, 0);
+                    tl_image_free(&image);
+                } else {
+                    assert_int_equal(status, TL_ERR_BROKEN);
+                }
+                free(copy);
+            }
+        free(b.bytes);
+    }
+    printf("%d of %d unseen\n", unseen, tried);
+    assert_true(unseen < tried / 25);
+}
+
+/* What stands behind the pixels' data: zeros, with which some fill up (common practice, no source),
+ * say nothing against them; other bytes do. Zeros in place of data, room for what was
+ * never copied, are no pixels. */
+static void the_end_of_the_data_tells(void **state) {
+    (void)state;
+    enum { MORE = 40 };
+    const odd_style style = {.given = JCS_RGB, .stored = JCS_YCbCr};
+    blob b = textured(&style, 1);
+    const size_t end = b.size - 2, cut = b.size / 2;
+    unsigned char *copy = malloc(b.size + MORE);
+    tl_image whole, other;
+    tl_frame_info info;
+    assert_int_equal(read_blob(b.bytes, b.size, &whole, &info), TL_OK);
+    for (int kind = 0; kind < 3; kind++) {
+        size_t size = b.size;
+        memcpy(copy, b.bytes, b.size);
+        if (kind == 0) { /* zeros in front of the end marker */
+            memset(copy + end, 0, MORE);
+            memcpy(copy + end + MORE, b.bytes + end, 2);
+            size += MORE;
+        } else if (kind == 1) { /* and behind it */
+            memset(copy + b.size, 0, MORE);
+            size += MORE;
+        } else { /* the rest never came */
+            memset(copy + cut, 0, b.size - cut);
+        }
+        assert_int_equal(read_blob(copy, size, &other, &info), TL_OK);
+        if (kind < 2)
+            assert_int_equal(info.rows_missing, 0);
+        else
+            assert_in_range(info.rows_missing, CUT_H / 3, 2 * CUT_H / 3);
+        check_cut(&whole, &other, 1, info.rows_missing);
+        tl_image_free(&other);
+    }
+    /* An end marker behind half the data; data behind all of them. */
+    memcpy(copy, b.bytes, cut);
+    memcpy(copy + cut, b.bytes + end, 2);
+    assert_int_equal(status_of_blob(copy, cut + 2), TL_ERR_BROKEN);
+    /* libjpeg reads up to eight ahead, and forgets them */
+    for (size_t more = 9; more <= MORE; more++) {
+        memcpy(copy, b.bytes, end);
+        memset(copy + end, 0x5a, more);
+        memcpy(copy + end + more, b.bytes + end, 2);
+        assert_int_equal(status_of_blob(copy, b.size + more), TL_ERR_BROKEN);
+    }
+    free(copy);
+    tl_image_free(&whole);
+    free(b.bytes);
+}
+
 /* A Sun that is whole is measured as in the whole file; one that the end cuts is no whole Sun. */
 static void what_is_there_is_measured(void **state) {
     (void)state;
@@ -314,6 +401,8 @@ int main(void) {
         cmocka_unit_test(whole_rows_of_a_cut_file_are_kept),
         cmocka_unit_test(a_reduced_picture_is_cut_likewise),
         cmocka_unit_test(without_whole_rows_it_is_broken),
+        cmocka_unit_test(what_is_garbled_is_no_picture),
+        cmocka_unit_test(the_end_of_the_data_tells),
         cmocka_unit_test(what_is_there_is_measured),
         cmocka_unit_test(every_reason_has_room),
     };

@@ -58,6 +58,22 @@ static void on_error(j_common_ptr info) {
     leave_with(info, status_of(info->err->msg_code));
 }
 
+/*
+ * Whether the `count` bytes passed over in front of a marker are data of pixels that are left over
+ * when all pixels are there. Some before were garbled then, so that the codes after them were read
+ * at the wrong places, with no bad one among them. Zeros, with which some cameras fill up, are
+ * harmless. The library reads ahead and forgets what it does not use: up to eight bytes go unseen.
+ */
+static bool are_left_over(j_common_ptr info, int count) {
+    const j_decompress_ptr jpeg = (j_decompress_ptr)info;
+    bool any = false;
+    if (!info->is_decompressor || jpeg->input_scan_number < 1)
+        return false; /* before the pixels */
+    for (int i = 1; i <= count; i++)
+        any = any || jpeg->src->next_input_byte[-i] != 0;
+    return any;
+}
+
 /* Warnings: those that mean missing or garbled pixels end the work, the others are harmless. */
 static void on_message(j_common_ptr info, int level) {
     if (level >= 0)
@@ -68,10 +84,11 @@ static void on_message(j_common_ptr info, int level) {
         f->cut_short = true;
         leave_with(info, TL_ERR_BROKEN);
         break;
-    case JWRN_HIT_MARKER:
-        f->cut_short = info->is_decompressor && ((j_decompress_ptr)info)->unread_marker == JPEG_EOI;
-        leave_with(info, TL_ERR_BROKEN);
+    case JWRN_EXTRANEOUS_DATA:
+        if (are_left_over(info, info->err->msg_parm.i[0]))
+            leave_with(info, TL_ERR_BROKEN);
         break;
+    case JWRN_HIT_MARKER: /* too few data, with an end to them: garbled, as in are_left_over */
     case JWRN_HUFF_BAD_CODE:
     case JWRN_MUST_RESYNC:
     case JWRN_BOGUS_PROGRESSION:
@@ -267,6 +284,8 @@ static tl_status decode(decoder *d, const unsigned char *bytes, size_t size,
     if ((!straight && d->rows == NULL) || d->code == NULL)
         return TL_ERR_MEMORY;
     decode_rows(d);
+    if (d->crop.height == (int)jpeg->output_height)
+        jpeg_finish_decompress(jpeg); /* for its warnings */
     return TL_OK;
 }
 
@@ -302,6 +321,9 @@ tl_status tl_frame_jpeg_decode(const unsigned char *bytes, size_t size, const tl
     if (d == NULL)
         return TL_ERR_MEMORY;
     tl_image made = {0};
+    /* Room kept for the rest of a file that never came: as codes, zeros would be pixels. */
+    while (size > 0 && bytes[size - 1] == 0)
+        size--;
     d->jpeg.err = failure_init(&d->failure);
     tl_status status = decode(d, bytes, size, how, &made);
     if (status == TL_ERR_BROKEN && rows_missing != NULL)
