@@ -1,7 +1,7 @@
 /*
  * analyse.c - the whole flow, from files to a measured and timed series.
  */
-#include <pthread.h>
+#include <stdlib.h>
 
 #include "analyse_steps.h"
 #include "twolimb/analyse.h"
@@ -17,6 +17,7 @@ typedef struct work {
     tl_sequence *sequence;
     pthread_mutex_t lock; /* over `done` and the calls of progress */
     size_t done;
+    tl_analyse_ratios ratios;
 } work;
 
 static void count_done(work *w, const char *path) {
@@ -40,7 +41,7 @@ static void measure(void *context, size_t i) {
     tl_analyse_camera_time(w->options->times, frame);
     tl_limb_prior prior;
     if (status == TL_OK)
-        status = tl_analyse_first_prior(&w->options->track, frame, &prior);
+        status = tl_analyse_first_prior(&w->options->track, frame, &w->ratios, &prior);
     if (status == TL_OK)
         status = tl_analyse_circles(frame->path, &image, &prior, &frame->limb, &fine);
     if (status == TL_OK)
@@ -71,8 +72,12 @@ tl_status tl_analyse(const tl_file_list *files, const tl_analyse_options *option
         return status;
     }
 
-    work w = {.options = options, .sequence = &s, .lock = PTHREAD_MUTEX_INITIALIZER};
+    work w = {.options = options,
+              .sequence = &s,
+              .lock = PTHREAD_MUTEX_INITIALIZER,
+              .ratios.lock = PTHREAD_MUTEX_INITIALIZER};
     tl_parallel(s.count, options->jobs, measure, &w);
+    free(w.ratios.ratio);
 
     if (!options->keep_copies)
         status = tl_analyse_same_picture(&s);

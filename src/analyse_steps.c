@@ -107,26 +107,6 @@ void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame) {
         tl_frame_time_from_name(frame->path, &frame->info.time);
 }
 
-tl_status tl_analyse_first_prior(const tl_track_options *options, const tl_sequence_frame *frame,
-                                 tl_limb_prior *prior) {
-    /* As the Moon climbs or sinks its distance changes by up to an Earth's radius: 1.7 % of the
-     * ratio at most from horizon to zenith, a third of it between maximum and a contact. */
-    static const double RATIO_CHANGE = 0.005;
-    const bool given = options->site.source != TL_SITE_NONE;
-    const tl_site *site = given || options->find_site ? &options->site : &frame->info.site;
-    const bool dated = options->date_given || frame->info.time.source != TL_TIME_NONE;
-    *prior = (tl_limb_prior){0};
-    if (site->source == TL_SITE_NONE || !dated)
-        return TL_OK;
-    const double t_s = options->date_given ? options->date_utc_s : frame->info.time.t_camera_s;
-    tl_circumstances circumstances;
-    const tl_status status =
-        tl_sky_circumstances(site, floor(t_s / TL_DAY_S) * TL_DAY_S, &options->sky, &circumstances);
-    if (status == TL_OK)
-        *prior = (tl_limb_prior){.ratio = circumstances.ratio, .ratio_sigma = RATIO_CHANGE};
-    return status == TL_ERR_MEMORY ? status : TL_OK;
-}
-
 /* Sorts `value`. */
 static double median(double *value, size_t count) {
     gsl_sort(value, 1, count);

@@ -4,6 +4,8 @@
 #ifndef TWOLIMB_ANALYSE_STEPS_H
 #define TWOLIMB_ANALYSE_STEPS_H
 
+#include <pthread.h>
+
 #include "twolimb/analyse.h"
 
 /* Empty frames for the files. TL_ERR_MEMORY. */
@@ -36,13 +38,24 @@ void tl_analyse_preview(const tl_image *image, const tl_image *finest, size_t co
 /* The user's table before EXIF, EXIF before the file name. `times` may be NULL. */
 void tl_analyse_camera_time(const tl_times *times, tl_sequence_frame *frame);
 
+/* Ratios of eclipses that were asked for, for all threads. Zeroed but for the lock; the owner frees
+ * `ratio`. */
+typedef struct tl_analyse_ratio tl_analyse_ratio;
+typedef struct tl_analyse_ratios {
+    pthread_mutex_t lock;
+    tl_analyse_ratio *ratio; /* owned */
+    size_t count;
+} tl_analyse_ratios;
+
 /*
  * What can be said of the Moon/Sun ratio before any time is solved: that of the eclipse at the
  * frame's place on its day, uncertain by what it changes between the contacts. Nothing where
- * place, day or eclipse is missing. TL_ERR_MEMORY.
+ * place, day or eclipse is missing. From `known`, which learns what it did not hold: the almanac
+ * takes milliseconds, and a camera roll has thousands of pictures of a few places and days.
+ * TL_ERR_MEMORY.
  */
 tl_status tl_analyse_first_prior(const tl_track_options *options, const tl_sequence_frame *frame,
-                                 tl_limb_prior *prior);
+                                 tl_analyse_ratios *known, tl_limb_prior *prior);
 
 /* Whether two files are the same byte for byte; false also if they cannot be read. */
 bool tl_analyse_is_same_file(const char *one, const char *other);
