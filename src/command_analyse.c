@@ -160,10 +160,9 @@ static int analyse(const tl_analyse_request *r, const tl_file_list *files) {
     tl_sequence sequence = {0};
     const bool steps = r->analyse.progress != NULL;
     tl_status written = TL_OK;
+    tl_command_hush(); /* round the guard, whose thread speaks to the terminal */
     tl_command_guard(r->folder);
-    tl_command_hush();
     const tl_status status = tl_analyse(files, &r->analyse, &sequence);
-    tl_command_unhush();
     if (steps && status == TL_OK)
         tl_command_show_step(r->scope == TL_REPORT_TABLES
                                  ? "writing the tables"
@@ -171,6 +170,7 @@ static int analyse(const tl_analyse_request *r, const tl_file_list *files) {
     if (status == TL_OK)
         written = tl_report_write(&sequence, r->folder, r->scope, r->analyse.jobs);
     tl_command_unguard();
+    tl_command_unhush();
     if (steps)
         tl_command_clear_step();
     if (status != TL_OK)

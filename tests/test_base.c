@@ -315,6 +315,29 @@ static void obscuration_is_the_covered_area(void **state) {
             check_near(tl_obscuration(d[i], k[j]), sliced_obscuration(d[i], k[j]), slice_tolerance);
 }
 
+/* A share within a sigma of the separation on either side lies within some two sigmas of its own;
+ * by the slope alone that of a Moon right in front of the Sun would be nothing. */
+static void shares_are_as_uncertain_as_their_separation(void **state) {
+    (void)state;
+    static const double k[] = {0.95, 1.0, 1.04}, sigma[] = {1e-4, 0.01, 0.3, 0.8};
+    for (size_t i = 0; i < sizeof k / sizeof k[0]; i++)
+        for (size_t j = 0; j < sizeof sigma / sizeof sigma[0]; j++)
+            for (double d = 0.0; d < 1.0 + k[i]; d += 0.01)
+                for (int side = -1; side <= 1; side += 2) {
+                    const double there = fabs(d + side * sigma[j]);
+                    const double m = tl_magnitude_sigma(d, sigma[j], k[i], 1e-5);
+                    const double o = tl_obscuration_sigma(d, sigma[j], k[i], 1e-5);
+                    if (fabs(tl_magnitude(there, k[i]) - tl_magnitude(d, k[i])) > 2.0 * m + 1e-9 ||
+                        fabs(tl_obscuration(there, k[i]) - tl_obscuration(d, k[i])) >
+                            2.0 * o + 1e-9)
+                        fail_msg("d %.2f +- %g, ratio %g: %g, %g", d, sigma[j], k[i], m, o);
+                }
+    check_near(tl_magnitude_sigma(0.5, 0.006, 1.0, 0.008), 0.005, rounding); /* half of 3-4-5 */
+    check_near(tl_magnitude_sigma(0.0, 0.001, 1.04, 0.002), 0.002, rounding);
+    check_near(tl_obscuration_sigma(0.0, 0.001, 0.95, 0.002), 0.0038, rounding);
+    assert_true(tl_obscuration_sigma(0.0, 0.001, 1.04, 0.002) == 0.0);
+}
+
 static void obscuration_is_sound_where_discs_touch(void **state) {
     (void)state;
     assert_true(tl_obscuration(0.0, 1.0) == 1.0);
@@ -416,6 +439,7 @@ int main(void) {
         cmocka_unit_test(angles_come_into_one_turn),
         cmocka_unit_test(magnitude_is_the_covered_diameter),
         cmocka_unit_test(obscuration_is_the_covered_area),
+        cmocka_unit_test(shares_are_as_uncertain_as_their_separation),
         cmocka_unit_test(obscuration_is_sound_where_discs_touch),
         cmocka_unit_test(obscuration_agrees_with_published_table),
         cmocka_unit_test(parallel_runs_each_job_once),

@@ -223,7 +223,8 @@ static void page_tells_the_result_in_words(void **state) {
         "0.6784",
         "1 of the 3 times measured differs",
         "mirrored, as by a star diagonal",
-        "0.6988\u00a0\u00b1\u00a00.0007 (almanac 0.6987), with 63.6",
+        "0.6988\u00a0\u00b1\u00a00.0007 (almanac 0.6987), with 63.58\u00a0\u00b1\u00a00.08\u00a0% "
+        "of the disc",
         "agrees (0.7 \u03c3)",  /* C1: 1.9 / hypot(2.4, 1.4) */
         "differs (3.2 \u03c3)", /* C4: 9.4 / hypot(2.6, 1.4) */
         "FRONT",

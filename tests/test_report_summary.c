@@ -67,7 +67,7 @@ static void solved_series_is_told_in_full(void **state) {
         "1 not readable: The picture is cut short.\n",
         "37.4 +- 0.3 s fast in zone UTC+02:00",
         "0.6781 +- 0.0013 solar radii (almanac 0.6784)",
-        "magnitude 0.6988 +- 0.0007 (almanac 0.6987), 63.6 % covered\n",
+        "Magnitude  0.6988 +- 0.0007 (almanac 0.6987); 63.58 +- 0.08 % covered\n",
         "IMG_0011.JPG left out: 0.031 solar radii (62 s) off\n",
         "Held       as on an alt-azimuth mount, turned 41 deg anticlockwise; mirrored\n",
         "C1              08:02:29     2    08:02:26.7      +2  agrees (0.7 sigma)\n",

@@ -124,6 +124,11 @@ double tl_angle_signed(double rad);
  */
 double tl_magnitude(double separation_sr, double ratio);
 double tl_obscuration(double separation_sr, double ratio);
+/* Their standard deviations from those of separation and ratio; of the obscuration that of the
+ * ratio counts only where the Moon lies within the Sun: else the separation's is far larger. */
+double tl_magnitude_sigma(double separation_sr, double sigma_sr, double ratio, double ratio_sigma);
+double tl_obscuration_sigma(double separation_sr, double sigma_sr, double ratio,
+                            double ratio_sigma);
 
 /*
  * Run job(context, i) for i = 0..count-1 on up to `threads` threads (0: one per

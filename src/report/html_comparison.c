@@ -127,14 +127,6 @@ static void add_quantity(const tl_report_page *page, const quantity *q) {
     tl_report_text_add(html, "</td></tr>\n");
 }
 
-/* Sigma of the obscuration, which follows from the smallest separation, by its slope. */
-static double obscuration_sigma(const tl_track *track) {
-    const double step = 1e-4;
-    return fabs(tl_obscuration(track->smallest_sr + step, track->ratio) -
-                tl_obscuration(fabs(track->smallest_sr - step), track->ratio)) /
-           (2.0 * step) * track->smallest_sigma_sr;
-}
-
 static void add_quantities(const tl_report_page *page) {
     /* Near totality both jump or flatten, so that their own sigmas would mislead. */
     static const char follows[] = "follows from the separation";
@@ -150,7 +142,9 @@ static void add_quantities(const tl_report_page *page) {
         {"Greatest magnitude", "share of the diameter", depth, almanac, track->magnitude,
          track->magnitude_sigma, 0.0, c->magnitude, 5, follows, 0.0},
         {"Greatest obscuration", "per cent of the disc", depth, almanac,
-         100.0 * tl_obscuration(track->smallest_sr, track->ratio), 100.0 * obscuration_sigma(track),
+         100.0 * tl_obscuration(track->smallest_sr, track->ratio),
+         100.0 * tl_obscuration_sigma(track->smallest_sr, track->smallest_sigma_sr, track->ratio,
+                                      track->ratio_sigma),
          0.0, 100.0 * c->obscuration, 2, follows, 0.0},
         {"Moon\u2019s speed at maximum", "solar radii an hour",
          track->has_smallest && track->speed_sr_per_h > 0.0,

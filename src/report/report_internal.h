@@ -460,6 +460,9 @@ void tl_report_words_deepest(const tl_sequence *sequence, tl_report_text *text);
 const char *tl_report_words_status(tl_limb_status status);
 /* "0.6988 +- 0.0007" */
 void tl_report_words_magnitude(const tl_track *track, tl_report_text *text);
+
+/* How much of the Sun's disc was covered at the closest approach, per cent, with its error. */
+void tl_report_words_covered(const tl_track *track, tl_report_text *text);
 /* " (almanac 0.6991)", with as many decimals as the measured one; nothing without an almanac. */
 void tl_report_words_almanac_magnitude(const tl_track *track, tl_report_text *text);
 void tl_report_words_agreement(const tl_sequence *sequence, tl_report_text *text);

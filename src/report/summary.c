@@ -214,13 +214,12 @@ static void add_closest(tl_report_screen *screen, const tl_sequence *sequence) {
     tl_report_screen_words(screen, "Closest", &words, 1);
     if (!(track->ratio > 0.0) || !(track->magnitude > 0.0))
         return;
-    tl_report_text_add(&words, "magnitude ");
     tl_report_words_magnitude(track, &words);
     tl_report_words_almanac_magnitude(track, &words);
-    tl_report_text_add(&words, ", ");
-    tl_report_add_fixed(&words, 100.0 * tl_obscuration(track->smallest_sr, track->ratio), 1);
-    tl_report_text_add(&words, " % covered");
-    tl_report_screen_words(screen, "Greatest", &words, 1);
+    tl_report_text_add(&words, "; ");
+    tl_report_words_covered(track, &words);
+    tl_report_text_add(&words, " covered");
+    tl_report_screen_words(screen, "Magnitude", &words, 1);
 }
 
 /* How one camera was held. */

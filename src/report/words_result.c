@@ -32,6 +32,18 @@ void tl_report_words_almanac_magnitude(const tl_track *track, tl_report_text *te
     tl_report_text_add(text, ")");
 }
 
+void tl_report_words_covered(const tl_track *track, tl_report_text *text) {
+    const double percent = 100.0 * tl_obscuration(track->smallest_sr, track->ratio);
+    const double sigma = 100.0 * tl_obscuration_sigma(track->smallest_sr, track->smallest_sigma_sr,
+                                                      track->ratio, track->ratio_sigma);
+    if (sigma > 0.0) {
+        tl_report_add_measure(text, percent, sigma, 2, "%");
+        return;
+    }
+    tl_report_add_fixed(text, percent, 2);
+    tl_report_text_add(text, "\u00a0%");
+}
+
 void tl_report_words_deepest(const tl_sequence *sequence, tl_report_text *text) {
     const tl_track *track = &sequence->track;
     if (!track->has_smallest)
@@ -51,8 +63,8 @@ void tl_report_words_deepest(const tl_sequence *sequence, tl_report_text *text) 
     tl_report_words_magnitude(track, text);
     tl_report_words_almanac_magnitude(track, text);
     tl_report_text_add(text, ", with ");
-    tl_report_add_fixed(text, 100.0 * tl_obscuration(track->smallest_sr, track->ratio), 1);
-    tl_report_text_add(text, "\u00a0% of the disc covered.");
+    tl_report_words_covered(track, text);
+    tl_report_text_add(text, " of the disc covered.");
 }
 
 void tl_report_words_significance(double o_minus_c, double sigma, tl_report_text *text) {

@@ -86,9 +86,8 @@ static bool central(const tl_track_path *path, double s) {
 /* Of the smallest separation; the ratio at maximum comes in with its own error. */
 static void set_magnitude(double ratio, tl_track *track) {
     track->magnitude = tl_magnitude(track->smallest_sr, ratio);
-    bool partial = track->smallest_sr > fabs(ratio - 1.0); /* else it is the ratio itself */
     track->magnitude_sigma =
-        partial ? 0.5 * hypot(track->smallest_sigma_sr, track->ratio_sigma) : track->ratio_sigma;
+        tl_magnitude_sigma(track->smallest_sr, track->smallest_sigma_sr, ratio, track->ratio_sigma);
 }
 
 void tl_track_contacts(const tl_track_path *path, const tl_track_eclipse *eclipse,
