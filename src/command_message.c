@@ -75,7 +75,8 @@ int tl_command_exit(tl_status status) {
 }
 
 int tl_command_fail_status(tl_status status, const char *subject) {
-    return tl_command_fail(tl_command_exit(status), "%s: %s", subject, tl_status_text(status));
+    return tl_command_fail(tl_command_exit(status), "%s: %s", *subject != '\0' ? subject : "\"\"",
+                           tl_status_text(status));
 }
 
 int tl_command_bad_option(int answer, char **argv) {

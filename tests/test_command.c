@@ -255,6 +255,7 @@ static void missing_inputs_are_named(void **state) {
     (void)state;
     expect_refusal("analyse nowhere.jpg", 66, "nowhere.jpg");
     expect_refusal("analyse grey nowhere", 66, "nowhere");
+    expect_refusal("analyse ''", 66, "twolimb: \"\": ");
     expect_refusal("analyse empty", 66, "empty");
     expect_refusal("analyse words", 66, "no pictures");
     expect_refusal("analyse grey --times nowhere.csv", 66, "nowhere.csv");
