@@ -64,6 +64,27 @@ static char *page_of(const tl_sequence *s) {
     return html.data;
 }
 
+/* Nothing is wrong with a copy: the page does not call it unusable. */
+static void a_copy_is_called_one(void **state) {
+    (void)state;
+    tl_sequence s = series_given();
+    tl_sequence_frame *copy = &s.frame[2];
+    tl_limb_free(&copy->limb);
+    copy->limb = (tl_limb){.status = TL_LIMB_UNUSABLE};
+    strcpy(copy->limb.reason, "A copy of x.jpg, which is used.");
+    char *html = page_of(&s);
+    assert_non_null(strstr(html, "not usable<small>A copy of"));
+    free(html);
+    copy->is_copy = true;
+    copy->copy_of = 0;
+    html = page_of(&s);
+    assert_null(strstr(html, "not usable<small>A copy of"));
+    assert_non_null(strstr(html, "<td class=\"state\">copy<small>A copy of x.jpg"));
+    assert_non_null(strstr(html, "<span class=\"status\">copy</span>"));
+    free(html);
+    tl_sequence_free(&s);
+}
+
 static char *summary_of(const tl_sequence *s) {
     char *text = NULL;
     size_t size = 0;
@@ -310,6 +331,7 @@ static void day_given_is_the_one_said(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(times_are_counted_by_picture),
+        cmocka_unit_test(a_copy_is_called_one),
         cmocka_unit_test(items_are_what_was_said),
         cmocka_unit_test(page_lists_them),
         cmocka_unit_test(json_holds_only_what_was_said),

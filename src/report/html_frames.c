@@ -102,8 +102,7 @@ static void add_thumb(const tl_report_page *page, size_t i) {
 static void add_status(const tl_report_page *page, size_t i) {
     const tl_sequence_frame *frame = &page->sequence->frame[i];
     tl_report_text *html = page->html;
-    tl_report_text_addf(html, "<td class=\"state\">%s%s",
-                        tl_report_words_status(frame->limb.status),
+    tl_report_text_addf(html, "<td class=\"state\">%s%s", tl_report_words_state(frame),
                         frame->excluded ? ", excluded by --exclude" : "");
     if (frame->limb.reason[0]) {
         tl_report_text_add(html, "<small>");

@@ -185,12 +185,12 @@ static void add_separation(const tl_report_page *page, size_t i) {
 }
 
 static void add_caption(const tl_report_page *page, size_t i) {
-    const tl_limb *limb = &page->sequence->frame[i].limb;
+    const tl_sequence_frame *frame = &page->sequence->frame[i];
+    const tl_limb *limb = &frame->limb;
     tl_report_text *html = page->html;
     tl_report_text_add(html, "<figcaption><div><bdi class=\"name\">");
     tl_report_add_html(html, name_of(page, i));
-    tl_report_text_addf(html, "</bdi> <span class=\"status\">%s",
-                        tl_report_words_status(limb->status));
+    tl_report_text_addf(html, "</bdi> <span class=\"status\">%s", tl_report_words_state(frame));
     if (page->sequence->track.camera_count > 1 && tl_report_has_camera(page->sequence, i)) {
         tl_report_text name = {0};
         tl_report_camera_name(page->sequence, page->sequence->frame[i].camera, &name);

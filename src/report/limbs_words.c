@@ -21,7 +21,7 @@ static bool measured(const subject *s) {
 }
 
 static void add_verdict(const subject *s) {
-    tl_report_text_add(s->text, tl_report_words_status(s->limb->status));
+    tl_report_text_add(s->text, tl_report_words_state(&s->sequence->frame[s->i]));
     if (!s->limb->reason[0])
         return;
     tl_report_text_add(s->text, ": ");

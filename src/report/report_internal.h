@@ -458,6 +458,9 @@ void tl_report_words_caught(const tl_sequence *sequence, const tl_report_facts *
 void tl_report_words_deepest(const tl_sequence *sequence, tl_report_text *text);
 /* What became of a picture, for people: "without the Sun". Tables for programs have its code. */
 const char *tl_report_words_status(tl_limb_status status);
+/* The same of a picture that may be a copy of another one: not used, but nothing is wrong with it.
+ */
+const char *tl_report_words_state(const tl_sequence_frame *frame);
 /* "0.6988 +- 0.0007" */
 void tl_report_words_magnitude(const tl_track *track, tl_report_text *text);
 

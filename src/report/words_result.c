@@ -15,6 +15,10 @@ const char *tl_report_words_status(tl_limb_status status) {
     return (unsigned)status < TL_LIMB_STATUS_COUNT ? words[status] : words[TL_LIMB_UNUSABLE];
 }
 
+const char *tl_report_words_state(const tl_sequence_frame *frame) {
+    return frame->is_copy ? "copy" : tl_report_words_status(frame->limb.status);
+}
+
 void tl_report_words_magnitude(const tl_track *track, tl_report_text *text) {
     if (track->magnitude_sigma > 0.0)
         tl_report_add_measure(text, track->magnitude, track->magnitude_sigma, 5, "");
