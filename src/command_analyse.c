@@ -20,8 +20,7 @@ static int read_times(const char *path, tl_times **times) {
         return tl_command_fail_table(
             path, line, "a table of times",
             "The first line names the columns \"file\" and \"time\", with commas, semicolons or "
-            "tabs "
-            "between them; each file has one row; times have the date and seconds, like "
+            "tabs between them; each file has one row; times have the date and seconds, like "
             "2026-08-12T19:14:03.5 or 2026-08-12 19:14:03.");
     if (status == TL_ERR_EMPTY_FILE)
         return tl_command_fail(TL_EXIT_DATA,
