@@ -65,7 +65,7 @@ static void on_error(j_common_ptr info) {
  * harmless. The library reads ahead and forgets what it does not use: up to eight bytes go unseen.
  */
 static bool are_left_over(j_common_ptr info, int count) {
-    const j_decompress_ptr jpeg = (j_decompress_ptr)info;
+    const struct jpeg_decompress_struct *jpeg = (j_decompress_ptr)info;
     bool any = false;
     if (!info->is_decompressor || jpeg->input_scan_number < 1)
         return false; /* before the pixels */
