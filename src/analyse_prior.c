@@ -10,8 +10,9 @@
  * at most from horizon to zenith, a third of it between maximum and a contact. */
 static const double RATIO_CHANGE = 0.005;
 
-/* Places nearer to each other than this share one ratio: 11 km change it by 3e-5 at most (they are
- * that part of the Moon's distance), and so does the height above the sea, which is left out. */
+/* Places of a cell of this size share the ratio of one place in it, at most 12 km away: it changes
+ * by less than 4e-5 on the way (that part of the Moon's distance), and by less with the height
+ * above the sea, which is left out. */
 static const double STEP_RAD = 0.1 * TL_DEG;
 
 struct tl_analyse_ratio {

@@ -40,6 +40,10 @@ static uint64_t hash_file(const char *path, size_t most) {
 }
 
 bool tl_analyse_is_same_file(const char *one, const char *other) {
+    struct stat about_a, about_b;
+    if (stat(one, &about_a) != 0 || stat(other, &about_b) != 0 || !S_ISREG(about_a.st_mode) ||
+        !S_ISREG(about_b.st_mode) || about_a.st_size != about_b.st_size)
+        return false;
     unsigned char *a = malloc(2 * BLOCK), *b = a != NULL ? a + BLOCK : NULL;
     FILE *in_a = a != NULL ? fopen(one, "rb") : NULL, *in_b = a != NULL ? fopen(other, "rb") : NULL;
     bool same = in_a != NULL && in_b != NULL;

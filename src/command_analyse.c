@@ -31,19 +31,20 @@ static int read_times(const char *path, tl_times **times) {
 }
 
 /* A time that is right for one camera would be wrong for the other. */
-static int check_times(const char *path, const tl_times *times, const tl_file_list *files) {
+static int check_times(const tl_analyse_request *r, const tl_file_list *files) {
     const char *shared[2];
-    if (times == NULL)
+    if (r->analyse.times == NULL)
         return TL_EXIT_FINE;
-    const tl_status status = tl_analyse_shared_row(times, files, shared);
+    const tl_status status = tl_analyse_shared_row(&r->analyse, files, shared);
     if (status != TL_OK)
         return tl_command_fail_status(status, "analyse");
     if (shared[0] == NULL)
         return TL_EXIT_FINE;
     return tl_command_fail(TL_EXIT_DATA,
                            "%s: One row is for both %s and %s; write the folder before the name in "
-                           "the table, as it stands here, a row for each.",
-                           path, shared[0], shared[1]);
+                           "the table, as it stands here, a row for each, or leave one out with "
+                           "--exclude.",
+                           r->times_path, shared[0], shared[1]);
 }
 
 static int list_pictures(const tl_analyse_request *r, tl_file_list *files) {
@@ -101,9 +102,8 @@ static int check_excludes(const tl_analyse_request *r, const tl_file_list *files
 
 /* A result takes the place of a whole folder, which can be refused for more than what is in it. */
 static const char *what_is_left_alone(const char *folder) {
-    char target[PATH_MAX];
     struct stat here, there;
-    if (tl_draft_resolve(folder, target) == TL_OK && tl_draft_is_mount(target))
+    if (tl_draft_is_mount(folder))
         return "where a disk is mounted, and not a folder in it";
     if (stat(".", &here) == 0 && stat(folder, &there) == 0 && here.st_dev == there.st_dev &&
         here.st_ino == there.st_ino)
@@ -206,8 +206,9 @@ int tl_command_analyse(int argc, char **argv) {
         exit_status = check_excludes(&r, &files);
     if (exit_status == TL_EXIT_FINE)
         exit_status = read_times(r.times_path, &times);
+    r.analyse.times = times;
     if (exit_status == TL_EXIT_FINE)
-        exit_status = check_times(r.times_path, times, &files);
+        exit_status = check_times(&r, &files);
     if (exit_status == TL_EXIT_FINE && r.spots_path != NULL) {
         exit_status = tl_command_read_spots(r.spots_path, &spots);
         r.analyse.spots = &spots;
@@ -218,7 +219,6 @@ int tl_command_analyse(int argc, char **argv) {
             exit_status = fail_output(status, r.folder);
     }
     if (exit_status == TL_EXIT_FINE) {
-        r.analyse.times = times;
         if (!r.quiet && isatty(STDERR_FILENO))
             r.analyse.progress = show_progress;
         exit_status = analyse(&r, &files);

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "command.h"
 
@@ -14,7 +15,10 @@ static void read_line(const char *path, int number, char text[QUOTE_SIZE]) {
     char *line = NULL;
     size_t room = 0;
     bool there = false;
+    struct stat about;
     text[0] = '\0';
+    if (stat(path, &about) != 0 || !S_ISREG(about.st_mode))
+        return; /* a pipe gives its lines once */
     FILE *stream = fopen(path, "r");
     if (stream == NULL)
         return;

@@ -3,6 +3,9 @@
  *
  * An invented camera 37.4 s fast on UTC+01:00, at an invented place, on 2026-08-12.
  */
+#include <sys/stat.h>
+#include <unistd.h>
+
 #include "analyse_steps.h"
 #include "check.h"
 #include "picture.h"
@@ -195,12 +198,14 @@ static void a_row_for_two_pictures_is_found(void **state) {
     scratch_path(&folder, "two.csv", path);
     for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
         tl_times *times;
+        tl_analyse_options options = {0};
         const char *shared[2];
         int line;
         snprintf(text, sizeof text, "%s%s", heading, table[i].rows);
         write_text(path, text);
         assert_int_equal(tl_times_read(path, &line, &times), TL_OK);
-        assert_int_equal(tl_analyse_shared_row(times, &files, shared), TL_OK);
+        options.times = times;
+        assert_int_equal(tl_analyse_shared_row(&options, &files, shared), TL_OK);
         assert_int_equal(shared[0] != NULL, table[i].shared[0] != NULL);
         if (shared[0] != NULL) {
             assert_string_equal(shared[0], paths[0]);
@@ -208,16 +213,30 @@ static void a_row_for_two_pictures_is_found(void **state) {
         }
         tl_times_free(times);
     }
-    /* The same picture twice has one time. */
+    /* One that is excluded, empty, no file at all or the same picture has no time of its own. */
+    tl_analyse_options options = {0};
     tl_times *times;
-    const char *shared[2];
+    const char *shared[2], *right = paths[1];
     int line;
-    write_text(paths[1], name[0]);
     write_text(path, "file,time\n1.jpg,2026-08-12T17:00:00\n");
     assert_int_equal(tl_times_read(path, &line, &times), TL_OK);
-    assert_int_equal(tl_analyse_shared_row(times, &files, shared), TL_OK);
-    assert_null(shared[0]);
-    assert_null(shared[1]);
+    options.times = times;
+    for (int kind = 0; kind < 4; kind++) {
+        options.exclude = &right;
+        options.exclude_count = kind == 0;
+        if (kind == 1) {
+            write_text(paths[1], "");
+        } else if (kind == 2) {
+            assert_int_equal(unlink(paths[1]), 0);
+            assert_int_equal(mkfifo(paths[1], 0600), 0);
+        } else if (kind == 3) {
+            assert_int_equal(unlink(paths[1]), 0);
+            write_text(paths[1], name[0]);
+        }
+        assert_int_equal(tl_analyse_shared_row(&options, &files, shared), TL_OK);
+        assert_null(shared[0]);
+        assert_null(shared[1]);
+    }
     tl_times_free(times);
 }
 

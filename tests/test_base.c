@@ -336,6 +336,29 @@ static void shares_are_as_uncertain_as_their_separation(void **state) {
     check_near(tl_magnitude_sigma(0.0, 0.001, 1.04, 0.002), 0.002, rounding);
     check_near(tl_obscuration_sigma(0.0, 0.001, 0.95, 0.002), 0.0038, rounding);
     assert_true(tl_obscuration_sigma(0.0, 0.001, 1.04, 0.002) == 0.0);
+    /* Drawn: the spread of the shares of many discs, for a Moon of which little is known. */
+    static const double drawn[][4] = {
+        {0.386, 0.0057, 1.023, 0.022}, {1.2, 0.02, 0.95, 0.03}, {0.8, 0.001, 1.05, 0.01}};
+    for (size_t i = 0; i < sizeof drawn / sizeof drawn[0]; i++) {
+        enum { DRAWS = 40000 };
+        const double *p = drawn[i];
+        double sum[2] = {0.0, 0.0}, square[2] = {0.0, 0.0};
+        uint32_t random = 1;
+        for (int n = 0; n < DRAWS; n++) {
+            double normal[2] = {-6.0, -6.0}; /* of twelve even ones: variance 1 */
+            for (int e = 0; e < 24; e++)
+                normal[e % 2] += (random = random * 1664525u + 1013904223u) / 4294967296.0;
+            const double d = p[0] + p[1] * normal[0], ratio = p[2] + p[3] * normal[1];
+            const double share[2] = {tl_magnitude(d, ratio), tl_obscuration(d, ratio)};
+            for (int w = 0; w < 2; w++) {
+                sum[w] += share[w] / DRAWS;
+                square[w] += share[w] * share[w] / DRAWS;
+            }
+        }
+        const double m = sqrt(square[0] - sum[0] * sum[0]), o = sqrt(square[1] - sum[1] * sum[1]);
+        check_near(tl_magnitude_sigma(p[0], p[1], p[2], p[3]), m, 0.03 * m);
+        check_near(tl_obscuration_sigma(p[0], p[1], p[2], p[3]), o, 0.03 * o);
+    }
 }
 
 static void obscuration_is_sound_where_discs_touch(void **state) {

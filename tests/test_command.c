@@ -251,6 +251,23 @@ static void what_cannot_be_excluded_is_named(void **state) {
     assert_false(exists("twolimb-out"));
 }
 
+/* A table through a pipe gives its lines once, so that none can be quoted. */
+static void a_pipe_is_read_once(void) {
+    static const char table[] = "file,time\na,b\n";
+    char path[PATH_SIZE];
+    int status;
+    scratch_path(&folder, "pipe.csv", path);
+    assert_int_equal(mkfifo(path, 0600), 0);
+    const pid_t writer = fork();
+    assert_true(writer >= 0);
+    if (writer == 0) {
+        const int to = open(path, O_WRONLY);
+        _exit(write(to, table, sizeof table - 1) == (ssize_t)sizeof table - 1 ? 0 : 1);
+    }
+    expect_refusal("analyse grey --times pipe.csv", 65, "pipe.csv: line 2");
+    assert_int_equal(waitpid(writer, &status, 0), writer);
+}
+
 static void missing_inputs_are_named(void **state) {
     (void)state;
     expect_refusal("analyse nowhere.jpg", 66, "nowhere.jpg");
@@ -262,6 +279,7 @@ static void missing_inputs_are_named(void **state) {
     expect_refusal("analyse grey --times=bad.csv", 65, "bad.csv: line 2");
     expect_refusal("analyse grey --times bad.csv", 65, "\"whole.jpg,noon\"");
     expect_refusal("analyse grey --times wide.csv", 65, "UTF-16");
+    a_pipe_is_read_once();
     put_folder("pair");
     put_folder("pair/left");
     put_folder("pair/right");

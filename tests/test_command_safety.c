@@ -148,13 +148,19 @@ static void a_mounted_disk_is_left_alone(void **state) {
     }
     home_folder("card");
     home_folder("elsewhere");
+    assert_int_equal(
+        run_shell("printf '%s' '{\"site\": {\"lat_deg\": 62.0, \"lon_deg\": -6.8}, "
+                  "\"day\": \"2026-08-12\", \"sets\": [{\"frames\": [{\"sun_r_px\": 9, \"file\": "
+                  "\"a.jpg\", \"time\": \"max\"}]}]}' >scene.json"),
+        0);
     static const char script[] =
         "SHARE=-rm; unshare -rm true 2>/dev/null || SHARE=-m; unshare $SHARE sh -c '\n"
         "%s || exit 99\n"
         "\"$PROGRAM\" analyse in -o card; code=$?\n"
         "test -z \"$(ls -A card)\" || exit 98\n"
         "mkdir card/out && \"$PROGRAM\" analyse --quiet in -o card/out; test $? -eq 1 || exit 97\n"
-        "rm -r card/out; exit $code'";
+        "rm -r card/out; \"$PROGRAM\" simulate scene.json card && exit 96\n"
+        "exit $code'";
     static const char *const mounts[] = {"mount -t tmpfs tmpfs card",
                                          "mount --bind elsewhere card"};
     for (size_t i = 0; i < sizeof mounts / sizeof mounts[0]; i++) {
@@ -165,10 +171,11 @@ static void a_mounted_disk_is_left_alone(void **state) {
             print_message("no disk of its own can be mounted here\n");
             skip();
         }
-        if (code != 73 || strstr(run_output, "where a disk is mounted") == NULL)
+        if (code != 73 || strstr(run_output, "where a disk is mounted") == NULL ||
+            strstr(run_output, "card: a disk is mounted there; name a new folder in it.") == NULL)
             fail_msg("%s: exit %d\n%s", mounts[i], code, run_output);
     }
-    assert_int_equal(run_shell("rmdir card elsewhere"), 0);
+    assert_int_equal(run_shell("rm scene.json && rmdir card elsewhere"), 0);
     assert_originals();
 }
 

@@ -11,6 +11,7 @@ typedef struct odd_style {
     J_COLOR_SPACE given, stored;
     bool adobe; /* the marker that says that 255 is no ink */
     bool arithmetic, progressive;
+    unsigned restart; /* blocks between markers to start anew at; 0: none */
 } odd_style;
 
 static blob odd_make(const odd_style *style, const uint8_t *row, int width, int height,
@@ -30,6 +31,7 @@ static blob odd_make(const odd_style *style, const uint8_t *row, int width, int 
     jpeg_set_colorspace(&jpeg, style->stored);
     jpeg.write_Adobe_marker = style->adobe;
     jpeg.arith_code = style->arithmetic;
+    jpeg.restart_interval = style->restart;
     jpeg_set_quality(&jpeg, 100, TRUE);
     if (style->progressive)
         jpeg_simple_progression(&jpeg);
@@ -345,6 +347,37 @@ static void the_end_of_the_data_tells(void **state) {
     free(b.bytes);
 }
 
+/* The same in front of the markers at which decoding starts anew. */
+static void zeros_before_restarts_are_harmless(void **state) {
+    (void)state;
+    const odd_style style = {.given = JCS_RGB, .stored = JCS_YCbCr, .restart = 4};
+    blob b = textured(&style, 1);
+    for (size_t zeros = 0; zeros <= 12; zeros += 3) {
+        unsigned char *copy = malloc(3 * b.size);
+        size_t size = 0;
+        int restarts = 0;
+        for (size_t i = 0; i < b.size; i++) {
+            if (b.bytes[i] == 0xff && i + 1 < b.size && (b.bytes[i + 1] & 0xf8) == 0xd0) {
+                memset(copy + size, 0, zeros);
+                size += zeros;
+                restarts++;
+            }
+            copy[size++] = b.bytes[i];
+        }
+        assert_true(restarts > 3);
+        tl_image whole, other;
+        tl_frame_info info;
+        assert_int_equal(read_blob(b.bytes, b.size, &whole, &info), TL_OK);
+        assert_int_equal(read_blob(copy, size, &other, &info), TL_OK);
+        assert_int_equal(info.rows_missing, 0);
+        check_cut(&whole, &other, 1, 0);
+        tl_image_free(&whole);
+        tl_image_free(&other);
+        free(copy);
+    }
+    free(b.bytes);
+}
+
 /* A Sun that is whole is measured as in the whole file; one that the end cuts is no whole Sun. */
 static void what_is_there_is_measured(void **state) {
     (void)state;
@@ -403,6 +436,7 @@ int main(void) {
         cmocka_unit_test(without_whole_rows_it_is_broken),
         cmocka_unit_test(what_is_garbled_is_no_picture),
         cmocka_unit_test(the_end_of_the_data_tells),
+        cmocka_unit_test(zeros_before_restarts_are_harmless),
         cmocka_unit_test(what_is_there_is_measured),
         cmocka_unit_test(every_reason_has_room),
     };

@@ -1,6 +1,12 @@
 /*
  * test_frame_times.c - camera times from file names and from a user's table.
  */
+#define _GNU_SOURCE /* realpath */
+
+#include <limits.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
 #include "check.h"
 #include "picture.h"
 
@@ -190,6 +196,39 @@ static void folders_tell_names_apart(void **state) {
     tl_times_free(times);
 }
 
+/* The folder need not be typed, and the table may have all of the path. */
+static void the_whole_path_counts(void **state) {
+    (void)state;
+    scratch s;
+    char path[PATH_SIZE], text[PATH_MAX + 100], real[PATH_MAX], before[PATH_MAX];
+    int line;
+    tl_times *times;
+    tl_camera_time time;
+    scratch_make(&s);
+    scratch_path(&s, "left", path);
+    assert_int_equal(mkdir(path, 0700), 0);
+    assert_non_null(getcwd(before, sizeof before));
+    assert_int_equal(chdir(path), 0);
+    assert_non_null(realpath(".", real));
+    write_text("1.jpg", "one");
+    write_text("2.jpg", "two");
+    snprintf(text, sizeof text, "file,time\nleft/1.jpg,2023-05-26T22:01:22\n%s/2.jpg,%s\n", real,
+             "2023-05-26T22:01:23");
+    scratch_path(&s, "times.csv", path);
+    write_text(path, text);
+    assert_int_equal(tl_times_read(path, &line, &times), TL_OK);
+    static const char *const typed[] = {"1.jpg", "./1.jpg", "../left/1.jpg", "2.jpg", "./2.jpg"};
+    for (size_t i = 0; i < sizeof typed / sizeof typed[0]; i++) {
+        assert_true(tl_times_find(times, typed[i], &time));
+        check_near(time.t_camera_s, AT_2201_S + (i < 3 ? 0.0 : 1.0), time_tolerance_s);
+    }
+    assert_false(tl_times_find(times, "../1.jpg", &time));
+    assert_int_equal(chdir(before), 0);
+    assert_false(tl_times_find(times, "1.jpg", &time));
+    tl_times_free(times);
+    remove_tree(s.folder);
+}
+
 /* As spreadsheets write them where the comma is the decimal sign, or as text: the same times. */
 static void separators_are_those_of_the_heading(void **state) {
     (void)state;
@@ -329,6 +368,7 @@ int main(void) {
         cmocka_unit_test(other_names_give_none),
         cmocka_unit_test(table_gives_times_as_written),
         cmocka_unit_test(folders_tell_names_apart),
+        cmocka_unit_test(the_whole_path_counts),
         cmocka_unit_test(separators_are_those_of_the_heading),
         cmocka_unit_test(endless_fractions_keep_an_error),
         cmocka_unit_test(bad_tables_name_the_line),

@@ -29,11 +29,11 @@ typedef struct tl_analyse_options {
 bool tl_analyse_names(const char *name, const char *path);
 
 /*
- * Two different pictures in `*path` that one row of a table fits, pictures of the same name in two
- * folders, so that it tells the time of neither; not those that are copies byte for byte. NULL,
- * NULL if there are none. Points into `files`. TL_ERR_MEMORY.
+ * Two different pictures in `*path` that one row of `options->times` fits, pictures of the same
+ * name in two folders, so that it tells the time of neither; not those that are copies byte for
+ * byte, nor any that is excluded. NULL, NULL if there are none. Points into `files`. TL_ERR_MEMORY.
  */
-tl_status tl_analyse_shared_row(const tl_times *times, const tl_file_list *files,
+tl_status tl_analyse_shared_row(const tl_analyse_options *options, const tl_file_list *files,
                                 const char *path[2]);
 
 /*

@@ -124,8 +124,8 @@ double tl_angle_signed(double rad);
  */
 double tl_magnitude(double separation_sr, double ratio);
 double tl_obscuration(double separation_sr, double ratio);
-/* Their standard deviations from those of separation and ratio; of the obscuration that of the
- * ratio counts only where the Moon lies within the Sun: else the separation's is far larger. */
+/* Their standard deviations from those of separation and ratio, by what the share changes within
+ * them; larger where it jumps or bends. */
 double tl_magnitude_sigma(double separation_sr, double sigma_sr, double ratio, double ratio_sigma);
 double tl_obscuration_sigma(double separation_sr, double sigma_sr, double ratio,
                             double ratio_sigma);

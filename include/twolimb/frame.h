@@ -149,8 +149,8 @@ typedef struct tl_times tl_times;
 tl_status tl_times_read(const char *path, int *line, tl_times **times);
 /*
  * The time of the file at `path`. A name in the table is a file's name, or the end of its path
- * ("left/IMG_0001.jpg"); of those that fit, the longest counts. False, and `time` untouched, when
- * none does.
+ * ("left/IMG_0001.jpg"), as given or in full; of those that fit, the longest counts. False, and
+ * `time` untouched, when none does.
  */
 bool tl_times_find(const tl_times *times, const char *path, tl_camera_time *time);
 /* The file name of row i, as written, without "./"; NULL beyond the last. */

@@ -38,24 +38,30 @@ double tl_obscuration(double separation_sr, double ratio) {
     return fmin(1.0, fmax(0.0, (ratio * ratio * a + b - k_sin_c) / TL_PI));
 }
 
-/* The greatest fall within a sigma on the side away from the centre, where all of them fall; or the
- * mean of both sides where that is more. A slope alone would be nothing for a Moon right in front
- * of the Sun, however badly known its place. */
+/* What a share of the Sun changes by within a sigma of the separation: the fall on the side away
+ * from the centre, where all of them fall, or the mean of both sides where that is more. A slope
+ * alone would be nothing for a Moon right in front of the Sun, however badly known its place. */
 static double fall(double (*share)(double, double), double d, double sigma, double ratio) {
     const double there = share(d, ratio), farther = share(d + sigma, ratio);
     return fmax(there - farther, 0.5 * (share(fmax(d - sigma, 0.0), ratio) - farther));
 }
 
-double tl_magnitude_sigma(double separation_sr, double sigma_sr, double ratio, double ratio_sigma) {
+/* The same of the ratio, with which all of them grow. */
+static double growth(double (*share)(double, double), double d, double ratio, double sigma) {
+    return 0.5 * (share(d, ratio + sigma) - share(d, fmax(ratio - sigma, 0.0)));
+}
+
+static double share_sigma(double (*share)(double, double), double separation_sr, double sigma_sr,
+                          double ratio, double ratio_sigma) {
     const double d = fabs(separation_sr);
-    const bool central = d <= fabs(1.0 - ratio); /* then it is the ratio itself */
-    return hypot(fall(tl_magnitude, d, sigma_sr, ratio), central ? ratio_sigma : 0.5 * ratio_sigma);
+    return hypot(fall(share, d, sigma_sr, ratio), growth(share, d, ratio, ratio_sigma));
+}
+
+double tl_magnitude_sigma(double separation_sr, double sigma_sr, double ratio, double ratio_sigma) {
+    return share_sigma(tl_magnitude, separation_sr, sigma_sr, ratio, ratio_sigma);
 }
 
 double tl_obscuration_sigma(double separation_sr, double sigma_sr, double ratio,
                             double ratio_sigma) {
-    const double d = fabs(separation_sr);
-    const bool annular = d <= 1.0 - ratio; /* then it is the ratio squared */
-    return hypot(fall(tl_obscuration, d, sigma_sr, ratio),
-                 annular ? 2.0 * ratio * ratio_sigma : 0.0);
+    return share_sigma(tl_obscuration, separation_sr, sigma_sr, ratio, ratio_sigma);
 }

@@ -182,7 +182,7 @@ static tl_status make_folder(const char *parent, const char *purpose, char made[
 
 /* A folder of the same disk may be mounted, too, which only the system knows; where it does not
  * say, another disk than that of the folder around it gives a mount away. */
-bool tl_draft_is_mount(const char *target) {
+static bool is_mount(const char *target) {
 #ifdef STATX_ATTR_MOUNT_ROOT
     struct statx about;
     if (statx(AT_FDCWD, target, AT_SYMLINK_NOFOLLOW, 0, &about) == 0 &&
@@ -196,9 +196,14 @@ bool tl_draft_is_mount(const char *target) {
            here.st_dev != around.st_dev;
 }
 
+bool tl_draft_is_mount(const char *folder) {
+    char target[PATH_MAX];
+    return tl_draft_resolve(folder, target) == TL_OK && is_mount(target);
+}
+
 tl_status tl_draft_make(const char *target, tl_draft *draft) {
     char parent[PATH_MAX], path[PATH_MAX];
-    if (tl_draft_is_mount(target))
+    if (is_mount(target))
         return TL_ERR_ARGUMENT;
     parent_of(target, parent);
     remove_left_behind(parent);

@@ -24,7 +24,7 @@ tl_status tl_draft_write_error(void);
 tl_status tl_draft_resolve(const char *folder, char target[PATH_MAX]);
 
 /* Whether a disk, or a folder of elsewhere, is mounted there: nothing can take its place. */
-bool tl_draft_is_mount(const char *target);
+bool tl_draft_is_mount(const char *folder);
 
 /* Make an empty draft, and remove those beside it whose processes are gone. `target` as
  * tl_draft_resolve gives it. TL_ERR_ARGUMENT: it is a mount; TL_ERR_WRITE, TL_ERR_NO_SPACE. */

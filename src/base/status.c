@@ -33,9 +33,8 @@ const char *tl_status_text(tl_status status) {
         return "This JPEG is of a rare kind (12 bits, or without loss), which is not read; export "
                "it as ordinary JPEG, or as PNG or TIFF.";
     case TL_ERR_BROKEN:
-        return "The picture is cut short or damaged; copy it again from the camera, or save it "
-               "anew "
-               "if it looks whole.";
+        return "The picture is cut short or damaged; copy it again from the camera or, if it looks "
+               "whole, save it anew with its EXIF data kept.";
     case TL_ERR_TOO_LARGE:
         return "This has more than 200 million pixels (100 million if deeper than 8 bits), a side "
                "over "

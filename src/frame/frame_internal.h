@@ -14,10 +14,8 @@ const char *tl_frame_base_name(const char *path);
 
 /* --- times.c: a user's table of times --- */
 
-/* Whether a row for `name` is one for the file at `path`: its end, whole folders. */
-bool tl_times_fits(const char *name, const char *path);
-
-/* The row for a file, that with the most folders; SIZE_MAX: none. */
+/* The row for the file at `path`, by the end of its path as it is typed or without links; that with
+ * the most folders. SIZE_MAX: none. */
 size_t tl_times_row(const tl_times *times, const char *path);
 
 /* --- curve.c: transfer curves --- */

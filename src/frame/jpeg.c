@@ -59,19 +59,18 @@ static void on_error(j_common_ptr info) {
 }
 
 /*
- * Whether the `count` bytes passed over in front of a marker are data of pixels that are left over
- * when all pixels are there. Some before were garbled then, so that the codes after them were read
- * at the wrong places, with no bad one among them. Zeros, with which some cameras fill up, are
- * harmless. The library reads ahead and forgets what it does not use: up to eight bytes go unseen.
+ * Whether bytes passed over in front of a marker are data of pixels that are left over when all
+ * pixels are there. Some before were garbled then, so that the codes after them were read at the
+ * wrong places, with no bad one among them. Zeros, with which some cameras fill up, are harmless;
+ * data end in bits that are set (ITU-T T.81, F.1.2.3), and a zero behind FF belongs to it. The
+ * library reads ahead and forgets what it does not use: up to eight bytes go unseen.
  */
-static bool are_left_over(j_common_ptr info, int count) {
+static bool are_left_over(j_common_ptr info) {
     const struct jpeg_decompress_struct *jpeg = (j_decompress_ptr)info;
-    bool any = false;
     if (!info->is_decompressor || jpeg->input_scan_number < 1)
         return false; /* before the pixels */
-    for (int i = 1; i <= count; i++)
-        any = any || jpeg->src->next_input_byte[-i] != 0;
-    return any;
+    const JOCTET *marker = jpeg->src->next_input_byte;
+    return marker[-1] != 0 || marker[-2] == 0xff;
 }
 
 /* Warnings: those that mean missing or garbled pixels end the work, the others are harmless. */
@@ -85,7 +84,7 @@ static void on_message(j_common_ptr info, int level) {
         leave_with(info, TL_ERR_BROKEN);
         break;
     case JWRN_EXTRANEOUS_DATA:
-        if (are_left_over(info, info->err->msg_parm.i[0]))
+        if (are_left_over(info))
             leave_with(info, TL_ERR_BROKEN);
         break;
     case JWRN_HIT_MARKER: /* too few data, with an end to them: garbled, as in are_left_over */

@@ -1,6 +1,10 @@
 /*
  * times.c - a user's table of times: file name to camera time.
  */
+#define _GNU_SOURCE /* realpath */
+
+#include <limits.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -131,7 +135,8 @@ tl_status tl_times_read(const char *path, int *line, tl_times **times) {
     return status;
 }
 
-bool tl_times_fits(const char *name, const char *path) {
+/* Whether a row for `name` is one for the file at `path`: its end, whole folders. */
+static bool fits(const char *name, const char *path) {
     const size_t length = strlen(name), path_length = strlen(path);
     if (length > path_length || strcmp(path + (path_length - length), name) != 0)
         return false;
@@ -139,10 +144,13 @@ bool tl_times_fits(const char *name, const char *path) {
 }
 
 size_t tl_times_row(const tl_times *times, const char *path) {
+    char real[PATH_MAX]; /* has folders that need not be typed */
+    if (realpath(path, real) == NULL)
+        real[0] = '\0';
     size_t best = SIZE_MAX, longest = 0;
     for (size_t i = 0; i < times->count; i++) {
         const char *name = times->entry[i].name;
-        if (strlen(name) <= longest || !tl_times_fits(name, path))
+        if (strlen(name) <= longest || (!fits(name, path) && !fits(name, real)))
             continue;
         best = i;
         longest = strlen(name);

@@ -72,7 +72,7 @@ static void draw_grid(tl_report_slide_pen *pen, tl_report_up up) {
         add_caption(pen->source, plate, &words);
         tl_report_set_line(pen, &caption, &words, left + 0.5 * g.tile, top + g.tile + 16.0);
     }
-    if (open.length > 0)
+    if (open.length > 0 || open.failed)
         tl_report_set_words(pen, &key, &open,
                             (tl_report_rect){TL_REPORT_SLIDE_MARGIN, TL_REPORT_SLIDE_BOTTOM - KEY,
                                              TL_REPORT_SLIDE_WIDTH - 2.0 * TL_REPORT_SLIDE_MARGIN,

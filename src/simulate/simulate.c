@@ -170,7 +170,10 @@ tl_status tl_simulate(const char *scene_path, const char *out,
     status = place != NULL ? tl_simulate_folder_begin(out, &draft) : TL_ERR_MEMORY;
     if (status == TL_ERR_ARGUMENT)
         snprintf(message, TL_SIMULATE_MESSAGE_SIZE,
-                 "%.120s: there is something already; name a new folder.", out);
+                 tl_draft_is_mount(out)
+                     ? "%.120s: a disk is mounted there; name a new folder in it."
+                     : "%.120s: there is something already; name a new folder.",
+                 out);
     else if (status != TL_OK)
         explain(status, out, message);
     if (status == TL_OK) {
