@@ -36,9 +36,9 @@ static void draw_small(tl_report_slide_pen *pen, const tl_report_window *window)
     unsigned char *rgb = NULL;
     cairo_surface_t *surface = NULL;
     const tl_status status = tl_preview_pixels(small, &rgb);
-    pen->failed = pen->failed || status == TL_ERR_MEMORY;
     if (status == TL_OK)
         surface = tl_report_surface_of(rgb, small->width, small->height, true);
+    pen->failed = pen->failed || status == TL_ERR_MEMORY || (status == TL_OK && !surface);
     free(rgb);
     if (!surface)
         return;

@@ -118,9 +118,9 @@ static void draw_closeup(tl_report_slide_pen *pen, const tl_closeup *closeup, do
     unsigned char *rgb = NULL;
     cairo_surface_t *surface = NULL;
     const tl_status status = tl_preview_pixels(&picture, &rgb);
-    pen->failed = pen->failed || status == TL_ERR_MEMORY;
     if (status == TL_OK)
         surface = tl_report_surface_of(rgb, closeup->side, closeup->side, true);
+    pen->failed = pen->failed || status == TL_ERR_MEMORY || (status == TL_OK && !surface);
     free(rgb);
     if (surface) {
         tl_report_draw_surface(pen->cr, surface, CAIRO_FILTER_GOOD, left, TOP, side, side);
