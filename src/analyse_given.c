@@ -17,6 +17,13 @@ bool tl_analyse_names(const char *name, const char *path) {
            one.st_ino == other.st_ino;
 }
 
+static bool is_excluded(const tl_analyse_options *options, const char *path) {
+    for (size_t k = 0; k < options->exclude_count; k++)
+        if (tl_analyse_names(options->exclude[k], path))
+            return true;
+    return false;
+}
+
 static size_t count_rows(const tl_times *times) {
     size_t rows = 0;
     while (tl_times_name(times, rows) != NULL)
@@ -47,12 +54,8 @@ static tl_status find_stray(const tl_times *times, tl_sequence *sequence) {
 /* Pictures that have no say cannot be given a wrong one. */
 static bool has_say(const tl_analyse_options *options, const char *path) {
     struct stat about;
-    if (stat(path, &about) != 0 || !S_ISREG(about.st_mode) || about.st_size == 0)
-        return false;
-    for (size_t k = 0; k < options->exclude_count; k++)
-        if (tl_analyse_names(options->exclude[k], path))
-            return false;
-    return true;
+    return stat(path, &about) == 0 && S_ISREG(about.st_mode) && about.st_size > 0 &&
+           !is_excluded(options, path);
 }
 
 tl_status tl_analyse_shared_row(const tl_analyse_options *options, const tl_file_list *files,
@@ -79,9 +82,7 @@ tl_status tl_analyse_shared_row(const tl_analyse_options *options, const tl_file
 
 tl_status tl_analyse_given(const tl_analyse_options *options, tl_sequence *sequence) {
     for (size_t i = 0; i < sequence->count; i++)
-        for (size_t k = 0; k < options->exclude_count; k++)
-            if (tl_analyse_names(options->exclude[k], sequence->frame[i].path))
-                sequence->frame[i].excluded = true;
+        sequence->frame[i].excluded = is_excluded(options, sequence->frame[i].path);
     if (options->spots_name != NULL &&
         (sequence->spots_name = strdup(tl_frame_base_name(options->spots_name))) == NULL)
         return TL_ERR_MEMORY;

@@ -21,14 +21,6 @@ struct tl_analyse_ratio {
     double ratio; /* 0: no eclipse there on that day */
 };
 
-static double ratio_at(const tl_track_options *options, const tl_analyse_ratio *key,
-                       tl_status *status) {
-    const tl_site site = {TL_SITE_GIVEN, key->north * STEP_RAD, key->east * STEP_RAD, 0.0};
-    tl_circumstances circumstances;
-    *status = tl_sky_circumstances(&site, key->day_s, &options->sky, &circumstances);
-    return *status == TL_OK ? circumstances.ratio : 0.0;
-}
-
 static const tl_analyse_ratio *find(const tl_analyse_ratios *known, const tl_analyse_ratio *key) {
     for (size_t i = 0; i < known->count; i++) {
         const tl_analyse_ratio *r = &known->ratio[i];
@@ -45,10 +37,12 @@ static tl_status look_up(const tl_track_options *options, tl_analyse_ratios *kno
         *key = *found;
         return TL_OK;
     }
-    tl_status status;
-    key->ratio = ratio_at(options, key, &status);
+    const tl_site site = {TL_SITE_GIVEN, key->north * STEP_RAD, key->east * STEP_RAD, 0.0};
+    tl_circumstances circumstances;
+    const tl_status status = tl_sky_circumstances(&site, key->day_s, &options->sky, &circumstances);
     if (status == TL_ERR_MEMORY)
         return status;
+    key->ratio = status == TL_OK ? circumstances.ratio : 0.0;
     tl_analyse_ratio *grown = realloc(known->ratio, (known->count + 1) * sizeof *grown);
     if (grown == NULL)
         return TL_ERR_MEMORY;
